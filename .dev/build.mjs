@@ -2,145 +2,113 @@
 //
 //   node .dev/build.mjs
 
-import {
-	chmodSync,
-	existsSync,
-	mkdirSync,
-	readdirSync,
-	readFileSync,
-	renameSync,
-	writeFileSync,
-} from "node:fs";
-import { createRequire } from "node:module";
-import path from "node:path";
-import { fileURLToPath } from "node:url";
-import { buildKey } from "./ready.mjs";
+import { chmodSync, existsSync, mkdirSync, readdirSync, readFileSync, renameSync, writeFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import path from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { buildKey } from './ready.mjs';
 
 const BUNDLES = [
-	{ entry: "server/cli.ts", out: "legwise.cjs", program: true },
-	{ entry: "server/node.ts", out: "server.cjs" },
-	{ entry: "client/extension.ts", out: "extension.cjs", external: ["vscode"] },
+  { entry: 'server/cli.ts', out: 'legwise.cjs', program: true },
+  { entry: 'server/node.ts', out: 'server.cjs' },
+  { entry: 'client/extension.ts', out: 'extension.cjs', external: ['vscode'] },
 ];
 
 // The bundles may meet an older Node than the pinned one, in an editor or in a user's shell.
 const BANNER = [
-	"Object.groupBy||=function(items,key){const groups=Object.create(null);let i=0;for(const item of items){(groups[key(item,i++)]||=[]).push(item)}return groups};",
-	'const __importMetaUrl=require("node:url").pathToFileURL(__filename).href;',
-].join("");
+  'Object.groupBy||=function(items,key){const groups=Object.create(null);let i=0;for(const item of items){(groups[key(item,i++)]||=[]).push(item)}return groups};',
+  'const __importMetaUrl=require("node:url").pathToFileURL(__filename).href;',
+].join('');
 
 /** Licences that allow a bundled copy as long as their text goes with it. */
 const ALLOWED = /^(MIT|ISC|0BSD|BSD-[23]-Clause|Apache-2\.0)$/;
 
 /** Writes through a new file and a rename, so that a program that runs meanwhile reads the old file or the new one. */
 function writeWhole(file, content) {
-	const draft = `${file}.${process.pid}`;
-	writeFileSync(draft, content);
-	renameSync(draft, file);
+  const draft = `${file}.${process.pid}`;
+  writeFileSync(draft, content);
+  renameSync(draft, file);
 }
 
 /** The folder of the package that a bundled file belongs to. */
 function packageFolder(file) {
-	const parts = file.split("/");
-	const at = parts.lastIndexOf("node_modules");
-	return parts
-		.slice(0, at + (parts[at + 1]?.startsWith("@") ? 3 : 2))
-		.join("/");
+  const parts = file.split('/');
+  const at = parts.lastIndexOf('node_modules');
+  return parts.slice(0, at + (parts[at + 1]?.startsWith('@') ? 3 : 2)).join('/');
 }
 
 /** The licence texts of everything under node_modules that ended in a bundle. */
 function notice(root, inputs) {
-	const folders = [
-		...new Set(
-			inputs
-				.filter((file) => file.includes("node_modules/"))
-				.map(packageFolder),
-		),
-	].sort();
-	const parts = ["What Legwise bundles, and on what terms.\n"];
-	for (const folder of folders) {
-		const { name, version, license } = JSON.parse(
-			readFileSync(path.join(root, folder, "package.json"), "utf8"),
-		);
-		if (!ALLOWED.test(license ?? ""))
-			throw new Error(
-				`${name} ${version} is bundled, but its licence is ${license ?? "not given"}`,
-			);
-		const file = readdirSync(path.join(root, folder)).find((entry) =>
-			/^(licen[cs]e|copying)/i.test(entry),
-		);
-		const text = file
-			? readFileSync(path.join(root, folder, file), "utf8").trim()
-			: `Licensed under ${license}.`;
-		parts.push(
-			`${"-".repeat(80)}\n${name} ${version} (${license})\n\n${text.replaceAll("\r\n", "\n")}\n`,
-		);
-	}
-	return parts.join("\n");
+  const folders = [...new Set(inputs.filter((file) => file.includes('node_modules/')).map(packageFolder))].sort();
+  const parts = ['What Legwise bundles, and on what terms.\n'];
+  for (const folder of folders) {
+    const { name, version, license } = JSON.parse(readFileSync(path.join(root, folder, 'package.json'), 'utf8'));
+    if (!ALLOWED.test(license ?? ''))
+      throw new Error(`${name} ${version} is bundled, but its licence is ${license ?? 'not given'}`);
+    const file = readdirSync(path.join(root, folder)).find((entry) => /^(licen[cs]e|copying)/i.test(entry));
+    const text = file ? readFileSync(path.join(root, folder, file), 'utf8').trim() : `Licensed under ${license}.`;
+    parts.push(`${'-'.repeat(80)}\n${name} ${version} (${license})\n\n${text.replaceAll('\r\n', '\n')}\n`);
+  }
+  return parts.join('\n');
 }
 
 /** Builds into ROOT/dist; returns the bundles with their sizes in bytes. */
 export async function build(root) {
-	const esbuild = createRequire(path.join(root, "package.json"))("esbuild");
-	const key = buildKey(root); // before reading the sources: an edit made meanwhile leaves the build stale
-	const dist = path.join(root, "dist");
-	const built = [];
-	const files = [];
-	const inputs = new Set();
-	mkdirSync(dist, { recursive: true });
-	for (const { entry, out, program, external = [] } of BUNDLES) {
-		if (!existsSync(path.join(root, entry))) {
-			console.error(`build: no ${entry} yet, so no dist/${out}`);
-			continue;
-		}
-		// An entry's own first line `#!` is kept above the banner by esbuild.
-		const shebang =
-			program && !readFileSync(path.join(root, entry), "utf8").startsWith("#!");
-		const result = await esbuild.build({
-			absWorkingDir: root,
-			entryPoints: [entry],
-			outfile: `dist/${out}`,
-			bundle: true,
-			format: "cjs",
-			platform: "node",
-			target: "node20",
-			// Some packages' `main` is UMD whose `require` calls esbuild cannot follow; their `module` build it can.
-			mainFields: ["module", "main"],
-			external,
-			minify: true,
-			sourcemap: "linked",
-			legalComments: "none",
-			define: { "import.meta.url": "__importMetaUrl" },
-			banner: { js: `${shebang ? "#!/usr/bin/env node\n" : ""}${BANNER}` },
-			metafile: true,
-			write: false,
-			logLevel: "warning",
-		});
-		for (const file of result.outputFiles) {
-			writeWhole(file.path, file.contents);
-			files.push(path.basename(file.path));
-		}
-		if (program) chmodSync(path.join(dist, out), 0o755);
-		for (const input of Object.keys(result.metafile.inputs)) inputs.add(input);
-		built.push({ out, bytes: result.metafile.outputs[`dist/${out}`].bytes });
-	}
-	writeWhole(path.join(dist, "NOTICE.txt"), notice(root, [...inputs]));
-	files.push("NOTICE.txt");
-	writeWhole(path.join(dist, ".ready"), JSON.stringify({ key, files })); // last: it vouches for the others
-	return built;
+  const esbuild = createRequire(path.join(root, 'package.json'))('esbuild');
+  const key = buildKey(root); // before reading the sources: an edit made meanwhile leaves the build stale
+  const dist = path.join(root, 'dist');
+  const built = [];
+  const files = [];
+  const inputs = new Set();
+  mkdirSync(dist, { recursive: true });
+  for (const { entry, out, program, external = [] } of BUNDLES) {
+    if (!existsSync(path.join(root, entry))) {
+      console.error(`build: no ${entry} yet, so no dist/${out}`);
+      continue;
+    }
+    // An entry's own first line `#!` is kept above the banner by esbuild.
+    const shebang = program && !readFileSync(path.join(root, entry), 'utf8').startsWith('#!');
+    const result = await esbuild.build({
+      absWorkingDir: root,
+      entryPoints: [entry],
+      outfile: `dist/${out}`,
+      bundle: true,
+      format: 'cjs',
+      platform: 'node',
+      target: 'node20',
+      // Some packages' `main` is UMD whose `require` calls esbuild cannot follow; their `module` build it can.
+      mainFields: ['module', 'main'],
+      external,
+      minify: true,
+      sourcemap: 'linked',
+      legalComments: 'none',
+      define: { 'import.meta.url': '__importMetaUrl' },
+      banner: { js: `${shebang ? '#!/usr/bin/env node\n' : ''}${BANNER}` },
+      metafile: true,
+      write: false,
+      logLevel: 'warning',
+    });
+    for (const file of result.outputFiles) {
+      writeWhole(file.path, file.contents);
+      files.push(path.basename(file.path));
+    }
+    if (program) chmodSync(path.join(dist, out), 0o755);
+    for (const input of Object.keys(result.metafile.inputs)) inputs.add(input);
+    built.push({ out, bytes: result.metafile.outputs[`dist/${out}`].bytes });
+  }
+  writeWhole(path.join(dist, 'NOTICE.txt'), notice(root, [...inputs]));
+  files.push('NOTICE.txt');
+  writeWhole(path.join(dist, '.ready'), JSON.stringify({ key, files })); // last: it vouches for the others
+  return built;
 }
 
-if (
-	process.argv[1] &&
-	fileURLToPath(import.meta.url) === path.resolve(process.argv[1])
-) {
-	try {
-		for (const { out, bytes } of await build(
-			path.resolve(path.dirname(fileURLToPath(import.meta.url)), ".."),
-		)) {
-			console.log(`dist/${out}  ${(bytes / 1024).toFixed(0)} kB`);
-		}
-	} catch (error) {
-		console.error(`build: ${error.message}`);
-		process.exitCode = 1;
-	}
+if (process.argv[1] && fileURLToPath(import.meta.url) === path.resolve(process.argv[1])) {
+  try {
+    for (const { out, bytes } of await build(path.resolve(path.dirname(fileURLToPath(import.meta.url)), '..'))) {
+      console.log(`dist/${out}  ${(bytes / 1024).toFixed(0)} kB`);
+    }
+  } catch (error) {
+    console.error(`build: ${error.message}`);
+    process.exitCode = 1;
+  }
 }
