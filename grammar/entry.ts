@@ -1,0 +1,112 @@
+/** From the text of one entry to its syntax tree. */
+import { formOf, parseLine } from './parser.ts';
+import type { EntrySyntax, LineSyntax, Span, SyntaxProblem } from './syntax.ts';
+import { Newline, spanOf, type Token, tokenize } from './tokens.ts';
+import { ENTRIES, type EntryForm, entryForm } from './vocabulary.ts';
+
+const HEADS = ENTRIES.map((entry) => entry.head);
+
+function splitLines(tokens: readonly Token[]): Token[][] {
+  const lines: Token[][] = [];
+  let line: Token[] = [];
+  for (const tok of tokens) {
+    if (tok.tokenType !== Newline) line.push(tok);
+    else if (line.length > 0) {
+      lines.push(line);
+      line = [];
+    }
+  }
+  if (line.length > 0) lines.push(line);
+  return lines;
+}
+
+/** Offsets at which lines start: behind `\n`, `\r\n` or a lone `\r`, as editors count them. */
+export function lineStartsOf(text: string): number[] {
+  const starts = [0];
+  for (let i = 0; i < text.length; i++) {
+    const c = text.charCodeAt(i);
+    if (c === 10 || (c === 13 && text.charCodeAt(i + 1) !== 10)) starts.push(i + 1);
+  }
+  return starts;
+}
+
+function isIndented(text: string, tok: Token): boolean {
+  const before = tok.startOffset - 1;
+  if (before < 0) return false;
+  const c = text.charCodeAt(before);
+  return c !== 10 && c !== 13 && !(before === 0 && c === 0xfeff);
+}
+
+function parseHead(tokens: readonly Token[]): {
+  head: LineSyntax;
+  form: EntryForm | undefined;
+} {
+  const first = tokens[0] as Token;
+  const form = entryForm(first.image.toLowerCase());
+  if (form) return { head: parseLine(form.head, tokens), form };
+  const found = first.image;
+  return {
+    head: parseLine(undefined, tokens, [{ kind: 'entry-unknown', span: spanOf(first), found }]),
+    form: undefined,
+  };
+}
+
+function parseDetail(
+  text: string,
+  tokens: readonly Token[],
+  form: EntryForm | undefined,
+  inEntry: boolean,
+): LineSyntax {
+  const first = tokens[0] as Token;
+  const line: Span = {
+    start: first.startOffset,
+    end: spanOf(tokens[tokens.length - 1] as Token).end,
+  };
+  if (!inEntry) return parseLine(undefined, tokens, [{ kind: 'detail-without-entry', span: line }]);
+  if (!form) return parseLine(undefined, tokens);
+  const detail = formOf(form.details, tokens);
+  if (!detail) {
+    const unknown: SyntaxProblem = {
+      kind: 'detail-unknown',
+      span: spanOf(first),
+      found: first.image,
+      entry: form,
+    };
+    return parseLine(undefined, tokens, [unknown]);
+  }
+  const indented = isIndented(text, first);
+  return parseLine(detail, tokens, indented ? [] : [{ kind: 'not-indented', span: spanOf(first), found: first.image }]);
+}
+
+/**
+ * The syntax tree of one entry. `startsEntry` is false for the text before a file's first entry. Never throws.
+ */
+export function parseEntry(text: string, startsEntry: boolean): EntrySyntax {
+  const { tokens, comments } = tokenize(text);
+  const lines = splitLines(tokens);
+  let head: LineSyntax | undefined;
+  let form: EntryForm | undefined;
+  const details: LineSyntax[] = [];
+  for (const line of lines) {
+    if (startsEntry && !head) ({ head, form } = parseHead(line));
+    else details.push(parseDetail(text, line, form, startsEntry));
+  }
+  const name = head?.slots['name'];
+  const last = details[details.length - 1] ?? head;
+  return {
+    text,
+    form,
+    head,
+    name: name?.kind === 'name' ? name : undefined,
+    details,
+    comments,
+    lineStarts: lineStartsOf(text),
+    span: {
+      start: head?.span.start ?? details[0]?.span.start ?? 0,
+      end: last?.span.end ?? 0,
+    },
+  };
+}
+
+/** The entry keywords' forms, for what may start an entry. */
+export { HEADS };

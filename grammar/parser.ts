@@ -1,0 +1,333 @@
+/**
+ * The parser: one chevrotain rule a form of the vocabulary, and one a kind of value. A line is parsed alone, so a
+ * broken line costs that line and nothing else, and recovery inside it keeps every part that could be read.
+ */
+import {
+  type CstNode,
+  CstParser,
+  EOF,
+  type IParserErrorMessageProvider,
+  type IRecognitionException,
+  type IToken,
+  type ParserMethod,
+  type TokenType,
+} from 'chevrotain';
+import type { LineSyntax, Span, SyntaxProblem, ValueNode } from './syntax.ts';
+import {
+  Angle,
+  ColonPair,
+  DateToken,
+  Degree,
+  FlightLevel,
+  Fraction,
+  keywordToken,
+  NumberToken,
+  PlainKeyword,
+  RunwayEndToken,
+  SlashWord,
+  Str,
+  spanOf,
+  TOKENS,
+  type Token,
+  UnclosedStr,
+  UnitToken,
+  Word,
+} from './tokens.ts';
+import { DIMENSION_WORDS, type Dimension } from './units.ts';
+import { readValue } from './values.ts';
+import { type Element, ENTRIES, type Form, leadingWords, type Slot, type SlotKind } from './vocabulary.ts';
+
+type Rule = ParserMethod<[], CstNode>;
+
+/** What the form expects where the parser stands, and what one could have written there besides; in words. */
+const expecting = { words: '', besides: [] as string[] };
+
+/** A message is what was expected at that moment; `unexpected` makes the finding from it. */
+const WORDS: IParserErrorMessageProvider = {
+  buildMismatchTokenMessage: () => expecting.words,
+  buildNoViableAltMessage: () => expecting.words,
+  buildEarlyExitMessage: () => expecting.words,
+  buildNotAllInputParsedMessage: () => expecting.besides.join(' or '),
+};
+
+/** Behind a number these are taken for a unit, so that an unknown unit is told as one. */
+const UNIT_LIKE: TokenType[] = [UnitToken, Word, SlashWord, Degree];
+
+class LineParser extends CstParser {
+  readonly rules = new Map<Form, Rule>();
+  private readonly kinds = new Map<SlotKind, Rule>();
+
+  constructor(checked: boolean) {
+    super(TOKENS, {
+      recoveryEnabled: true,
+      maxLookahead: 1,
+      nodeLocationTracking: 'none',
+      errorMessageProvider: WORDS,
+      skipValidations: !checked,
+    });
+    this.defineKinds();
+    for (const entry of ENTRIES) {
+      this.define(`${entry.keyword}, the entry`, entry.head);
+      for (const detail of entry.details) this.define(`${entry.keyword}, ${detail.id}`, detail);
+    }
+    this.performSelfAnalysis();
+  }
+
+  /** Chevrotain asks these two: nothing that was typed is dropped, and nothing is made up that was not. */
+  canRecoverWithSingleTokenDeletion(): boolean {
+    return false;
+  }
+  canRecoverWithSingleTokenInsertion(): boolean {
+    return false;
+  }
+
+  private anyOf(index: number, types: readonly TokenType[]): void {
+    this.or(
+      index,
+      types.map((type, i) => ({
+        ALT: () => this.consume(index * 10 + i, type),
+      })),
+    );
+  }
+
+  private defineKinds(): void {
+    const kind = (name: SlotKind, body: () => void) => this.kinds.set(name, this.RULE(`value ${name}`, body));
+    const msl = keywordToken('msl');
+    const agl = keywordToken('agl');
+    const quantity = (datum: readonly TokenType[]) => {
+      this.consume(100, NumberToken);
+      this.option(1, () => this.anyOf(1, UNIT_LIKE));
+      this.option(2, () => this.anyOf(2, datum));
+    };
+    for (const dimension of Object.keys(DIMENSION_WORDS) as Dimension[]) {
+      if (dimension !== 'duration') kind(dimension, () => quantity([msl, agl]));
+    }
+    kind('elevation', () => quantity([msl, agl, Word]));
+    kind('altitude', () => {
+      this.or(3, [{ ALT: () => this.consume(101, FlightLevel) }, { ALT: () => quantity([msl, agl, Word]) }]);
+    });
+    kind('duration', () => {
+      this.consume(100, NumberToken);
+      this.option(1, () => this.anyOf(1, UNIT_LIKE));
+      this.option(2, () => {
+        this.consume(101, NumberToken);
+        this.option(3, () => this.anyOf(2, UNIT_LIKE));
+      });
+    });
+    kind('name', () => this.anyOf(1, [Word, Str, UnclosedStr, PlainKeyword, UnitToken]));
+    kind('text', () => this.anyOf(1, [Str, UnclosedStr]));
+    kind('coordinates', () => {
+      const angle = (at: number) => {
+        this.or(at, [
+          { ALT: () => this.consume(100 + at, Angle) },
+          {
+            ALT: () => {
+              this.consume(101 + at, NumberToken);
+              this.option(at, () => this.consume(102 + at, Degree));
+            },
+          },
+        ]);
+        this.option(at + 1, () => this.anyOf(at + 1, [Word, UnitToken]));
+      };
+      angle(1);
+      angle(5);
+    });
+    kind('date', () => {
+      this.consume(100, DateToken);
+    });
+    for (const name of ['time', 'ratio'] as const) {
+      kind(name, () => {
+        this.consume(100, ColonPair);
+      });
+    }
+    kind('performance', () => {
+      this.or(3, [{ ALT: () => this.consume(101, ColonPair) }, { ALT: () => quantity([msl, agl]) }]);
+    });
+    kind('runway', () => this.anyOf(1, [Fraction, RunwayEndToken, NumberToken]));
+    kind('unit', () => this.anyOf(1, [Word, SlashWord, UnitToken, Degree]));
+    for (const name of ['choice', 'word'] as const) kind(name, () => this.anyOf(1, [Word, PlainKeyword]));
+  }
+
+  private define(name: string, form: Form): void {
+    const indexOf = indexed(form.elements, new Map());
+    const body = () => {
+      const walk = (elements: readonly Element[]): void => {
+        for (const element of elements) {
+          const at = indexOf.get(element) as number;
+          if ('optional' in element) {
+            expecting.besides.push(beginning(element.optional));
+            this.option(at, () => walk(element.optional));
+          } else if ('either' in element) {
+            expecting.words = element.words;
+            this.or(
+              at,
+              element.either.map((branch) => ({ ALT: () => walk(branch) })),
+            );
+          } else {
+            expecting.words = 'word' in element ? `\`${element.word}\`` : element.words;
+            if ('word' in element) {
+              this.consume(at, keywordToken(element.word), {
+                LABEL: element.as ?? element.word,
+              });
+            } else {
+              this.subrule(at, this.kinds.get(element.kind) as Rule, {
+                LABEL: element.slot,
+              });
+            }
+            expecting.besides = [];
+          }
+        }
+      };
+      walk(form.elements);
+    };
+    this.rules.set(form, this.RULE(name, body));
+  }
+}
+
+/** An index for every element of a form: chevrotain tells the calls inside a rule apart by it. */
+function indexed(elements: readonly Element[], into: Map<Element, number>): Map<Element, number> {
+  for (const element of elements) {
+    into.set(element, into.size);
+    if ('optional' in element) indexed(element.optional, into);
+    else if ('either' in element) for (const branch of element.either) indexed(branch, into);
+  }
+  return into;
+}
+
+/** How an optional part begins, for a message that offers it. */
+function beginning(elements: readonly Element[]): string {
+  const first = elements[0];
+  if (!first || 'optional' in first) return '';
+  if (!('word' in first)) return 'either' in first ? first.words : first.words;
+  const next = elements[1];
+  const value = next && !('word' in next) && !('optional' in next) ? ` and ${next.words}` : '';
+  return `\`${first.word}\`${value}`;
+}
+
+/** `checked` has chevrotain validate the grammar, which a test does once; it costs start-up time. */
+export function makeParser(checked: boolean): LineParser {
+  return new LineParser(checked);
+}
+
+const parser = makeParser(false);
+
+interface Placed {
+  readonly slots: Map<string, Slot>;
+  readonly flags: Set<string>;
+}
+
+function place(elements: readonly Element[], into: Placed): Placed {
+  for (const element of elements) {
+    if ('optional' in element) place(element.optional, into);
+    else if ('either' in element) for (const branch of element.either) place(branch, into);
+    else if (!('word' in element)) into.slots.set(element.slot, element);
+    else if (element.as) into.flags.add(`flag ${element.as}`);
+  }
+  return into;
+}
+
+const placedIn = new Map<Form, Placed>();
+for (const entry of ENTRIES) {
+  for (const form of [entry.head, ...entry.details]) {
+    placedIn.set(form, place(form.elements, { slots: new Map(), flags: new Set() }));
+  }
+}
+
+function tokensIn(node: CstNode): IToken[] {
+  const found: IToken[] = [];
+  for (const children of Object.values(node.children))
+    for (const child of children) if ('image' in child) found.push(child);
+  return found.sort((a, b) => a.startOffset - b.startOffset);
+}
+
+function problemOf(error: IRecognitionException, tokens: readonly Token[]): SyntaxProblem {
+  const last = tokens[tokens.length - 1] as Token;
+  const atEnd = error.token.tokenType === EOF;
+  const span = spanOf(atEnd ? last : error.token);
+  if (error.name === 'NotAllInputParsedException') {
+    return {
+      kind: 'line-too-long',
+      span: { start: span.start, end: spanOf(last).end },
+      expected: error.message,
+      found: error.token.image,
+    };
+  }
+  return {
+    kind: 'unexpected',
+    span,
+    expected: error.message,
+    found: atEnd ? undefined : error.token.image,
+  };
+}
+
+/** The form, of those given, whose leading keywords the line's first words match best; undefined when not even the first does. */
+export function formOf(forms: readonly Form[], tokens: readonly Token[]): Form | undefined {
+  let best: Form | undefined;
+  let bestMatched = 0;
+  for (const form of forms) {
+    const words = leadingWords(form);
+    let matched = 0;
+    while (matched < words.length && tokens[matched]?.image.toLowerCase() === words[matched]) matched++;
+    // A form with fewer keywords wins when all of them are there: `polar 60 kt …` is no half `polar mass`.
+    const whole = matched === words.length ? 0.5 : 0;
+    if (matched > 0 && matched + whole > bestMatched) {
+      best = form;
+      bestMatched = matched + whole;
+    }
+  }
+  return best;
+}
+
+function keywordSpan(form: Form | undefined, tokens: readonly Token[]): Span {
+  const first = tokens[0] as Token;
+  let end = spanOf(first).end;
+  for (const [i, word] of (form ? leadingWords(form) : []).entries()) {
+    const tok = tokens[i];
+    if (tok?.image.toLowerCase() !== word) break;
+    end = spanOf(tok).end;
+  }
+  return { start: first.startOffset, end };
+}
+
+/** A line read by a form, or left unread (`form` undefined) with its tokens kept. `tokens` holds at least one. */
+export function parseLine(
+  form: Form | undefined,
+  tokens: readonly Token[],
+  problems: readonly SyntaxProblem[] = [],
+): LineSyntax {
+  const first = tokens[0] as Token;
+  const last = tokens[tokens.length - 1] as Token;
+  const found: SyntaxProblem[] = [...problems];
+  const slots: Record<string, ValueNode | undefined> = {};
+  const flags: Record<string, Span | undefined> = {};
+  if (form) {
+    expecting.words = '';
+    expecting.besides = [];
+    parser.input = tokens as IToken[];
+    const cst = parser.rules.get(form)?.call(parser);
+    const error = parser.errors[0];
+    const unclosed = tokens.find((tok) => tok.tokenType === UnclosedStr);
+    if (unclosed) found.push({ kind: 'text-unclosed', span: spanOf(unclosed) });
+    else if (error && found.length === 0) found.push(problemOf(error, tokens));
+    const { slots: wanted, flags: marked } = placedIn.get(form) as Placed;
+    for (const [label, children] of Object.entries(cst?.children ?? {})) {
+      const child = children[0];
+      if (!child) continue;
+      const slot = wanted.get(label);
+      if ('image' in child) {
+        if (marked.has(label)) flags[label.slice('flag '.length)] = spanOf(child);
+      } else if (slot) {
+        slots[label] = readValue(slot, tokensIn(child));
+      }
+    }
+  }
+  return {
+    span: { start: first.startOffset, end: spanOf(last).end },
+    keyword: keywordSpan(form, tokens),
+    form,
+    tokens,
+    slots,
+    flags,
+    problems: found,
+  };
+}
