@@ -2,12 +2,14 @@
 //
 //   node .dev/build.mjs
 
+import { createHash } from 'node:crypto';
 import { chmodSync, existsSync, mkdirSync, readdirSync, readFileSync, renameSync, writeFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import path from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { buildKey } from './ready.mjs';
 
+const SOURCES = ['grammar', 'server', 'client'];
+const BUILT_WITH = ['package-lock.json', '.dev/build.mjs', 'package.json', 'tsconfig.json'];
 const BUNDLES = [
   { entry: 'server/cli.ts', out: 'legwise.cjs', program: true },
   { entry: 'server/node.ts', out: 'server.cjs' },
@@ -22,6 +24,43 @@ const BANNER = [
 
 /** Licences that allow a bundled copy as long as their text goes with it. */
 const ALLOWED = /^(MIT|ISC|0BSD|BSD-[23]-Clause|Apache-2\.0)$/;
+
+const buildStamp = (root) => path.join(root, 'dist/.ready');
+
+/** A hash of everything that the bundles are made from. */
+export function buildKey(root) {
+  const hash = createHash('sha256');
+  const add = (file) =>
+    hash
+      .update(file)
+      .update('\0')
+      .update(readFileSync(path.join(root, file)))
+      .update('\0');
+  for (const file of BUILT_WITH) if (existsSync(path.join(root, file))) add(file);
+  const walk = (folder) => {
+    const entries = readdirSync(path.join(root, folder), {
+      withFileTypes: true,
+    });
+    for (const entry of entries.sort((a, b) => (a.name < b.name ? -1 : 1))) {
+      const file = `${folder}/${entry.name}`;
+      if (entry.isDirectory()) walk(file);
+      else if (/\.(ts|json|css|html|svg)$/.test(entry.name)) add(file);
+    }
+  };
+  for (const folder of SOURCES) if (existsSync(path.join(root, folder))) walk(folder);
+  return hash.digest('hex');
+}
+
+/** Whether dist/ was built from the sources as they stand, and still holds every file that the build wrote. */
+export function isBuilt(root) {
+  if (!existsSync(buildStamp(root))) return false;
+  try {
+    const { key, files } = JSON.parse(readFileSync(buildStamp(root), 'utf8'));
+    return key === buildKey(root) && files.every((file) => existsSync(path.join(root, 'dist', file)));
+  } catch {
+    return false; // a stamp that cannot be read is no stamp
+  }
+}
 
 /** Writes through a new file and a rename, so that a program that runs meanwhile reads the old file or the new one. */
 function writeWhole(file, content) {
@@ -98,7 +137,7 @@ export async function build(root) {
   }
   writeWhole(path.join(dist, 'NOTICE.txt'), notice(root, [...inputs]));
   files.push('NOTICE.txt');
-  writeWhole(path.join(dist, '.ready'), JSON.stringify({ key, files })); // last: it vouches for the others
+  writeWhole(buildStamp(root), JSON.stringify({ key, files })); // last: it vouches for the others
   return built;
 }
 

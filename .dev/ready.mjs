@@ -4,16 +4,15 @@
 //   node .dev/ready.mjs                    make ready
 //   node .dev/ready.mjs SCRIPT [ARGS...]   make ready, then run SCRIPT on the Node that package.json pins
 //
-// Only Node's own modules may be imported at the top: node_modules need not exist yet.
+// Only Node's own modules may be imported at the top, here and in build.mjs: node_modules need not exist yet.
 import { spawn, spawnSync } from 'node:child_process';
 import { createHash } from 'node:crypto';
-import { existsSync, mkdirSync, readdirSync, readFileSync, renameSync, rmSync, statSync, writeFileSync } from 'node:fs';
+import { existsSync, mkdirSync, readFileSync, renameSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { constants } from 'node:os';
 import path from 'node:path';
-import { fileURLToPath, pathToFileURL } from 'node:url';
+import { fileURLToPath } from 'node:url';
+import { build, isBuilt } from './build.mjs';
 
-const SOURCES = ['grammar', 'server', 'client'];
-const BUILT_WITH = ['package-lock.json', '.dev/build.mjs', 'package.json', 'tsconfig.json'];
 const LOCK_WAIT_MS = 10 * 60_000;
 
 const json = (file) => JSON.parse(readFileSync(file, 'utf8'));
@@ -25,7 +24,6 @@ export function pinnedNode(root) {
 }
 
 const installStamp = (root) => path.join(root, 'node_modules/.ready');
-const buildStamp = (root) => path.join(root, 'dist/.ready');
 
 function installKey(root) {
   const lock = readFileSync(path.join(root, 'package-lock.json'));
@@ -48,41 +46,6 @@ export function isInstalled(root) {
   if (!has(record)) return false;
   const installed = json(record).packages;
   return wanted.every(([where, entry]) => installed[where]?.version === entry.version);
-}
-
-/** A hash of everything that the bundles are made from. */
-export function buildKey(root) {
-  const hash = createHash('sha256');
-  const add = (file) =>
-    hash
-      .update(file)
-      .update('\0')
-      .update(readFileSync(path.join(root, file)))
-      .update('\0');
-  for (const file of BUILT_WITH) if (has(path.join(root, file))) add(file);
-  const walk = (folder) => {
-    const entries = readdirSync(path.join(root, folder), {
-      withFileTypes: true,
-    });
-    for (const entry of entries.sort((a, b) => (a.name < b.name ? -1 : 1))) {
-      const file = `${folder}/${entry.name}`;
-      if (entry.isDirectory()) walk(file);
-      else if (/\.(ts|json|css|html|svg)$/.test(entry.name)) add(file);
-    }
-  };
-  for (const folder of SOURCES) if (has(path.join(root, folder))) walk(folder);
-  return hash.digest('hex');
-}
-
-/** Whether dist/ was built from the sources as they stand, and still holds every file that the build wrote. */
-export function isBuilt(root) {
-  if (!has(buildStamp(root))) return false;
-  try {
-    const { key, files } = json(buildStamp(root));
-    return key === buildKey(root) && files.every((file) => has(path.join(root, 'dist', file)));
-  } catch {
-    return false; // a stamp that cannot be read is no stamp
-  }
 }
 
 function install(root) {
@@ -166,7 +129,6 @@ export async function makeReady(root) {
     else if (!has(installStamp(root))) writeFileSync(installStamp(root), installKey(root));
     if (!isBuilt(root)) {
       const start = performance.now();
-      const { build } = await import(pathToFileURL(path.join(root, '.dev/build.mjs')).href);
       await build(root);
       done.push(`built in ${((performance.now() - start) / 1000).toFixed(1)} s`);
     }
