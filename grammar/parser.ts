@@ -167,7 +167,7 @@ class LineParser extends CstParser {
             expecting.words = 'word' in element ? `\`${element.word}\`` : element.words;
             if ('word' in element) {
               this.consume(at, keywordToken(element.word), {
-                LABEL: element.as ?? element.word,
+                LABEL: element.as ? `flag ${element.as}` : `word ${element.word}`,
               });
             } else {
               this.subrule(at, this.kinds.get(element.kind) as Rule, {

@@ -159,6 +159,11 @@ const SPEED_CHOICE = optional(
     [word('maccready', 'maccready'), slot('climb', 'climb', { words: 'the expected climb, such as 3 kt' })],
   ),
 );
+const surface = () => [word('surface'), slot('surface', 'word', { words: 'the surface, such as grass' })];
+const circuit = () => [
+  word('circuit'),
+  slot('circuit', 'choice', { of: ['left', 'right'], words: '`left` or `right`' }),
+];
 const POINT = refers('point', 'point', 'a field or turnpoint');
 
 export const ENTRIES: readonly EntryForm[] = [
@@ -236,14 +241,8 @@ export const ENTRIES: readonly EntryForm[] = [
         slot('length', 'length', {
           words: 'the length of the runway, such as 900 m',
         }),
-        optional(word('surface'), slot('surface', 'word', { words: 'the surface, such as grass' })),
-        optional(
-          word('circuit'),
-          slot('circuit', 'choice', {
-            of: ['left', 'right'],
-            words: '`left` or `right`',
-          }),
-        ),
+        optional(...surface()),
+        optional(...circuit(), optional(...surface())),
       ),
       form(MANY, 'A radio frequency.', word('frequency'), slot('frequency', 'frequency')),
       form(
