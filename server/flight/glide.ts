@@ -1,0 +1,358 @@
+/**
+ * The glide: dh/dx = -(planned sink + sinking air)/G along a track, with the wind, the air's density and the course of
+ * where the glider is. Integrated by the classical fourth-order Runge-Kutta method with equal steps; a step is cut where
+ * the glide enters another band of the wind, so that every piece is smooth.
+ */
+import { type Air, requireAir, tasPerIas } from './air.ts';
+import type { Track } from './earth.ts';
+import { type Polar, planned, sinkAt } from './polar.ts';
+import { bandAt, type WindBand, type WindProfile } from './wind.ts';
+
+/** Everything about a glide but its speed and heights. */
+export interface GlideSetting {
+  readonly track: Track;
+  /** The polar at its own mass. */
+  readonly polar: Polar;
+  /** The mass flown, kg. */
+  readonly massKg: number;
+  /** Performance share: 1 is the polar itself. */
+  readonly share: number;
+  /** How fast the air sinks, m/s; rising is negative. */
+  readonly sinkingAirMps: number;
+  readonly air: Air;
+  readonly wind: WindProfile;
+  /** Longest integration step, m; without it {@link DEFAULT_STEP_M}. */
+  readonly maxStepM?: number;
+}
+
+/** The result of a glide that gets on all the way. */
+export interface Glide {
+  readonly problem: null;
+  /** Altitude at the end that was asked for: the far end of a forward glide, the near end of a backward one. */
+  readonly altitudeM: number;
+  /** Time in the air, s. */
+  readonly timeS: number;
+  /** The headwind's mean over the distance, m/s; 0 over no distance. */
+  readonly meanHeadwindMps: number;
+}
+
+/** Why and where a glide makes no headway. */
+export interface NoHeadway {
+  readonly problem: 'no-headway';
+  readonly reason: 'crosswind' | 'headwind';
+  /** Distance from the start of the track, m. */
+  readonly xM: number;
+  readonly altitudeM: number;
+  readonly tasMps: number;
+  readonly headMps: number;
+  readonly crossMps: number;
+}
+
+/** A point of a glide. */
+export interface GlidePoint {
+  readonly xM: number;
+  readonly altitudeM: number;
+  /** Time since the glide's beginning, s. */
+  readonly timeS: number;
+}
+
+/** The integration step used unless the setting says otherwise, m. Halving it changes 100 km by less than a millimetre. */
+export const DEFAULT_STEP_M = 2000;
+
+const RADIANS = Math.PI / 180;
+
+/** The courses at the steps' ends and middles. */
+interface Courses {
+  readonly steps: number;
+  readonly stepM: number;
+  readonly sin: Float64Array;
+  readonly cos: Float64Array;
+}
+
+/** A speed search flies the same track many times: its courses are kept as long as the track is. */
+const coursesOfTrack = new WeakMap<Track, Map<string, Courses>>();
+const KEPT_PER_TRACK = 32;
+
+function computeCourses(track: Track, fromX: number, stepM: number, steps: number): Courses {
+  const sin = new Float64Array(2 * steps + 1);
+  const cos = new Float64Array(2 * steps + 1);
+  for (let i = 0; i <= 2 * steps; i += 1) {
+    const course = track.courseAt(fromX + (i * stepM) / 2) * RADIANS;
+    sin[i] = Math.sin(course);
+    cos[i] = Math.cos(course);
+  }
+  return { steps, stepM, sin, cos };
+}
+
+function courses(track: Track, fromX: number, toX: number, maxStepM: number): Courses {
+  const steps = Math.max(1, Math.ceil((toX - fromX) / maxStepM));
+  const stepM = (toX - fromX) / steps;
+  if (steps === 1) return computeCourses(track, fromX, stepM, steps);
+  let kept = coursesOfTrack.get(track);
+  if (!kept) {
+    kept = new Map();
+    coursesOfTrack.set(track, kept);
+  }
+  const key = `${fromX} ${toX} ${steps}`;
+  let found = kept.get(key);
+  if (!found) {
+    if (kept.size >= KEPT_PER_TRACK) kept.clear();
+    found = computeCourses(track, fromX, stepM, steps);
+    kept.set(key, found);
+  }
+  return found;
+}
+
+/** What one integration holds fixed. */
+interface Flight {
+  readonly indicatedMps: number;
+  readonly plannedSinkMps: number;
+  readonly sinkingAirMps: number;
+  readonly air: Air;
+  readonly sin: Float64Array;
+  readonly cos: Float64Array;
+}
+
+/*
+ * What `slope` and `rungeKutta` return besides their number. One fixed array, as the inner loop must not allocate;
+ * nothing outlives a call of `integrate`.
+ */
+const out = new Float64Array(9);
+const GROUND_SPEED = 0;
+const HEAD = 1;
+const TIME = 2;
+const HEADWIND = 3;
+const FAILED = 4;
+const FAILED_AT = 5;
+const FAILED_ALTITUDE = 6;
+const FAILED_TAS = 7;
+const FAILED_CROSS = 8;
+
+/** dh/dx at `at` (in half steps along the courses) and altitude `h`, with the wind of `band`. */
+function slope(flight: Flight, at: number, h: number, band: WindBand): number {
+  const i = Math.floor(at);
+  const part = at - i;
+  let sin = flight.sin[i] ?? 0;
+  let cos = flight.cos[i] ?? 0;
+  if (part > 0) {
+    sin += part * ((flight.sin[i + 1] ?? sin) - sin);
+    cos += part * ((flight.cos[i + 1] ?? cos) - cos);
+  }
+  let u = band.u;
+  let v = band.v;
+  if (band.du !== 0 || band.dv !== 0) {
+    // A trial may reach beyond the band: the wind there is not that of this band's line.
+    const dh = Math.min(Math.max(h, band.lowM), band.highM) - band.fromM;
+    u += band.du * dh;
+    v += band.dv * dh;
+  }
+  const head = -(u * sin + v * cos);
+  const cross = v * sin - u * cos;
+  const thinner = tasPerIas(flight.air, h);
+  const tas = flight.indicatedMps * thinner;
+  const square = tas * tas - cross * cross;
+  const groundSpeed = square > 0 ? Math.sqrt(square) - head : 0;
+  if (!(groundSpeed > 0)) {
+    if (out[FAILED] === 0) {
+      out[FAILED] = square > 0 ? 2 : 1;
+      out[FAILED_AT] = at;
+      out[FAILED_ALTITUDE] = h;
+      out[FAILED_TAS] = tas;
+      out[FAILED_CROSS] = cross;
+      out[HEAD] = head;
+    }
+    return 0;
+  }
+  if (out[FAILED] === 0) out[HEAD] = head;
+  out[GROUND_SPEED] = groundSpeed;
+  return -(flight.plannedSinkMps * thinner + flight.sinkingAirMps) / groundSpeed;
+}
+
+/**
+ * One step of `span` half steps (`dx` metres, negative backwards) from `at` and `h`: the altitude it leads to. `k1` is the
+ * slope there, with its ground speed and headwind.
+ */
+function rungeKutta(
+  flight: Flight,
+  at: number,
+  span: number,
+  dx: number,
+  h: number,
+  band: WindBand,
+  k1: number,
+  groundSpeed: number,
+  headwind: number,
+): number {
+  const k2 = slope(flight, at + span / 2, h + (k1 * dx) / 2, band);
+  let time = 1 / groundSpeed + 2 / (out[GROUND_SPEED] ?? 1);
+  let head = headwind + 2 * (out[HEAD] ?? 0);
+  const k3 = slope(flight, at + span / 2, h + (k2 * dx) / 2, band);
+  time += 2 / (out[GROUND_SPEED] ?? 1);
+  head += 2 * (out[HEAD] ?? 0);
+  const k4 = slope(flight, at + span, h + k3 * dx, band);
+  time += 1 / (out[GROUND_SPEED] ?? 1);
+  if (out[FAILED] !== 0) return h;
+  out[TIME] = (time * dx) / 6;
+  out[HEADWIND] = ((head + (out[HEAD] ?? 0)) * dx) / 6;
+  return h + ((k1 + 2 * k2 + 2 * k3 + k4) * dx) / 6;
+}
+
+/** A glide this near a border between wind bands is on it, m. */
+const ON_BORDER = 1e-6;
+/** A step that would change the altitude by more is cut: with hardly any headway the glide is steep. */
+const MOST_HEIGHT_A_STEP = 250;
+/** A step is cut no more often than this, so that it always ends: such a glide is a fall. */
+const MOST_PIECES = 1000;
+
+function requireGlide(
+  setting: GlideSetting,
+  indicatedMps: number,
+  fromX: number,
+  toX: number,
+  altitudeM: number,
+): void {
+  const { a, b, c, massKg } = setting.polar;
+  const sum = a + b + c + massKg + setting.massKg + setting.share + setting.sinkingAirMps + fromX + toX + altitudeM;
+  if (!Number.isFinite(sum) || !(indicatedMps > 0) || !Number.isFinite(indicatedMps) || toX < fromX) {
+    throw new RangeError('a glide needs finite numbers, an airspeed above zero and an end after its beginning');
+  }
+  if (!((setting.maxStepM ?? DEFAULT_STEP_M) > 0)) throw new RangeError(`not a step: ${setting.maxStepM} m`);
+  requireAir(setting.air);
+}
+
+/** Integrates either way. `visit` sees every step's end in the order flown through. */
+function integrate(
+  setting: GlideSetting,
+  indicatedMps: number,
+  fromX: number,
+  toX: number,
+  altitudeM: number,
+  backward: boolean,
+  visit: ((xM: number, altitudeM: number, timeS: number) => void) | null,
+): Glide | NoHeadway {
+  requireGlide(setting, indicatedMps, fromX, toX, altitudeM);
+  visit?.(backward ? toX : fromX, altitudeM, 0);
+  if (toX === fromX) return { problem: null, altitudeM, timeS: 0, meanHeadwindMps: 0 };
+  const { steps, stepM, sin, cos } = courses(setting.track, fromX, toX, setting.maxStepM ?? DEFAULT_STEP_M);
+  const plannedPolar = planned(setting.polar, setting.massKg, setting.share);
+  const flight: Flight = {
+    indicatedMps,
+    plannedSinkMps: sinkAt(plannedPolar, indicatedMps),
+    sinkingAirMps: setting.sinkingAirMps,
+    air: setting.air,
+    sin,
+    cos,
+  };
+  const { bands } = setting.wind;
+  const way = backward ? -1 : 1;
+  out[FAILED] = 0;
+  let bandNumber = bandAt(setting.wind, altitudeM);
+  let h = altitudeM;
+  let timeS = 0;
+  let headwind = 0;
+  for (let i = 0; i < steps; i += 1) {
+    const start = backward ? 2 * (steps - i) : 2 * i;
+    let done = 0; // share of this step
+    for (let pieces = 0; done < 1; pieces += 1) {
+      const band = bands[bandNumber];
+      if (!band) break;
+      let part = 1 - done;
+      let next = h;
+      const at = start + way * 2 * done;
+      const k1 = slope(flight, at, h, band);
+      const first = k1 * way * stepM;
+      const groundSpeed = out[GROUND_SPEED] ?? 1;
+      const head = out[HEAD] ?? 0;
+      if (out[FAILED] === 0) {
+        const cut = pieces < MOST_PIECES;
+        if (cut && first !== 0) part = Math.min(part, MOST_HEIGHT_A_STEP / Math.abs(first));
+        if (cut && bands.length > 1) {
+          // On a border the glide belongs to the band that it moves into.
+          if (first < 0 && h - band.lowM < ON_BORDER && bandNumber > 0) {
+            bandNumber -= 1;
+            continue;
+          }
+          if (first > 0 && band.highM - h < ON_BORDER && bandNumber < bands.length - 1) {
+            bandNumber += 1;
+            continue;
+          }
+          // Aim for the border that lies ahead.
+          if (first !== 0) part = Math.min(part, ((first < 0 ? band.lowM : band.highM) - h) / first);
+        }
+        next = rungeKutta(flight, at, way * 2 * part, way * part * stepM, h, band, k1, groundSpeed, head);
+        for (let tries = 0; cut && tries < 8 && out[FAILED] === 0; tries += 1) {
+          // Past the border: back to it by the secant.
+          const over = Math.min(Math.max(next, band.lowM), band.highM);
+          if (Math.abs(next - over) < ON_BORDER / 2 || next === h) break;
+          part *= Math.max((over - h) / (next - h), 0.01);
+          next = rungeKutta(flight, at, way * 2 * part, way * part * stepM, h, band, k1, groundSpeed, head);
+        }
+      }
+      if (out[FAILED] !== 0 || !Number.isFinite(next)) {
+        return {
+          problem: 'no-headway',
+          reason: out[FAILED] === 1 ? 'crosswind' : 'headwind',
+          xM: fromX + ((out[FAILED] === 0 ? at : (out[FAILED_AT] ?? at)) * stepM) / 2,
+          altitudeM: out[FAILED] === 0 ? h : (out[FAILED_ALTITUDE] ?? h),
+          tasMps: out[FAILED] === 0 ? indicatedMps * tasPerIas(setting.air, h) : (out[FAILED_TAS] ?? 0),
+          headMps: out[HEAD] ?? 0,
+          crossMps: out[FAILED] === 0 ? 0 : (out[FAILED_CROSS] ?? 0),
+        };
+      }
+      h = next;
+      done = part >= 1 - done ? 1 : done + part;
+      timeS += Math.abs(out[TIME] ?? 0);
+      headwind += way * (out[HEADWIND] ?? 0);
+    }
+    visit?.(backward ? toX - (i + 1) * stepM : i + 1 === steps ? toX : fromX + (i + 1) * stepM, h, timeS);
+  }
+  return { problem: null, altitudeM: h, timeS, meanHeadwindMps: headwind / (toX - fromX) };
+}
+
+/**
+ * Glides at the indicated airspeed (m/s, above 0) from `fromX` to `toX` (metres along the track, fromX <= toX), starting
+ * at `fromAltitudeM`. The altitude at the end may be below ground or zero. Returns where and why when there is no
+ * headway. Throws RangeError for numbers that are not finite, a speed, mass or share not above zero, and a bad QNH.
+ * Error below 0.1 m in 100 km. Source: dh/dx = -(W/P + s)/G, Runge-Kutta.
+ */
+export function glideForward(
+  setting: GlideSetting,
+  indicatedMps: number,
+  fromX: number,
+  toX: number,
+  fromAltitudeM: number,
+): Glide | NoHeadway {
+  return integrate(setting, indicatedMps, fromX, toX, fromAltitudeM, false, null);
+}
+
+/**
+ * The altitude required at `fromX` so as to arrive at `toX` at `altitudeAtEndM`; otherwise as {@link glideForward}, of
+ * which it is the inverse.
+ */
+export function glideBackward(
+  setting: GlideSetting,
+  indicatedMps: number,
+  fromX: number,
+  toX: number,
+  altitudeAtEndM: number,
+): Glide | NoHeadway {
+  return integrate(setting, indicatedMps, fromX, toX, altitudeAtEndM, true, null);
+}
+
+/**
+ * The points of a forward glide at the integration steps, both ends included, for drawing. Where there is no headway it
+ * ends at the last step before. Otherwise as {@link glideForward}.
+ */
+export function glidePath(
+  setting: GlideSetting,
+  indicatedMps: number,
+  fromX: number,
+  toX: number,
+  fromAltitudeM: number,
+): GlidePoint[] {
+  const points: GlidePoint[] = [];
+  integrate(setting, indicatedMps, fromX, toX, fromAltitudeM, false, (xM, altitudeM, timeS) => {
+    points.push({ xM, altitudeM, timeS });
+  });
+  return points;
+}

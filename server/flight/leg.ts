@@ -1,0 +1,495 @@
+/** A leg: its glide at the chosen speed, its budget of height, and the speeds that matter on it. */
+import {
+  DEFAULT_STEP_M,
+  type Glide,
+  type GlidePoint,
+  type GlideSetting,
+  glideBackward,
+  glideForward,
+  glidePath,
+  type NoHeadway,
+} from './glide.ts';
+import { bestGlideSpeed, planned } from './polar.ts';
+import { speedToFly } from './speeds.ts';
+import { CALM, isCalm } from './wind.ts';
+
+/** A climb on the way, at a distance from the leg's start, to an altitude. */
+export interface Climb {
+  readonly afterM: number;
+  readonly toAltitudeM: number;
+}
+
+/** What the leg ends at, and the heights asked there: all in metres. */
+export interface LegDestination {
+  readonly elevationM: number;
+  readonly reserveM: number;
+  readonly altimeterM: number;
+}
+
+/** How the speed of a leg is chosen. */
+export type LegSpeed =
+  | { readonly kind: 'indicated'; readonly indicatedMps: number }
+  | { readonly kind: 'bestGlide' }
+  | { readonly kind: 'maccready'; readonly climbMps: number };
+
+/** Indicated airspeeds, m/s: stall, never exceed, and rough air (null when the glider has no such limit). */
+export interface SpeedLimits {
+  readonly vsMps: number;
+  readonly vneMps: number;
+  readonly vnoMps: number | null;
+}
+
+/** A leg to evaluate: the glide setting for its whole track, where it starts, climbs, and ends, and the speed. */
+export interface LegInput {
+  readonly setting: GlideSetting;
+  /** Altitude at the start, after any climb overhead it, m. */
+  readonly departAltitudeM: number;
+  readonly climbs: readonly Climb[];
+  readonly destination: LegDestination;
+  readonly speed: LegSpeed;
+  readonly limits: SpeedLimits;
+}
+
+/** A climb as flown. One that would end below where it starts goes down: it does nothing, and is marked. */
+export interface ClimbFlown extends Climb {
+  readonly fromAltitudeM: number;
+  readonly goesDown: boolean;
+}
+
+/** Where the height of a leg goes, m: the first four sum to the height lost, the last three to the arrival height. */
+export interface LegBudget {
+  readonly stillAir: number;
+  readonly wind: number;
+  readonly sinkingAir: number;
+  readonly performance: number;
+  readonly reserve: number;
+  readonly altimeter: number;
+  readonly margin: number;
+}
+
+/** What is known of a leg whether or not it makes headway. */
+export interface LegBasics {
+  readonly distanceM: number;
+  /** True course at the start and at the end, 0 up to 360. */
+  readonly courseDeg: number;
+  readonly finalCourseDeg: number;
+  readonly indicatedMps: number;
+  readonly departAltitudeM: number;
+  /** Elevation + reserve + altimeter allowance. */
+  readonly askedAltitudeM: number;
+  /**
+   * The altitude required where the last climb of the leg ends, or at its start without one, so as to arrive at the
+   * asked altitude; null when a glide from so high makes no headway on the way.
+   */
+  readonly requiredDepartAltitudeM: number | null;
+  /** The indicated airspeed between vs and vne that asks the least height; null when none makes headway. */
+  readonly bestGlideIndicatedMps: number | null;
+  /** The highest indicated airspeed from vs to vno (vne without a vno) that arrives with a margin of 0 or more; null when none does. */
+  readonly fastestIndicatedMps: number | null;
+  /** The same up to vne. */
+  readonly fastestUpToVneMps: number | null;
+  readonly climbs: readonly ClimbFlown[];
+  /** The points of the glide for drawing, computed when called; a climb is two points at one distance. Steps of at most `maxStepM`. */
+  path(maxStepM?: number): GlidePoint[];
+}
+
+/** A leg that is flown to its end, below ground included. */
+export interface LegFlown extends LegBasics {
+  readonly problem: null;
+  readonly arriveAltitudeM: number;
+  /** Above the destination's elevation; negative below it. */
+  readonly arriveHeightM: number;
+  /** Arrival less asked altitude. */
+  readonly marginM: number;
+  /** Time gliding, s. */
+  readonly timeS: number;
+  /** Distance over time; 0 for a leg of no length. */
+  readonly meanGroundSpeedMps: number;
+  /** Mean over the distance; 0 for a leg of no length. */
+  readonly meanHeadwindMps: number;
+  /** Distance over the height lost gliding; null when none is lost. */
+  readonly glideRatioOverGround: number | null;
+  readonly budget: LegBudget;
+  /**
+   * Where the last glide first meets the destination's elevation when it arrives below it (m from the leg's start; where
+   * the glide begins if it begins below); otherwise null.
+   */
+  readonly reachesGroundAfterM: number | null;
+}
+
+/** A leg on which the glider makes no headway at the chosen speed, with where and why. */
+export interface LegStopped extends LegBasics {
+  readonly problem: 'no-headway';
+  readonly reason: NoHeadway['reason'];
+  /** From the leg's start, m. */
+  readonly atM: number;
+  readonly altitudeM: number;
+  readonly tasMps: number;
+  readonly headMps: number;
+  readonly crossMps: number;
+}
+
+export type LegResult = LegFlown | LegStopped;
+
+/** One glide of a leg: between climbs. */
+interface Segment {
+  readonly fromX: number;
+  readonly toX: number;
+  /** The altitude of the climb at its end; null at the leg's end. */
+  readonly climbTo: number | null;
+}
+
+interface Flown {
+  readonly problem: null;
+  readonly arriveAltitudeM: number;
+  readonly lossM: number;
+  readonly timeS: number;
+  readonly meanHeadwindMps: number;
+  readonly climbs: readonly ClimbFlown[];
+  /** The altitude at which each segment starts. */
+  readonly starts: readonly number[];
+}
+
+interface Stopped {
+  readonly problem: NoHeadway;
+  readonly climbs: readonly ClimbFlown[];
+}
+
+/** Speeds are found this closely, m/s. */
+const SPEED_TOLERANCE = 1e-4;
+/** Samples between vs and vne before the search closes in. */
+const SCAN = 16;
+const GOLDEN = (3 - Math.sqrt(5)) / 2;
+
+function segmentsOf(distanceM: number, climbs: readonly Climb[]): Segment[] {
+  const segments: Segment[] = [];
+  let fromX = 0;
+  for (const { afterM, toAltitudeM } of climbs.toSorted((one, other) => one.afterM - other.afterM)) {
+    if (!(afterM >= 0 && afterM < distanceM)) continue;
+    segments.push({ fromX, toX: afterM, climbTo: toAltitudeM });
+    fromX = afterM;
+  }
+  segments.push({ fromX, toX: distanceM, climbTo: null });
+  return segments;
+}
+
+/** The whole leg forward at one speed. */
+function fly(
+  setting: GlideSetting,
+  segments: readonly Segment[],
+  indicatedMps: number,
+  departM: number,
+): Flown | Stopped {
+  const climbs: ClimbFlown[] = [];
+  const starts: number[] = [];
+  let altitudeM = departM;
+  let lossM = 0;
+  let timeS = 0;
+  let headwind = 0;
+  let distanceM = 0;
+  for (const { fromX, toX, climbTo } of segments) {
+    starts.push(altitudeM);
+    const glide = glideForward(setting, indicatedMps, fromX, toX, altitudeM);
+    if (glide.problem) return { problem: glide, climbs };
+    lossM += altitudeM - glide.altitudeM;
+    timeS += glide.timeS;
+    headwind += glide.meanHeadwindMps * (toX - fromX);
+    distanceM += toX - fromX;
+    altitudeM = glide.altitudeM;
+    if (climbTo !== null) {
+      const goesDown = climbTo <= altitudeM;
+      climbs.push({ afterM: toX, toAltitudeM: climbTo, fromAltitudeM: altitudeM, goesDown });
+      if (!goesDown) altitudeM = climbTo;
+    }
+  }
+  const meanHeadwindMps = distanceM > 0 ? headwind / distanceM : 0;
+  return { problem: null, arriveAltitudeM: altitudeM, lossM, timeS, meanHeadwindMps, climbs, starts };
+}
+
+/** The height lost by gliding each segment from its given start; null when a segment makes no headway. */
+function lossFrom(
+  setting: GlideSetting,
+  segments: readonly Segment[],
+  indicatedMps: number,
+  starts: readonly number[],
+): number | null {
+  let lossM = 0;
+  for (const [i, { fromX, toX }] of segments.entries()) {
+    const start = starts[i] ?? 0;
+    const glide = glideForward(setting, indicatedMps, fromX, toX, start);
+    if (glide.problem) return null;
+    lossM += start - glide.altitudeM;
+  }
+  return lossM;
+}
+
+/** Where a function that may be Infinity is least between two speeds: a scan, then golden sections. Null when it never is finite. */
+function leastBetween(low: number, high: number, of: (v: number) => number): { speed: number; value: number } | null {
+  const samples: { speed: number; value: number }[] = [];
+  for (let i = 0; i <= SCAN; i += 1) {
+    const speed = i === SCAN ? high : low + ((high - low) * i) / SCAN;
+    samples.push({ speed, value: of(speed) });
+  }
+  let least = 0;
+  for (const [i, { value }] of samples.entries()) if (value < (samples[least]?.value ?? Infinity)) least = i;
+  let best = samples[least];
+  if (!best || best.value === Infinity) return null;
+  let left = samples[Math.max(least - 1, 0)]?.speed ?? low;
+  let right = samples[Math.min(least + 1, SCAN)]?.speed ?? high;
+  while (right - left > SPEED_TOLERANCE) {
+    const speed: number =
+      right - best.speed > best.speed - left
+        ? best.speed + GOLDEN * (right - best.speed)
+        : best.speed - GOLDEN * (best.speed - left);
+    const value = of(speed);
+    if (value < best.value) {
+      if (speed > best.speed) left = best.speed;
+      else right = best.speed;
+      best = { speed, value };
+    } else if (speed > best.speed) right = speed;
+    else left = speed;
+  }
+  return best;
+}
+
+/** The root between a speed whose margin is 0 or more and one whose margin is below 0 (-Infinity without headway). */
+function lastWithMargin(enough: number, tooFast: number, margin: (v: number) => number): number {
+  let good = enough;
+  let bad = tooFast;
+  let goodMargin = margin(good);
+  let badMargin = margin(bad);
+  let turn = 0;
+  while (bad - good > SPEED_TOLERANCE / 2) {
+    // The secant, every third time the middle: fast on a smooth curve, sure on any.
+    turn += 1;
+    const share = turn % 3 !== 0 && Number.isFinite(badMargin) ? goodMargin / (goodMargin - badMargin) : 0.5;
+    const inside = SPEED_TOLERANCE / 4 / (bad - good);
+    const speed = good + Math.min(Math.max(share, inside), 1 - inside) * (bad - good);
+    const value = margin(speed);
+    if (value >= 0) {
+      good = speed;
+      goodMargin = value;
+    } else {
+      bad = speed;
+      badMargin = value;
+    }
+  }
+  return good;
+}
+
+function requireInput(input: LegInput): void {
+  const { destination, limits, climbs } = input;
+  const numbers = [
+    input.departAltitudeM,
+    destination.elevationM,
+    destination.reserveM,
+    destination.altimeterM,
+    limits.vnoMps ?? 1,
+    ...climbs.flatMap((climb) => [climb.afterM, climb.toAltitudeM]),
+  ];
+  if (!numbers.every(Number.isFinite)) throw new RangeError('a leg needs finite numbers');
+  if (!(limits.vsMps > 0 && limits.vneMps >= limits.vsMps && limits.vneMps < Infinity)) {
+    throw new RangeError(`not limits of speed: vs ${limits.vsMps} m/s, vne ${limits.vneMps} m/s`);
+  }
+}
+
+/**
+ * Evaluates a leg: the glide at the chosen speed, the budget of height, the height required, the best glide over the
+ * ground, and the fastest speed that still arrives with the asked height. Climbs that do not lie on the leg (before its
+ * start, or at or after its end) are left out. The speed chosen is not held within the limits; the searches are.
+ * Throws RangeError for numbers that are not finite, limits that are not 0 < vs <= vne, and what {@link glideForward}
+ * throws for. Source: the flight model; speeds to fly from MacCready's theory.
+ */
+export function evaluateLeg(input: LegInput): LegResult {
+  requireInput(input);
+  const { setting, departAltitudeM, destination, limits, speed } = input;
+  const { distanceM } = setting.track;
+  const segments = segmentsOf(distanceM, input.climbs);
+  const lastFromX = segments.at(-1)?.fromX ?? 0;
+  const askedAltitudeM = destination.elevationM + destination.reserveM + destination.altimeterM;
+  const plannedPolar = planned(setting.polar, setting.massKg, setting.share);
+  const ownBestGlide = Math.min(Math.max(bestGlideSpeed(plannedPolar), limits.vsMps), limits.vneMps);
+
+  // A search asks the same speeds again: its neighbours and limits. One leg's flights are few enough to keep.
+  const flights = new Map<number, Flown | Stopped>();
+  const flight = (v: number): Flown | Stopped => {
+    let found = flights.get(v);
+    if (!found) {
+      found = fly(setting, segments, v, departAltitudeM);
+      flights.set(v, found);
+    }
+    return found;
+  };
+  const margin = (v: number): number => {
+    const flown = flight(v);
+    return flown.problem ? -Infinity : flown.arriveAltitudeM - askedAltitudeM;
+  };
+  const requiredAt = (v: number): number | null => {
+    const glide: Glide | NoHeadway = glideBackward(setting, v, lastFromX, distanceM, askedAltitudeM);
+    return glide.problem ? null : glide.altitudeM;
+  };
+
+  const earlier = segments.slice(0, -1);
+  const heightAsked = (v: number): number => {
+    const required = requiredAt(v);
+    if (required === null) return Infinity;
+    if (earlier.length === 0) return required;
+    const flown = fly(setting, earlier, v, departAltitudeM);
+    return flown.problem ? Infinity : required + flown.lossM;
+  };
+  const bestGlide = (): number | null => {
+    if (distanceM === 0) return ownBestGlide;
+    const least =
+      leastBetween(limits.vsMps, limits.vneMps, heightAsked) ??
+      // Backward from the asked height the glide may run into wind that the actual one stays below.
+      leastBetween(limits.vsMps, limits.vneMps, (v) => -margin(v));
+    return least?.speed ?? null;
+  };
+  const bestGlideIndicatedMps = bestGlide();
+
+  let bestMargin: { speed: number; value: number } | null | undefined;
+  const fastestUpTo = (limit: number): number | null => {
+    if (limit < limits.vsMps) return null;
+    if (margin(limit) >= 0) return limit;
+    const near = bestGlideIndicatedMps ?? ownBestGlide;
+    if (near < limit && margin(near) >= 0) return lastWithMargin(near, limit, margin);
+    bestMargin ??= leastBetween(limits.vsMps, limit, (v) => -margin(v));
+    if (!bestMargin || bestMargin.speed >= limit || bestMargin.value > 0) return null;
+    return lastWithMargin(bestMargin.speed, limit, margin);
+  };
+  const fastestUpToVneMps = fastestUpTo(limits.vneMps);
+  const vno = limits.vnoMps ?? limits.vneMps;
+  bestMargin = undefined;
+  const fastestIndicatedMps =
+    vno >= limits.vneMps
+      ? fastestUpToVneMps
+      : fastestUpToVneMps !== null && fastestUpToVneMps <= vno
+        ? fastestUpToVneMps
+        : fastestUpTo(vno);
+
+  const indicatedMps =
+    speed.kind === 'indicated'
+      ? speed.indicatedMps
+      : speed.kind === 'maccready'
+        ? speedToFly(plannedPolar, speed.climbMps, setting.sinkingAirMps)
+        : (bestGlideIndicatedMps ?? ownBestGlide);
+  const flown = flight(indicatedMps);
+
+  const basics: LegBasics = {
+    distanceM,
+    courseDeg: setting.track.initialCourseDeg,
+    finalCourseDeg: setting.track.finalCourseDeg,
+    indicatedMps,
+    departAltitudeM,
+    askedAltitudeM,
+    requiredDepartAltitudeM: requiredAt(indicatedMps),
+    bestGlideIndicatedMps,
+    fastestIndicatedMps,
+    fastestUpToVneMps,
+    climbs: flown.climbs,
+    path: (maxStepM = setting.maxStepM ?? DEFAULT_STEP_M) =>
+      pathOf({ ...setting, maxStepM }, segments, indicatedMps, departAltitudeM),
+  };
+  if (flown.problem) {
+    const { reason, xM, altitudeM, tasMps, headMps, crossMps } = flown.problem;
+    return { ...basics, problem: 'no-headway', reason, atM: xM, altitudeM, tasMps, headMps, crossMps };
+  }
+
+  const { arriveAltitudeM, lossM, timeS, meanHeadwindMps } = flown;
+  const marginM = arriveAltitudeM - askedAltitudeM;
+  const lastStart = flown.starts.at(-1) ?? departAltitudeM;
+  return {
+    ...basics,
+    problem: null,
+    arriveAltitudeM,
+    arriveHeightM: arriveAltitudeM - destination.elevationM,
+    marginM,
+    timeS,
+    meanGroundSpeedMps: timeS > 0 ? distanceM / timeS : 0,
+    meanHeadwindMps,
+    glideRatioOverGround: lossM > 0 ? distanceM / lossM : null,
+    budget: {
+      ...lossesByCause(setting, segments, indicatedMps, flown),
+      reserve: destination.reserveM,
+      altimeter: destination.altimeterM,
+      margin: marginM,
+    },
+    reachesGroundAfterM:
+      arriveAltitudeM < destination.elevationM
+        ? meetsAltitude(setting, indicatedMps, lastFromX, lastStart, destination.elevationM)
+        : null,
+  };
+}
+
+/**
+ * The height lost by switching on one effect after another, each segment from the altitude where it really starts. A
+ * stage that would make no headway by itself counts as no difference: the next stage then carries both.
+ */
+function lossesByCause(
+  setting: GlideSetting,
+  segments: readonly Segment[],
+  indicatedMps: number,
+  flown: Flown,
+): Pick<LegBudget, 'stillAir' | 'wind' | 'sinkingAir' | 'performance'> {
+  const loss = (stage: GlideSetting): number | null => lossFrom(stage, segments, indicatedMps, flown.starts);
+  const withoutShare: GlideSetting = { ...setting, share: 1 };
+  const withWind: GlideSetting = { ...withoutShare, sinkingAirMps: 0 };
+  const calm: GlideSetting = { ...withWind, wind: CALM };
+  const stillAir = loss(calm) ?? 0;
+  const wind = isCalm(setting.wind) ? stillAir : (loss(withWind) ?? stillAir);
+  const sinking = setting.sinkingAirMps === 0 ? wind : (loss(withoutShare) ?? wind);
+  return {
+    stillAir,
+    wind: wind - stillAir,
+    sinkingAir: sinking - wind,
+    performance: flown.lossM - sinking,
+  };
+}
+
+/** Where a glide from `fromX` first meets the altitude `belowM`, at which or below which it arrives. */
+function meetsAltitude(
+  setting: GlideSetting,
+  indicatedMps: number,
+  fromX: number,
+  startAltitudeM: number,
+  belowM: number,
+): number {
+  if (startAltitudeM <= belowM) return fromX;
+  let before: GlidePoint = { xM: fromX, altitudeM: startAltitudeM, timeS: 0 };
+  for (const point of glidePath(setting, indicatedMps, fromX, setting.track.distanceM, startAltitudeM)) {
+    if (point.altitudeM > belowM) {
+      before = point;
+      continue;
+    }
+    let low = before.xM;
+    let high = point.xM;
+    while (high - low > 1e-3) {
+      const middle = (low + high) / 2;
+      const glide = glideForward(setting, indicatedMps, before.xM, middle, before.altitudeM);
+      if (glide.problem === null && glide.altitudeM > belowM) low = middle;
+      else high = middle;
+    }
+    return (low + high) / 2;
+  }
+  return setting.track.distanceM;
+}
+
+function pathOf(
+  setting: GlideSetting,
+  segments: readonly Segment[],
+  indicatedMps: number,
+  departAltitudeM: number,
+): GlidePoint[] {
+  const points: GlidePoint[] = [];
+  let altitudeM = departAltitudeM;
+  let timeS = 0;
+  for (const { fromX, toX, climbTo } of segments) {
+    const glide = glidePath(setting, indicatedMps, fromX, toX, altitudeM);
+    for (const point of glide) points.push({ ...point, timeS: timeS + point.timeS });
+    const end = points.at(-1);
+    if (!end || end.xM < toX) break;
+    altitudeM = climbTo === null ? end.altitudeM : Math.max(end.altitudeM, climbTo);
+    timeS = end.timeS;
+  }
+  return points;
+}
