@@ -23,7 +23,7 @@ const BANNER = [
 ].join('');
 
 /** Licences that allow a bundled copy as long as their text goes with it. */
-const ALLOWED = /^(MIT|ISC|0BSD|BSD-[23]-Clause|Apache-2\.0)$/;
+const ALLOWED = /^(MIT|ISC|0BSD|BSD-[23]-Clause|Apache-2\.0|BlueOak-1\.0\.0)$/;
 
 const buildStamp = (root) => path.join(root, 'dist/.ready');
 
