@@ -1,0 +1,40 @@
+/** What the editor tests open, what they expect to see there, and where in the workbench they look for it. */
+
+/** The plan that is opened, in a copy of samples/. It holds a leg home that arrives below the reserve. */
+export const PLAN = 'plans/leg-home.taskplan';
+
+/** The squiggle of the finding that the plan holds on purpose, and what a hover over it says. */
+export const FINDING = { severity: 'warning', code: 'below-reserve', hover: /below reserve/ } as const;
+
+/** A lens above the plan's lines. */
+export const LENS = /\S/;
+
+/** A token on an itinerary line, and what a hover over it says. */
+export const ITINERARY = { token: 'finish', hover: /required|needed|at least/i };
+
+/** What is typed on a new line at the end of the plan, and the severity of the squiggle that it must raise. */
+export const MISTAKE = { text: 'trun Nowhere', severity: 'error' } as const;
+
+/** What a rule's page says. */
+export const PAGE = { tab: 'below-reserve', text: /reserve/i };
+
+/** What the editor says when the server died. */
+export const DIED = /It is being started again/;
+
+export const SELECTORS = {
+  ready: '.monaco-workbench .part.statusbar .statusbar-item',
+  editor: '.editor-group-container.active .editor-instance .monaco-editor',
+  line: '.view-line',
+  squiggle: (severity: string) => `.squiggly-${severity}`,
+  lens: '.codelens-decoration a',
+  hover: '.monaco-hover:not(.hidden) .monaco-hover-content',
+  activeTab: '.tabs-container .tab.active',
+  notification: '.notification-toast',
+  quickInput: '.quick-input-widget input',
+  quickRow: '.quick-input-list .monaco-list-row',
+};
+
+export const THEMES = [
+  { name: 'dark', setting: 'Default Dark Modern', workbench: '.monaco-workbench.vs-dark' },
+  { name: 'light', setting: 'Default Light Modern', workbench: '.monaco-workbench.vs' },
+];

@@ -1,0 +1,212 @@
+// Drives the workbench in the system's Chromium, as a user would: keys, mouse, and what is on the screen.
+import { mkdtempSync, rmSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { tmpdir } from 'node:os';
+import path from 'node:path';
+import { SELECTORS } from './expectations.ts';
+
+/** The little of playwright-core that is used here; the package is no dependency, so its types are not at hand. */
+interface Box {
+  x: number;
+  y: number;
+  width: number;
+  height: number;
+}
+interface Locator {
+  first(): Locator;
+  locator(selector: string, options?: { hasText?: string | RegExp }): Locator;
+  count(): Promise<number>;
+  allInnerTexts(): Promise<string[]>;
+  boundingBox(): Promise<Box | null>;
+  click(options?: { timeout?: number }): Promise<void>;
+  fill(text: string): Promise<void>;
+  waitFor(options?: { state?: 'attached' | 'visible' | 'hidden'; timeout?: number }): Promise<void>;
+}
+interface Page {
+  keyboard: { press(keys: string): Promise<void>; type(text: string): Promise<void> };
+  mouse: { move(x: number, y: number, options?: { steps?: number }): Promise<void> };
+  frames(): { locator(selector: string): Locator }[];
+  goto(url: string): Promise<unknown>;
+  locator(selector: string, options?: { hasText?: string | RegExp }): Locator;
+  screenshot(options: { path: string }): Promise<unknown>;
+  setDefaultTimeout(ms: number): void;
+}
+interface Context {
+  pages(): Page[];
+  newPage(): Promise<Page>;
+  close(): Promise<void>;
+}
+interface Playwright {
+  chromium: { launchPersistentContext(profile: string, options: object): Promise<Context> };
+}
+
+const WINDOW = { width: 1440, height: 900 };
+const STEP = 45_000;
+const CHROMIUM = process.env.CHROMIUM ?? '/usr/bin/chromium';
+const FLAGS = ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run'];
+// The test machine may have no network; a browser that looks for one anyway only slows down.
+const QUIET = ['--disable-background-networking', '--disable-component-update', '--disable-sync'];
+
+const sleep = (ms: number) => new Promise((resolve) => setTimeout(resolve, ms));
+
+/** Waits until `probe` returns something; the error says what was waited for and what there was instead. */
+export async function until<T>(what: string, probe: () => Promise<T | undefined | false>, ms = STEP): Promise<T> {
+  const end = Date.now() + ms;
+  let last = '';
+  for (;;) {
+    try {
+      const value = await probe();
+      if (value !== undefined && value !== false) return value;
+    } catch (error) {
+      last = `: ${String(error)}`;
+    }
+    if (Date.now() > end) throw new Error(`waited ${ms / 1000} s for ${what}${last}`);
+    await sleep(100);
+  }
+}
+
+export class EditorPage {
+  readonly page: Page;
+  readonly #context: Context;
+  readonly #profile: string;
+
+  private constructor(page: Page, context: Context, profile: string) {
+    this.page = page;
+    this.#context = context;
+    this.#profile = profile;
+  }
+
+  /**
+   * Opens FILE of the folder that URL serves. A zoom of 2 does what the browser's own zoom of 200 % does: half as many
+   * CSS pixels in the same window, each twice as large.
+   */
+  static async open(installed: string, url: string, file: string, zoom = 1): Promise<EditorPage> {
+    const { chromium } = createRequire(path.join(installed, 'package.json'))('playwright-core') as Playwright;
+    const profile = mkdtempSync(path.join(tmpdir(), 'chromium-'));
+    const context = await chromium.launchPersistentContext(profile, {
+      executablePath: CHROMIUM,
+      headless: true,
+      viewport: { width: WINDOW.width / zoom, height: WINDOW.height / zoom },
+      deviceScaleFactor: zoom,
+      args: [...FLAGS, ...QUIET],
+    });
+    const page = context.pages()[0] ?? (await context.newPage());
+    const editor = new EditorPage(page, context, profile);
+    try {
+      page.setDefaultTimeout(STEP);
+      const target = new URL(url);
+      const folder = target.searchParams.get('folder') ?? '';
+      const open = ['openFile', `vscode-remote://${target.host}${folder}/${file}`];
+      target.searchParams.set('payload', JSON.stringify([open]));
+      await page.goto(target.href);
+      await page.locator(SELECTORS.ready).first().waitFor();
+      await editor.editor.locator(SELECTORS.line).first().waitFor();
+      return editor;
+    } catch (error) {
+      await editor.close();
+      throw error;
+    }
+  }
+
+  async close(): Promise<void> {
+    await this.#context.close();
+    rmSync(this.#profile, { recursive: true, force: true });
+  }
+
+  get editor(): Locator {
+    return this.page.locator(SELECTORS.editor).first();
+  }
+
+  squiggles(severity: string): Promise<number> {
+    return this.editor.locator(SELECTORS.squiggle(severity)).count();
+  }
+
+  /** Waits until there are as many squiggles as asked (a number, or at least one). */
+  waitForSquiggles(severity: string, count?: number): Promise<number> {
+    return until(`${count ?? 'any'} squiggles (${severity})`, async () => {
+      const found = await this.squiggles(severity);
+      return (count === undefined ? found > 0 : found === count) ? found : undefined;
+    });
+  }
+
+  lens(text: RegExp): Promise<string> {
+    return until(`a lens ${text}`, async () =>
+      (await this.editor.locator(SELECTORS.lens).allInnerTexts()).find((lens) => text.test(lens)),
+    );
+  }
+
+  /** Rests the mouse on the middle of a place until a hover shows TEXT; returns all that the hovers say. */
+  async hover(place: Locator, text: RegExp): Promise<string> {
+    let seen = '';
+    const said = await until(`a hover ${text}, saw ${JSON.stringify(seen)}`, async () => {
+      await this.away();
+      const box = await place.boundingBox();
+      if (!box) return undefined;
+      await this.page.mouse.move(box.x + box.width / 2, box.y + box.height / 2, { steps: 4 });
+      for (let i = 0; i < 30; i++) {
+        await sleep(100);
+        seen = (await this.page.locator(SELECTORS.hover).allInnerTexts()).join('\n');
+        if (text.test(seen)) return seen;
+      }
+      return undefined;
+    }).catch((error: unknown) => {
+      throw new Error(`${String(error)}; the last hover said ${JSON.stringify(seen)}`);
+    });
+    await sleep(400); // it fades in
+    return said;
+  }
+
+  hoverSquiggle(severity: string, text: RegExp): Promise<string> {
+    return this.hover(this.editor.locator(SELECTORS.squiggle(severity)).first(), text);
+  }
+
+  hoverToken(token: string, text: RegExp): Promise<string> {
+    return this.hover(this.editor.locator(`${SELECTORS.line} span span`, { hasText: token }).first(), text);
+  }
+
+  /** Takes the mouse off the text, so that no hover shows. */
+  async away(): Promise<void> {
+    await this.page.mouse.move(WINDOW.width / 4, 1);
+    await this.page.keyboard.press('Escape');
+  }
+
+  /** Types TEXT on a new line at the end. */
+  async typeAtEnd(text: string): Promise<void> {
+    await this.focus();
+    await this.page.keyboard.press('Control+End');
+    await this.page.keyboard.press('Enter');
+    await this.page.keyboard.type(text);
+  }
+
+  async focus(): Promise<void> {
+    await this.command('View: Focus Active Editor Group', 'Focus Active Editor Group');
+  }
+
+  undo(): Promise<void> {
+    return this.page.keyboard.press('Control+Z');
+  }
+
+  /** Runs a command by its title. */
+  async command(title: string, row = title): Promise<void> {
+    await this.page.keyboard.press('F1');
+    const input = this.page.locator(SELECTORS.quickInput).first();
+    await input.waitFor();
+    await input.fill(`>${title}`);
+    await this.page.locator(SELECTORS.quickRow, { hasText: row }).first().click();
+  }
+
+  /** Waits for TEXT in a web view, such as the preview of a Markdown page. */
+  webview(text: RegExp): Promise<string> {
+    return until(`a web view with ${text}`, async () => {
+      for (const frame of this.page.frames().slice(1)) {
+        const said = (await frame.locator('body').allInnerTexts()).join('\n');
+        if (text.test(said)) return said;
+      }
+      return undefined;
+    });
+  }
+
+  screenshot(file: string): Promise<unknown> {
+    return this.page.screenshot({ path: file });
+  }
+}
