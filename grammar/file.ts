@@ -87,16 +87,16 @@ function split(text: string): Piece[] {
  * several alike for the n-th), so that whatever is known of them can be kept by identity. Never throws.
  */
 export function parseFile(text: string, before?: FileSyntax): FileSyntax {
-  const known = new Map<string, EntrySyntax[]>();
+  const known = new Map<string, { readonly alike: EntrySyntax[]; next: number }>();
   for (const { syntax } of before?.entries ?? []) {
     const key = (syntax.head ? 'e' : 'p') + syntax.text;
-    const alike = known.get(key);
-    if (alike) alike.push(syntax);
-    else known.set(key, [syntax]);
+    const kept = known.get(key);
+    if (kept) kept.alike.push(syntax);
+    else known.set(key, { alike: [syntax], next: 0 });
   }
   const entries = split(text).map(({ text: own, offset, line, isEntry }): PlacedEntry => {
-    const kept = known.get((isEntry ? 'e' : 'p') + own)?.shift();
-    return { syntax: kept ?? parseEntry(own, isEntry), offset, line };
+    const kept = known.get((isEntry ? 'e' : 'p') + own);
+    return { syntax: kept?.alike[kept.next++] ?? parseEntry(own, isEntry), offset, line };
   });
   return { text, entries };
 }

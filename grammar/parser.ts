@@ -198,7 +198,7 @@ function indexed(elements: readonly Element[], into: Map<Element, number>): Map<
 function beginning(elements: readonly Element[]): string {
   const first = elements[0];
   if (!first || 'optional' in first) return '';
-  if (!('word' in first)) return 'either' in first ? first.words : first.words;
+  if (!('word' in first)) return first.words;
   const next = elements[1];
   const value = next && !('word' in next) && !('optional' in next) ? ` and ${next.words}` : '';
   return `\`${first.word}\`${value}`;

@@ -143,8 +143,11 @@ export function tokenize(text: string): Lexed {
       const keyword = keywordTokens.get(lower);
       if (behindNumber && unitOf(lower)) retype(tok, UnitToken);
       else if (keyword) retype(tok, keyword);
-    } else if (tok.tokenType === SlashWord || tok.tokenType === Percent || tok.tokenType === Degree) {
+    } else if (tok.tokenType === SlashWord || tok.tokenType === Percent) {
       if (unitOf(tok.image)) retype(tok, UnitToken);
+    } else if (tok.tokenType === Degree && tok.image.length > 1) {
+      // A lone degree sign stays what it is: behind a coordinate it is no unit.
+      retype(tok, UnitToken);
     }
     previous = tok;
   }

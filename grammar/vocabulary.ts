@@ -241,8 +241,13 @@ export const ENTRIES: readonly EntryForm[] = [
         slot('length', 'length', {
           words: 'the length of the runway, such as 900 m',
         }),
-        optional(...surface()),
-        optional(...circuit(), optional(...surface())),
+        optional(
+          either(
+            '`surface` or `circuit`',
+            [...surface(), optional(...circuit())],
+            [...circuit(), optional(...surface())],
+          ),
+        ),
       ),
       form(MANY, 'A radio frequency.', word('frequency'), slot('frequency', 'frequency')),
       form(
@@ -513,16 +518,8 @@ export const ENTRIES: readonly EntryForm[] = [
         either('`with pilot` or `with ballast`', [word('with')], [word('and')]),
         either(
           '`pilot` or `ballast`',
-          [word('pilot'), slot('pilot', 'mass')],
-          [word('ballast'), slot('ballast', 'mass')],
-        ),
-        optional(
-          word('and'),
-          either(
-            '`pilot` or `ballast`',
-            [word('pilot'), slot('pilot', 'mass')],
-            [word('ballast'), slot('ballast', 'mass')],
-          ),
+          [word('pilot'), slot('pilot', 'mass'), optional(word('and'), word('ballast'), slot('ballast', 'mass'))],
+          [word('ballast'), slot('ballast', 'mass'), optional(word('and'), word('pilot'), slot('pilot', 'mass'))],
         ),
       ),
     ),
@@ -605,3 +602,22 @@ export const CONNECTORS: ReadonlySet<string> = new Set([
   'msl',
   'agl',
 ]);
+
+function slotsUnder(elements: readonly Element[], into: Map<string, Slot>): Map<string, Slot> {
+  for (const element of elements) {
+    if ('optional' in element) slotsUnder(element.optional, into);
+    else if ('either' in element) for (const branch of element.either) slotsUnder(branch, into);
+    else if ('slot' in element && !into.has(element.slot)) into.set(element.slot, element);
+  }
+  return into;
+}
+
+const slotsByForm = new Map<Form, ReadonlyMap<string, Slot>>();
+for (const { head, details } of ENTRIES) {
+  for (const form of [head, ...details]) slotsByForm.set(form, slotsUnder(form.elements, new Map()));
+}
+
+/** The slots of a form by name, in the order in which they are written. */
+export function slotsOf(form: Form): ReadonlyMap<string, Slot> {
+  return slotsByForm.get(form) as ReadonlyMap<string, Slot>;
+}
