@@ -46,7 +46,18 @@ export const ColonPair = token(
   DIGITS,
 );
 export const Fraction = token('Fraction', /\d{1,3}[LCRlcr]?\/\d{1,3}[LCRlcr]?(?![\p{L}\p{N}_-])/u, DIGITS);
-export const RunwayEndToken = token('RunwayEnd', /\d{1,2}[LCRlcr](?![\p{L}\p{N}_-])/u, DIGITS);
+const RUNWAY_END = /\d{1,2}[LCRlcr](?![\p{L}\p{N}_-])/uy;
+/** One end alone, read only behind `runway`: elsewhere `24C` is a temperature. */
+export const RunwayEndToken = createToken({
+  name: 'RunwayEnd',
+  pattern: (text: string, offset: number, before: IToken[]): RegExpExecArray | null => {
+    if (before[before.length - 1]?.image.toLowerCase() !== 'runway') return null;
+    RUNWAY_END.lastIndex = offset;
+    return RUNWAY_END.exec(text);
+  },
+  line_breaks: false,
+  start_chars_hint: DIGITS,
+});
 /** Degrees and minutes, or degrees, minutes and seconds. */
 export const Angle = token(
   'Angle',
