@@ -1,0 +1,709 @@
+/**
+ * A task evaluated: the aircraft at its mass, the air and the wind of the day, the reserve, and the itinerary as legs,
+ * each with its budget. Where something is missing the legs that need it are not computed, and say what for; a number
+ * is never made from a part of the facts.
+ */
+import type { EntrySyntax, LineSyntax, NameNode, Span } from '../../grammar/syntax.ts';
+import type { Namespace } from '../../grammar/vocabulary.ts';
+import {
+  type Air,
+  altitudeOfFlightLevel,
+  bestGlideRatio,
+  climbTime,
+  evaluateLeg,
+  type LegInput,
+  type LegResult,
+  magneticVariation,
+  STANDARD_AIR,
+  shareForRatio,
+  temperatureDeviation,
+  track,
+  type WindLayer,
+  type WindProfile,
+  windProfile,
+} from '../flight/index.ts';
+import type { Aircraft, Field, ItineraryLine, Limits, Meaning, Point, Reserve, Task, Weather } from './meaning.ts';
+import type { Altitude } from './values.ts';
+import { type Defined, lookUp, type Scope } from './workspace.ts';
+
+/** A place in some file. The entry is the anchor, since it keeps its identity when lines above it change. */
+export interface Place {
+  readonly uri: string;
+  readonly entry: EntrySyntax;
+  readonly span: Span;
+}
+
+/** Why something is not computed, as a clause (`Corran Dam has no elevation`), and where that is. */
+export interface Cause {
+  readonly text: string;
+  readonly at: Place;
+}
+
+/** A name in the task and the entry it stands for. */
+export interface Reference<M extends Meaning> {
+  readonly node: NameNode;
+  readonly meaning: M;
+  readonly at: Place;
+}
+
+export interface ClimbEvaluation {
+  readonly line: LineSyntax;
+  readonly fromAltitudeM: number | undefined;
+  readonly toAltitudeM: number;
+  /** It ends no higher than it starts, from a height that is known and not assumed. */
+  readonly goesDown: boolean;
+  readonly afterM: number | undefined;
+  /** Beyond the end of its leg, for a climb on the way. */
+  readonly beyondLeg: boolean;
+  readonly rateMps: number | undefined;
+  readonly timeS: number | undefined;
+}
+
+export interface LegEvaluation {
+  /** From 1. */
+  readonly number: number;
+  readonly kind: 'turn' | 'finish';
+  readonly line: LineSyntax;
+  readonly fromName: string;
+  readonly toName: string;
+  readonly from: Reference<Point> | undefined;
+  readonly to: Reference<Point> | undefined;
+  /** Climbs overhead the leg's start, then those on its way. */
+  readonly climbs: readonly ClimbEvaluation[];
+  /** The line that sets the height at which the leg starts, or its last climb ends: a `start` or a `climb`. */
+  readonly heightLine: LineSyntax | undefined;
+  /** Starts at the height asked, since the leg before does not get there. */
+  readonly departAssumed: boolean;
+  readonly input: LegInput | undefined;
+  readonly result: LegResult | undefined;
+  readonly cause: Cause | undefined;
+  /** The height over the destination that is asked, and the line that asks it. */
+  readonly asks: { readonly reserveM: number; readonly at: Place | undefined } | undefined;
+  /** East positive, at the leg's start; undefined without a date that the model covers. */
+  readonly variationDeg: number | undefined;
+}
+
+export interface Totals {
+  readonly distanceM: number | null;
+  readonly glideTimeS: number | null;
+  readonly climbTimeS: number | null;
+  readonly timeS: number | null;
+}
+
+export interface TaskEvaluation {
+  readonly uri: string;
+  readonly entry: EntrySyntax;
+  readonly task: Task;
+  readonly aircraft: Reference<Aircraft> | undefined;
+  readonly weather: Reference<Weather> | undefined;
+  readonly reserve: Reference<Reserve> | undefined;
+  readonly limits: readonly Reference<Limits>[];
+  readonly massKg: number | undefined;
+  /** Taken from the polar, since the task names no pilot. */
+  readonly massAssumed: boolean;
+  readonly share: number | undefined;
+  readonly air: Air;
+  readonly wind: WindProfile | undefined;
+  /** Altitudes between which the wind is written. */
+  readonly windLayers: readonly WindLayer[];
+  readonly start:
+    | {
+        readonly line: LineSyntax;
+        readonly point: Reference<Point> | undefined;
+        readonly altitudeM: number | undefined;
+      }
+    | undefined;
+  readonly legs: readonly LegEvaluation[];
+  readonly totals: Totals;
+  /** What keeps the whole task from being computed. */
+  readonly causes: readonly Cause[];
+}
+
+interface Dependency {
+  readonly namespace: Namespace;
+  readonly name: string;
+  readonly entry: EntrySyntax | undefined;
+}
+
+interface Kept {
+  readonly uri: string;
+  readonly dependencies: readonly Dependency[];
+  readonly evaluation: TaskEvaluation;
+}
+
+const kept = new WeakMap<EntrySyntax, Kept>();
+
+function holds(dependency: Dependency, scope: Scope): boolean {
+  return lookUp(scope, dependency.namespace, dependency.name)[0]?.meaning.entry === dependency.entry;
+}
+
+/**
+ * Evaluates a task. The result is kept with the entry and used again for as long as every entry that it names is the
+ * same. Never throws.
+ */
+export function evaluateTask(defined: Defined, scope: Scope): TaskEvaluation | undefined {
+  if (defined.meaning.kind !== 'task') return undefined;
+  const known = kept.get(defined.meaning.entry);
+  if (known && known.uri === defined.file.uri && known.dependencies.every((d) => holds(d, scope)))
+    return known.evaluation;
+  const evaluator = new Evaluator(defined.file.uri, defined.meaning, scope);
+  const evaluation = evaluator.evaluate();
+  kept.set(defined.meaning.entry, { uri: defined.file.uri, dependencies: evaluator.dependencies, evaluation });
+  return evaluation;
+}
+
+/** Details whose loss changes no height. */
+const HARMLESS: Readonly<Record<string, ReadonlySet<string>>> = {
+  aircraft: new Set(['note', 'crosswind', 'va', 'pilot', 'ballast up to']),
+  weather: new Set(['note', 'date', 'lift', 'cloudbase', 'thermals']),
+  reserve: new Set(['note', 'clear']),
+  field: new Set(['note', 'runway', 'frequency']),
+  turnpoint: new Set(['note', 'radius']),
+};
+
+type Resolved<T> = { readonly value: T } | { readonly cause: Cause };
+
+/** Where the itinerary has got to. */
+interface State {
+  point: Reference<Point> | undefined;
+  name: string;
+  altitudeM: number | undefined;
+  cause: Cause | undefined;
+  assumed: boolean;
+  heightLine: LineSyntax | undefined;
+  overhead: ClimbEvaluation[];
+  onTheWay: Extract<ItineraryLine, { kind: 'climb' }>[];
+}
+
+class Evaluator {
+  readonly dependencies: Dependency[] = [];
+  private readonly uri: string;
+  private readonly task: Task;
+  private readonly scope: Scope;
+
+  constructor(uri: string, task: Task, scope: Scope) {
+    this.uri = uri;
+    this.task = task;
+    this.scope = scope;
+  }
+
+  private here(span: Span): Place {
+    return { uri: this.uri, entry: this.task.entry, span };
+  }
+
+  private refer<M extends Meaning>(namespace: Namespace, node: NameNode | undefined): Reference<M> | undefined {
+    if (!node || node.text === '') return undefined;
+    const found = lookUp(this.scope, namespace, node.text)[0];
+    this.dependencies.push({ namespace, name: node.text, entry: found?.meaning.entry });
+    if (!found) return undefined;
+    const entry = found.meaning.entry;
+    const span = entry.name?.span ?? entry.span;
+    return { node, meaning: found.meaning as M, at: { uri: found.file.uri, entry, span } };
+  }
+
+  /** The first line of an entry whose loss would change a height. */
+  private unread(reference: Reference<Aircraft | Weather | Reserve | Point>): Cause | undefined {
+    const { meaning, at } = reference;
+    const harmless = HARMLESS[meaning.kind] as ReadonlySet<string>;
+    const broken = meaning.faulty.find(({ detail }) => detail !== undefined && !harmless.has(detail));
+    if (!broken) return undefined;
+    const { line } = broken;
+    const what =
+      line === meaning.entry.head
+        ? 'the first line'
+        : `the line \`${meaning.entry.text.slice(line.keyword.start, line.keyword.end)}\``;
+    return { text: `${what} of ${meaning.name} cannot be read`, at: { ...at, span: line.span } };
+  }
+
+  private missing(reference: Reference<Meaning>, what: string): Cause {
+    return { text: `${reference.meaning.name} has no ${what}`, at: reference.at };
+  }
+
+  private named(
+    what: string,
+    line: { line: LineSyntax; name: NameNode | undefined } | undefined,
+    found: unknown,
+  ): Cause | undefined {
+    if (found) return undefined;
+    if (!line)
+      return { text: `the task names no ${what}`, at: this.here(this.task.entry.name?.span ?? this.task.entry.span) };
+    if (!line.name) return { text: `the line \`${what}\` cannot be read`, at: this.here(line.line.span) };
+    return { text: `no ${what} \`${line.name.text}\` is known`, at: this.here(line.name.span) };
+  }
+
+  private broken(detail: string): LineSyntax | undefined {
+    return this.task.faulty.find((f) => f.detail === detail)?.line;
+  }
+
+  private unreadHere(detail: string): Cause | undefined {
+    const line = this.broken(detail);
+    return (
+      line && {
+        text: `the line \`${this.task.entry.text.slice(line.keyword.start, line.keyword.end)}\` cannot be read`,
+        at: this.here(line.span),
+      }
+    );
+  }
+
+  private mass(aircraft: Reference<Aircraft>): Resolved<{ massKg: number; assumed: boolean }> {
+    const { pilotKg, ballastKg } = this.task.aircraft as NonNullable<Task['aircraft']>;
+    const { emptyMassKg, polarMassKg } = aircraft.meaning;
+    if (pilotKg === 'unread' || ballastKg === 'unread') {
+      return {
+        cause: {
+          text: 'the mass on board cannot be read',
+          at: this.here((this.task.aircraft as { line: LineSyntax }).line.span),
+        },
+      };
+    }
+    if (!polarMassKg) return { cause: this.missing(aircraft, '`polar mass`') };
+    const ballast = ballastKg?.value ?? 0;
+    if (!pilotKg) return { value: { massKg: polarMassKg.value + ballast, assumed: true } };
+    if (!emptyMassKg) return { cause: this.missing(aircraft, '`empty mass`') };
+    return { value: { massKg: emptyMassKg.value + pilotKg.value + ballast, assumed: false } };
+  }
+
+  private polarCause(aircraft: Reference<Aircraft>): Cause | undefined {
+    const { polar, vsMps, vneMps, polarMassKg } = aircraft.meaning;
+    if (polar.kind === 'polar') return undefined;
+    if (polar.kind === 'refused')
+      return {
+        text: `the polar of ${aircraft.meaning.name} is refused`,
+        at: { ...aircraft.at, span: polar.line.span },
+      };
+    if (!polarMassKg) return this.missing(aircraft, '`polar mass`');
+    if (!vsMps) return this.missing(aircraft, '`vs`');
+    if (!vneMps) return this.missing(aircraft, '`vne`');
+    return this.missing(aircraft, 'polar');
+  }
+
+  private air(weather: Reference<Weather> | undefined): Air {
+    const meaning = weather?.meaning;
+    const qnhPa = meaning?.qnhPa?.value ?? STANDARD_AIR.qnhPa;
+    const temperature = meaning?.temperature;
+    if (!temperature) return { qnhPa, deltaTK: 0 };
+    const at = altitudeIn(temperature.at, undefined, { qnhPa, deltaTK: 0 });
+    return { qnhPa, deltaTK: at === undefined ? 0 : temperatureDeviation(temperature.kelvin, at) };
+  }
+
+  private wind(
+    weather: Reference<Weather> | undefined,
+    air: Air,
+    start: Reference<Point> | undefined,
+  ): Resolved<WindLayer[]> {
+    const layers: WindLayer[] = [];
+    for (const wind of weather?.meaning.winds ?? []) {
+      const at = { ...(weather as Reference<Weather>).at, span: wind.line.span };
+      let altitudeM: number | undefined;
+      if (wind.altitude === 'surface') {
+        altitudeM = start?.meaning.elevationM;
+        if (altitudeM === undefined)
+          return { cause: { text: 'the elevation of the start, where the surface wind lies, is not known', at } };
+      } else {
+        altitudeM = altitudeIn(wind.altitude, undefined, air);
+      }
+      let fromDeg = wind.direction.degrees;
+      if (wind.direction.magnetic) {
+        const date = weather?.meaning.date;
+        const position = start?.meaning.position;
+        if (!date) return { cause: { text: 'a magnetic wind direction needs a `date`', at } };
+        if (!position) return { cause: { text: 'a magnetic wind direction needs the position of the start', at } };
+        const variation = magneticVariation(position, altitudeM ?? 0, date);
+        if (variation.outside)
+          return {
+            cause: { text: `the magnetic model covers ${variation.fromYear} to ${variation.toYear - 1} only`, at },
+          };
+        fromDeg += variation.declinationDeg;
+      }
+      if (altitudeM !== undefined) layers.push({ altitudeM, fromDeg, speedMps: wind.speedMps });
+    }
+    return { value: layers };
+  }
+
+  private share(reserve: Reference<Reserve> | undefined, aircraft: Reference<Aircraft> | undefined): Resolved<number> {
+    const performance = reserve?.meaning.performance;
+    if (!performance) return { value: 1 };
+    if (performance.value.kind === 'share') return { value: performance.value.share };
+    const polar = aircraft?.meaning.polar;
+    if (polar?.kind !== 'polar') return { value: 1 };
+    const share = shareForRatio(performance.value.ratio, polar.polar);
+    if (share <= 1) return { value: share };
+    const best = bestGlideRatio(polar.polar).toFixed(1);
+    return {
+      cause: {
+        text: `the reserve plans on a better glide than the ${best}:1 of ${aircraft?.meaning.name}`,
+        at: { ...(reserve as Reference<Reserve>).at, span: performance.span },
+      },
+    };
+  }
+
+  evaluate(): TaskEvaluation {
+    const { task } = this;
+    const aircraft = this.refer<Aircraft>('aircraft', task.aircraft?.name);
+    const weather = this.refer<Weather>('weather', task.weather?.name);
+    const reserve = this.refer<Reserve>('reserve', task.reserve?.name);
+    const limits = task.limits.flatMap(({ name }) => this.refer<Limits>('limits', name) ?? []);
+    const startLine = task.itinerary.find((line) => line.kind === 'start');
+    const startPoint = this.refer<Point>('point', startLine?.point);
+
+    const causes: Cause[] = [];
+    const add = (cause: Cause | undefined): void => {
+      if (cause && !causes.some((c) => c.text === cause.text)) causes.push(cause);
+    };
+    add(this.unreadHere('aircraft') ?? this.named('aircraft', task.aircraft, aircraft));
+    if (weather) add(this.unread(weather));
+    else if (task.weather) add(this.named('weather', task.weather, weather));
+    else add(this.unreadHere('weather'));
+    if (reserve) add(this.unread(reserve));
+    else if (task.reserve) add(this.named('reserve', task.reserve, reserve));
+    else add(this.unreadHere('reserve'));
+    if (aircraft) add(this.unread(aircraft) ?? this.polarCause(aircraft));
+
+    const mass = aircraft && this.mass(aircraft);
+    if (mass && 'cause' in mass) add(mass.cause);
+    const share = this.share(reserve, aircraft);
+    if ('cause' in share) add(share.cause);
+    const air = this.air(weather);
+    const layers = this.wind(weather, air, startPoint);
+    // Without a start there is no leg to compute either, and that is said first.
+    if ('cause' in layers && startPoint) add(layers.cause);
+    const windLayers = 'value' in layers ? layers.value : [];
+    const wind = 'value' in layers ? windProfile(windLayers) : undefined;
+    const massKg = mass && 'value' in mass ? mass.value.massKg : undefined;
+
+    const polar = aircraft?.meaning.polar;
+    const setting =
+      causes.length === 0 && polar?.kind === 'polar' && massKg !== undefined && 'value' in share && wind
+        ? {
+            polar: polar.polar,
+            massKg,
+            share: share.value,
+            sinkingAirMps: weather?.meaning.sinkMps?.value ?? 0,
+            air,
+            wind,
+          }
+        : undefined;
+
+    const walked = this.walk({ aircraft, weather, reserve, air, causes, setting, startPoint });
+    return {
+      uri: this.uri,
+      entry: task.entry,
+      task,
+      aircraft,
+      weather,
+      reserve,
+      limits,
+      massKg,
+      massAssumed: mass !== undefined && 'value' in mass && mass.value.assumed,
+      share: 'value' in share ? share.value : undefined,
+      air,
+      wind,
+      windLayers,
+      start: startLine && { line: startLine.line, point: startPoint, altitudeM: walked.startAltitudeM },
+      legs: walked.legs,
+      totals: totalsOf(walked.legs, walked.loose),
+      causes,
+    };
+  }
+
+  private altitude(
+    altitude: Altitude | undefined,
+    line: LineSyntax,
+    point: Reference<Point> | undefined,
+    air: Air,
+  ): Resolved<number> {
+    const unread = {
+      text: `the line \`${this.task.entry.text.slice(line.keyword.start, line.keyword.end)}\` cannot be read`,
+      at: this.here(line.span),
+    };
+    if (!altitude) return { cause: unread };
+    const metres = altitudeIn(altitude, point?.meaning.elevationM, air);
+    if (metres !== undefined) return { value: metres };
+    return { cause: point ? this.missing(point, '`elevation`') : unread };
+  }
+
+  private pointCause(
+    line: LineSyntax,
+    node: NameNode | undefined,
+    point: Reference<Point> | undefined,
+  ): Cause | undefined {
+    if (!point) {
+      const text = node
+        ? `no field or turnpoint \`${node.text}\` is known`
+        : `the line \`${this.task.entry.text.slice(line.keyword.start, line.keyword.end)}\` cannot be read`;
+      return { text, at: this.here(node?.span ?? line.span) };
+    }
+    const unread = this.unread(point);
+    if (unread) return unread;
+    if (!point.meaning.position) return this.missing(point, 'position');
+    return point.meaning.elevationM === undefined ? this.missing(point, '`elevation`') : undefined;
+  }
+
+  private walk(given: {
+    weather: Reference<Weather> | undefined;
+    aircraft: Reference<Aircraft> | undefined;
+    reserve: Reference<Reserve> | undefined;
+    air: Air;
+    causes: readonly Cause[];
+    setting: Omit<LegInput['setting'], 'track'> | undefined;
+    startPoint: Reference<Point> | undefined;
+  }): { legs: LegEvaluation[]; loose: ClimbEvaluation[]; startAltitudeM: number | undefined } {
+    const { air, weather } = given;
+    const legs: LegEvaluation[] = [];
+    let startAltitudeM: number | undefined;
+    const noStart: Cause = this.unreadHere('start') ?? {
+      text: 'the task has no `start`',
+      at: this.here(this.task.entry.name?.span ?? this.task.entry.span),
+    };
+    const state: State = {
+      point: undefined,
+      name: '',
+      altitudeM: undefined,
+      cause: noStart,
+      assumed: false,
+      heightLine: undefined,
+      overhead: [],
+      onTheWay: [],
+    };
+
+    for (const item of this.task.itinerary) {
+      if (item.kind === 'start') {
+        const cause = this.pointCause(item.line, item.point, given.startPoint);
+        const altitude = this.altitude(item.altitude, item.line, given.startPoint, air);
+        state.point = given.startPoint;
+        state.name = item.point?.text ?? '';
+        state.altitudeM = 'value' in altitude ? altitude.value : undefined;
+        state.cause = cause ?? ('cause' in altitude ? altitude.cause : undefined);
+        state.heightLine = item.line;
+        startAltitudeM = state.altitudeM;
+      } else if (item.kind === 'climb' && item.afterM === undefined) {
+        this.climbOverhead(item, state, air, weather);
+      } else if (item.kind === 'climb') {
+        state.onTheWay.push(item);
+      } else {
+        const leg = this.leg(item, legs.length + 1, state, given);
+        legs.push(leg);
+        arrive(state, leg);
+      }
+    }
+    return { legs, loose: state.overhead, startAltitudeM };
+  }
+
+  private climbOverhead(
+    item: Extract<ItineraryLine, { kind: 'climb' }>,
+    state: State,
+    air: Air,
+    weather: Reference<Weather> | undefined,
+  ): void {
+    const top = this.altitude(item.altitude, item.line, state.point, air);
+    if ('cause' in top) {
+      state.altitudeM = undefined;
+      state.cause = top.cause;
+      return;
+    }
+    const climb = climbEvaluation(item, state.altitudeM, top.value, weather, state.assumed);
+    state.overhead.push(climb);
+    state.altitudeM = Math.max(top.value, state.altitudeM ?? top.value);
+    // A height is known again, whatever went before; where the glider is, is another question.
+    if (state.point) state.cause = undefined;
+    if (!climb.goesDown) {
+      state.heightLine = item.line;
+      state.assumed = false;
+    }
+  }
+
+  private leg(
+    item: Extract<ItineraryLine, { kind: 'turn' | 'finish' }>,
+    number: number,
+    state: State,
+    given: Parameters<Evaluator['walk']>[0],
+  ): LegEvaluation {
+    const { weather, reserve, air, setting } = given;
+    const to = this.refer<Point>('point', item.point);
+    const from = state.point;
+    const basics = {
+      number,
+      kind: item.kind,
+      line: item.line,
+      fromName: state.name,
+      toName: item.point?.text ?? '',
+      from,
+      to,
+      departAssumed: state.assumed,
+      asks: to && asksOf(to, reserve),
+      variationDeg: variationAt(from, weather),
+    };
+    const onTheWay: ClimbEvaluation[] = [];
+    let climbCause: Cause | undefined;
+    const climbs: { afterM: number; toAltitudeM: number; item: Extract<ItineraryLine, { kind: 'climb' }> }[] = [];
+    for (const climb of state.onTheWay) {
+      const top = this.altitude(climb.altitude, climb.line, undefined, air);
+      if ('cause' in top) climbCause ??= top.cause;
+      else if (typeof climb.afterM === 'number')
+        climbs.push({ afterM: climb.afterM, toAltitudeM: top.value, item: climb });
+    }
+    climbs.sort((a, b) => a.afterM - b.afterM);
+    const unreadSpeed: Cause | undefined = item.speed
+      ? undefined
+      : { text: `the line \`${item.kind}\` cannot be read`, at: this.here(item.line.span) };
+    const cause =
+      given.causes[0] ??
+      (from ? this.unread(from) : undefined) ??
+      state.cause ??
+      this.pointCause(item.line, item.point, to) ??
+      unreadSpeed ??
+      climbCause;
+    const fromPosition = from?.meaning.position;
+    const toPosition = to?.meaning.position;
+    const limits = speedLimits(given.aircraft);
+    if (
+      cause ||
+      !setting ||
+      !limits ||
+      state.altitudeM === undefined ||
+      !fromPosition ||
+      !toPosition ||
+      !basics.asks ||
+      !item.speed
+    ) {
+      return {
+        ...basics,
+        climbs: state.overhead,
+        heightLine: state.heightLine,
+        input: undefined,
+        result: undefined,
+        cause,
+      };
+    }
+    const way = track(fromPosition, toPosition);
+    const input: LegInput = {
+      setting: { ...setting, track: way },
+      departAltitudeM: state.altitudeM,
+      climbs: climbs.map(({ afterM, toAltitudeM }) => ({ afterM, toAltitudeM })),
+      destination: {
+        elevationM: to.meaning.elevationM as number,
+        reserveM: basics.asks.reserveM,
+        altimeterM: reserve?.meaning.altimeterM?.value ?? 0,
+      },
+      speed: item.speed,
+      limits,
+    };
+    const result = evaluateLeg(input);
+    let heightLine = state.heightLine;
+    let flown = 0;
+    for (const { afterM, toAltitudeM, item: climb } of climbs) {
+      const beyondLeg = afterM >= way.distanceM;
+      const fromM = beyondLeg ? undefined : result.climbs[flown++]?.fromAltitudeM;
+      const evaluation = { ...climbEvaluation(climb, fromM, toAltitudeM, weather, false), beyondLeg };
+      onTheWay.push(evaluation);
+      if (!beyondLeg && fromM !== undefined && !evaluation.goesDown) heightLine = climb.line;
+    }
+    return { ...basics, climbs: [...state.overhead, ...onTheWay], heightLine, input, result, cause: undefined };
+  }
+}
+
+function speedLimits(aircraft: Reference<Aircraft> | undefined): LegInput['limits'] | undefined {
+  const { vsMps, vneMps, vnoMps } = aircraft?.meaning ?? {};
+  if (!vsMps || !vneMps || vneMps.value < vsMps.value) return undefined;
+  return { vsMps: vsMps.value, vneMps: vneMps.value, vnoMps: vnoMps?.value ?? null };
+}
+
+/** An altitude in metres above the sea; undefined for a height over ground that is not known. */
+export function altitudeIn(altitude: Altitude, elevationM: number | undefined, air: Air): number | undefined {
+  switch (altitude.kind) {
+    case 'msl':
+      return altitude.metres;
+    case 'agl':
+      return elevationM === undefined ? undefined : elevationM + altitude.metres;
+    case 'fl':
+      return altitudeOfFlightLevel(air, altitude.level);
+  }
+}
+
+/** The height over a point that a reserve asks, and the line that asks it. */
+function asksOf(
+  to: Reference<Point>,
+  reserve: Reference<Reserve> | undefined,
+): { reserveM: number; at: Place | undefined } {
+  const at = (line: LineSyntax | undefined): Place | undefined => line && reserve && { ...reserve.at, span: line.span };
+  const { arriveM, turnM } = reserve?.meaning ?? {};
+  if (to.meaning.kind === 'turnpoint') return { reserveM: turnM?.value ?? 0, at: at(turnM?.line) };
+  const own = (to.meaning as Field).arriveM;
+  if (own && own.value > (arriveM?.value ?? 0)) return { reserveM: own.value, at: { ...to.at, span: own.line.span } };
+  return { reserveM: arriveM?.value ?? 0, at: at(arriveM?.line) };
+}
+
+function variationAt(point: Reference<Point> | undefined, weather: Reference<Weather> | undefined): number | undefined {
+  const position = point?.meaning.position;
+  const date = weather?.meaning.date;
+  if (!position || !date) return undefined;
+  const variation = magneticVariation(position, point.meaning.elevationM ?? 0, date);
+  return variation.outside ? undefined : variation.declinationDeg;
+}
+
+function climbEvaluation(
+  item: Extract<ItineraryLine, { kind: 'climb' }>,
+  fromM: number | undefined,
+  toAltitudeM: number,
+  weather: Reference<Weather> | undefined,
+  assumed: boolean,
+): ClimbEvaluation {
+  const rateMps = item.rateMps ?? weather?.meaning.lift?.rateMps;
+  const gain = fromM === undefined ? undefined : Math.max(0, toAltitudeM - fromM);
+  const timeS =
+    gain === undefined
+      ? undefined
+      : gain === 0
+        ? 0
+        : rateMps === undefined
+          ? undefined
+          : (climbTime(gain, rateMps) ?? undefined);
+  return {
+    line: item.line,
+    fromAltitudeM: fromM,
+    toAltitudeM,
+    goesDown: !assumed && fromM !== undefined && toAltitudeM <= fromM,
+    afterM: typeof item.afterM === 'number' ? item.afterM : undefined,
+    beyondLeg: false,
+    rateMps,
+    timeS,
+  };
+}
+
+/** Moves on to the end of a leg. */
+function arrive(state: State, leg: LegEvaluation): void {
+  const { result } = leg;
+  state.point = leg.to;
+  state.name = leg.toName;
+  state.overhead = [];
+  state.onTheWay = [];
+  state.cause = leg.cause;
+  state.assumed = false;
+  state.heightLine = leg.heightLine;
+  if (!result) state.altitudeM = undefined;
+  else if (result.problem === null && result.reachesGroundAfterM === null) state.altitudeM = result.arriveAltitudeM;
+  else {
+    state.altitudeM = result.askedAltitudeM;
+    state.assumed = true;
+  }
+}
+
+function totalsOf(legs: readonly LegEvaluation[], loose: readonly ClimbEvaluation[]): Totals {
+  let distanceM: number | null = 0;
+  let glideTimeS: number | null = 0;
+  let climbTimeS: number | null = 0;
+  for (const { result } of legs) {
+    distanceM = distanceM === null || !result ? null : distanceM + result.distanceM;
+    glideTimeS = glideTimeS === null || !result || result.problem ? null : glideTimeS + result.timeS;
+  }
+  for (const climb of [...legs.flatMap((leg) => leg.climbs), ...loose]) {
+    if (!climb.beyondLeg)
+      climbTimeS = climbTimeS === null || climb.timeS === undefined ? null : climbTimeS + climb.timeS;
+  }
+  return {
+    distanceM,
+    glideTimeS,
+    climbTimeS,
+    timeS: glideTimeS === null || climbTimeS === null ? null : glideTimeS + climbTimeS,
+  };
+}
