@@ -20,8 +20,8 @@ const KAPPA = 1.4;
 const FOOT = 0.3048;
 
 /** Where the isothermal layer begins, m. */
-const TROPOPAUSE = 11_000;
-const T_TROPOPAUSE = T0 - LAPSE * TROPOPAUSE;
+export const TROPOPAUSE_M = 11_000;
+const T_TROPOPAUSE = T0 - LAPSE * TROPOPAUSE_M;
 const EXPONENT = G0 / (R_AIR * LAPSE);
 const TROPOPAUSE_RATIO = (T_TROPOPAUSE / T0) ** EXPONENT;
 const SCALE_HEIGHT = (R_AIR * T_TROPOPAUSE) / G0;
@@ -52,16 +52,16 @@ function clamped(hM: number): number {
 
 /** Pressure at `hM` over that at zero, for altitudes within range. */
 function pressureRatio(hM: number): number {
-  return hM <= TROPOPAUSE
+  return hM <= TROPOPAUSE_M
     ? (1 - (LAPSE * hM) / T0) ** EXPONENT
-    : TROPOPAUSE_RATIO * Math.exp((TROPOPAUSE - hM) / SCALE_HEIGHT);
+    : TROPOPAUSE_RATIO * Math.exp((TROPOPAUSE_M - hM) / SCALE_HEIGHT);
 }
 
 /** The altitude (m) where the pressure is `ratio` (above 0) times that at zero. */
 function altitudeOfRatio(ratio: number): number {
   return ratio >= TROPOPAUSE_RATIO
     ? (T0 / LAPSE) * (1 - ratio ** (1 / EXPONENT))
-    : TROPOPAUSE - SCALE_HEIGHT * Math.log(ratio / TROPOPAUSE_RATIO);
+    : TROPOPAUSE_M - SCALE_HEIGHT * Math.log(ratio / TROPOPAUSE_RATIO);
 }
 
 function requirePressure(pPa: number): void {
@@ -74,7 +74,7 @@ function requirePressure(pPa: number): void {
  */
 export function standardTemperature(hM: number): number {
   const h = clamped(hM);
-  return h <= TROPOPAUSE ? T0 - LAPSE * h : T_TROPOPAUSE;
+  return h <= TROPOPAUSE_M ? T0 - LAPSE * h : T_TROPOPAUSE;
 }
 
 /** Standard pressure (Pa) at geopotential altitude `hM`; range as {@link standardTemperature}. Source: ISO 2533. */
@@ -111,7 +111,7 @@ export function densityRatio(air: Air, hM: number): number {
  */
 export function tasPerIas(air: Air, hM: number): number {
   const h = clamped(hM);
-  if (h <= TROPOPAUSE) {
+  if (h <= TROPOPAUSE_M) {
     // sigma = QNH/p0 theta^n / (theta + dT/T0): one power instead of two, as this is the integrator's inner loop.
     const theta = 1 - (LAPSE / T0) * h;
     return Math.sqrt((P0 / air.qnhPa) * (theta + air.deltaTK / T0)) * theta ** (-EXPONENT / 2);

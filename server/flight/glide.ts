@@ -3,7 +3,7 @@
  * where the glider is. Integrated by the classical fourth-order Runge-Kutta method with equal steps; a step is cut where
  * the glide enters another band of the wind, so that every piece is smooth.
  */
-import { type Air, requireAir, tasPerIas } from './air.ts';
+import { type Air, requireAir, TROPOPAUSE_M, tasPerIas } from './air.ts';
 import type { Track } from './earth.ts';
 import { type Polar, planned, sinkAt } from './polar.ts';
 import { bandAt, type WindBand, type WindProfile } from './wind.ts';
@@ -103,6 +103,35 @@ function courses(track: Track, fromX: number, toX: number, maxStepM: number): Co
   return found;
 }
 
+/**
+ * Below this the air is taken to be as dense as here, m. No glider is lower; a glide that is computed on into the ground
+ * would otherwise slow down until it seems to make no headway.
+ */
+export const LOWEST_AIR_M = -500;
+
+/** The bands of a wind, cut where the air itself has a kink. Every leg of a plan shares its wind, so they are kept. */
+const bandsOfWind = new WeakMap<WindProfile, WindProfile>();
+
+function smoothBands(wind: WindProfile): WindProfile {
+  let found = bandsOfWind.get(wind);
+  if (!found) {
+    let bands = wind.bands;
+    for (const cut of [LOWEST_AIR_M, TROPOPAUSE_M]) {
+      bands = bands.flatMap((band) =>
+        band.lowM < cut && cut < band.highM
+          ? [
+              { ...band, highM: cut },
+              { ...band, lowM: cut },
+            ]
+          : [band],
+      );
+    }
+    found = { bands };
+    bandsOfWind.set(wind, found);
+  }
+  return found;
+}
+
 /** What one integration holds fixed. */
 interface Flight {
   readonly indicatedMps: number;
@@ -148,7 +177,7 @@ function slope(flight: Flight, at: number, h: number, band: WindBand): number {
   }
   const head = -(u * sin + v * cos);
   const cross = v * sin - u * cos;
-  const thinner = tasPerIas(flight.air, h);
+  const thinner = tasPerIas(flight.air, Math.max(h, LOWEST_AIR_M));
   const tas = flight.indicatedMps * thinner;
   const square = tas * tas - cross * cross;
   const groundSpeed = square > 0 ? Math.sqrt(square) - head : 0;
@@ -201,6 +230,10 @@ function rungeKutta(
 const ON_BORDER = 1e-6;
 /** A step that would change the altitude by more is cut: with hardly any headway the glide is steep. */
 const MOST_HEIGHT_A_STEP = 250;
+/** Tries at hitting a border or the end of headway with one piece of a step. */
+const MOST_TRIES = 24;
+/** How closely the place where headway ends is found, m. */
+const STOPPED_WITHIN_M = 0.5;
 /** A step is cut no more often than this, so that it always ends: such a glide is a fall. */
 const MOST_PIECES = 1000;
 
@@ -243,10 +276,11 @@ function integrate(
     sin,
     cos,
   };
-  const { bands } = setting.wind;
+  const wind = smoothBands(setting.wind);
+  const { bands } = wind;
   const way = backward ? -1 : 1;
   out[FAILED] = 0;
-  let bandNumber = bandAt(setting.wind, altitudeM);
+  let bandNumber = bandAt(wind, altitudeM);
   let h = altitudeM;
   let timeS = 0;
   let headwind = 0;
@@ -266,7 +300,7 @@ function integrate(
       if (out[FAILED] === 0) {
         const cut = pieces < MOST_PIECES;
         if (cut && first !== 0) part = Math.min(part, MOST_HEIGHT_A_STEP / Math.abs(first));
-        if (cut && bands.length > 1) {
+        if (cut) {
           // On a border the glide belongs to the band that it moves into.
           if (first < 0 && h - band.lowM < ON_BORDER && bandNumber > 0) {
             bandNumber -= 1;
@@ -279,13 +313,20 @@ function integrate(
           // Aim for the border that lies ahead.
           if (first !== 0) part = Math.min(part, ((first < 0 ? band.lowM : band.highM) - h) / first);
         }
-        next = rungeKutta(flight, at, way * 2 * part, way * part * stepM, h, band, k1, groundSpeed, head);
-        for (let tries = 0; cut && tries < 8 && out[FAILED] === 0; tries += 1) {
+        for (let tries = 0; ; tries += 1) {
+          next = rungeKutta(flight, at, way * 2 * part, way * part * stepM, h, band, k1, groundSpeed, head);
+          if (!cut || tries === MOST_TRIES) break;
+          if (out[FAILED] !== 0) {
+            // Headway ends within this piece: closer to where.
+            if (part * stepM < STOPPED_WITHIN_M) break;
+            part /= 2;
+            out[FAILED] = 0;
+            continue;
+          }
           // Past the border: back to it by the secant.
           const over = Math.min(Math.max(next, band.lowM), band.highM);
           if (Math.abs(next - over) < ON_BORDER / 2 || next === h) break;
           part *= Math.max((over - h) / (next - h), 0.01);
-          next = rungeKutta(flight, at, way * 2 * part, way * part * stepM, h, band, k1, groundSpeed, head);
         }
       }
       if (out[FAILED] !== 0 || !Number.isFinite(next)) {
@@ -294,7 +335,10 @@ function integrate(
           reason: out[FAILED] === 1 ? 'crosswind' : 'headwind',
           xM: fromX + ((out[FAILED] === 0 ? at : (out[FAILED_AT] ?? at)) * stepM) / 2,
           altitudeM: out[FAILED] === 0 ? h : (out[FAILED_ALTITUDE] ?? h),
-          tasMps: out[FAILED] === 0 ? indicatedMps * tasPerIas(setting.air, h) : (out[FAILED_TAS] ?? 0),
+          tasMps:
+            out[FAILED] === 0
+              ? indicatedMps * tasPerIas(setting.air, Math.max(h, LOWEST_AIR_M))
+              : (out[FAILED_TAS] ?? 0),
           headMps: out[HEAD] ?? 0,
           crossMps: out[FAILED] === 0 ? 0 : (out[FAILED_CROSS] ?? 0),
         };
@@ -311,7 +355,8 @@ function integrate(
 
 /**
  * Glides at the indicated airspeed (m/s, above 0) from `fromX` to `toX` (metres along the track, fromX <= toX), starting
- * at `fromAltitudeM`. The altitude at the end may be below ground or zero. Returns where and why when there is no
+ * at `fromAltitudeM`. The altitude at the end may be below ground or zero;
+ * below -500 m the air is as dense as there. Returns where and why when there is no
  * headway. Throws RangeError for numbers that are not finite, a speed, mass or share not above zero, and a bad QNH.
  * Error below 0.1 m in 100 km. Source: dh/dx = -(W/P + s)/G, Runge-Kutta.
  */

@@ -223,33 +223,54 @@ function lossFrom(
   return lossM;
 }
 
-/** Where a function that may be Infinity is least between two speeds: a scan, then golden sections. Null when it never is finite. */
+/**
+ * Where a function that may be Infinity is least between two speeds; null when it never is finite. A scan, then Brent's
+ * method: parabolas, and golden sections where they do not help. Source: Brent, Algorithms for minimization without
+ * derivatives (1973).
+ */
 function leastBetween(low: number, high: number, of: (v: number) => number): { speed: number; value: number } | null {
-  const samples: { speed: number; value: number }[] = [];
-  for (let i = 0; i <= SCAN; i += 1) {
-    const speed = i === SCAN ? high : low + ((high - low) * i) / SCAN;
-    samples.push({ speed, value: of(speed) });
-  }
-  let least = 0;
-  for (const [i, { value }] of samples.entries()) if (value < (samples[least]?.value ?? Infinity)) least = i;
-  let best = samples[least];
-  if (!best || best.value === Infinity) return null;
-  let left = samples[Math.max(least - 1, 0)]?.speed ?? low;
-  let right = samples[Math.min(least + 1, SCAN)]?.speed ?? high;
-  while (right - left > SPEED_TOLERANCE) {
-    const speed: number =
-      right - best.speed > best.speed - left
-        ? best.speed + GOLDEN * (right - best.speed)
-        : best.speed - GOLDEN * (best.speed - left);
+  const step = (high - low) / SCAN;
+  let x = low;
+  let fx = of(low);
+  for (let i = 1; i <= SCAN; i += 1) {
+    const speed = i === SCAN ? high : low + step * i;
     const value = of(speed);
-    if (value < best.value) {
-      if (speed > best.speed) left = best.speed;
-      else right = best.speed;
-      best = { speed, value };
-    } else if (speed > best.speed) right = speed;
-    else left = speed;
+    if (value < fx) {
+      x = speed;
+      fx = value;
+    }
   }
-  return best;
+  if (!(fx < Infinity)) return null;
+  let left = Math.max(x - step, low);
+  let right = Math.min(x + step, high);
+  // x is the best so far, w the second best, v the one before.
+  let [w, v, fw, fv] = [x, x, fx, fx];
+  let move = 0;
+  let lastMove = 0;
+  const tolerance = SPEED_TOLERANCE / 2;
+  for (;;) {
+    const middle = (left + right) / 2;
+    if (Math.abs(x - middle) <= 2 * tolerance - (right - left) / 2) return { speed: x, value: fx };
+    const r = (x - w) * (fx - fv);
+    const q = (x - v) * (fx - fw);
+    const vertex = ((x - w) * r - (x - v) * q) / (2 * (r - q));
+    const useful = Math.abs(vertex) < Math.abs(lastMove) / 2 && x + vertex > left && x + vertex < right;
+    lastMove = useful ? move : x < middle ? right - x : left - x;
+    move = useful ? vertex : GOLDEN * lastMove;
+    if (Math.abs(move) < tolerance) move = move < 0 || (move === 0 && x > middle) ? -tolerance : tolerance;
+    const u = x + move;
+    const fu = of(u);
+    if (fu <= fx) {
+      if (u < x) right = x;
+      else left = x;
+      [v, fv, w, fw, x, fx] = [w, fw, x, fx, u, fu];
+    } else {
+      if (u < x) left = u;
+      else right = u;
+      if (fu <= fw || w === x) [v, fv, w, fw] = [w, fw, u, fu];
+      else if (fu <= fv || v === x || v === w) [v, fv] = [u, fu];
+    }
+  }
 }
 
 /** The root between a speed whose margin is 0 or more and one whose margin is below 0 (-Infinity without headway). */
@@ -288,6 +309,7 @@ function requireInput(input: LegInput): void {
     ...climbs.flatMap((climb) => [climb.afterM, climb.toAltitudeM]),
   ];
   if (!numbers.every(Number.isFinite)) throw new RangeError('a leg needs finite numbers');
+  if (!(input.setting.polar.a > 0)) throw new RangeError(`a polar that curves down: a is ${input.setting.polar.a}`);
   if (!(limits.vsMps > 0 && limits.vneMps >= limits.vsMps && limits.vneMps < Infinity)) {
     throw new RangeError(`not limits of speed: vs ${limits.vsMps} m/s, vne ${limits.vneMps} m/s`);
   }
@@ -297,7 +319,7 @@ function requireInput(input: LegInput): void {
  * Evaluates a leg: the glide at the chosen speed, the budget of height, the height required, the best glide over the
  * ground, and the fastest speed that still arrives with the asked height. Climbs that do not lie on the leg (before its
  * start, or at or after its end) are left out. The speed chosen is not held within the limits; the searches are.
- * Throws RangeError for numbers that are not finite, limits that are not 0 < vs <= vne, and what {@link glideForward}
+ * Throws RangeError for numbers that are not finite, a polar whose a is not above 0, limits that are not 0 < vs <= vne, and what {@link glideForward}
  * throws for. Source: the flight model; speeds to fly from MacCready's theory.
  */
 export function evaluateLeg(input: LegInput): LegResult {
@@ -347,25 +369,18 @@ export function evaluateLeg(input: LegInput): LegResult {
   };
   const bestGlideIndicatedMps = bestGlide();
 
-  let bestMargin: { speed: number; value: number } | null | undefined;
   const fastestUpTo = (limit: number): number | null => {
     if (limit < limits.vsMps) return null;
     if (margin(limit) >= 0) return limit;
     const near = bestGlideIndicatedMps ?? ownBestGlide;
     if (near < limit && margin(near) >= 0) return lastWithMargin(near, limit, margin);
-    bestMargin ??= leastBetween(limits.vsMps, limit, (v) => -margin(v));
-    if (!bestMargin || bestMargin.speed >= limit || bestMargin.value > 0) return null;
-    return lastWithMargin(bestMargin.speed, limit, margin);
+    const best = leastBetween(limits.vsMps, limit, (v) => -margin(v));
+    return best && best.value <= 0 ? lastWithMargin(best.speed, limit, margin) : null;
   };
   const fastestUpToVneMps = fastestUpTo(limits.vneMps);
   const vno = limits.vnoMps ?? limits.vneMps;
-  bestMargin = undefined;
   const fastestIndicatedMps =
-    vno >= limits.vneMps
-      ? fastestUpToVneMps
-      : fastestUpToVneMps !== null && fastestUpToVneMps <= vno
-        ? fastestUpToVneMps
-        : fastestUpTo(vno);
+    fastestUpToVneMps === null || fastestUpToVneMps <= vno ? fastestUpToVneMps : fastestUpTo(vno);
 
   const indicatedMps =
     speed.kind === 'indicated'
