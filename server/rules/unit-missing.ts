@@ -1,0 +1,28 @@
+import { DIMENSION_WORDS, unitsFor } from '../../grammar/units.ts';
+import { faultsOf, orList, type Rule } from './rule.ts';
+
+/** A number without a unit. */
+export const unitMissing: Rule = {
+  code: 'unit-missing',
+  severity: 'error',
+  title: 'A number has no unit',
+  page: {
+    means: 'A number stands where a quantity is needed, and no unit stands behind it. There are no default units.',
+    why: '4800 feet and 4800 metres are both heights that gliders fly at. A reader who takes one for the other is wrong by a factor of three.',
+    bad: 'turnpoint Mill at 47.25 N 19.52 E\n  elevation 140\n',
+    good: 'turnpoint Mill at 47.25 N 19.52 E\n  elevation 140 m\n',
+    turnDown: 'It is not turned down: write the unit.',
+  },
+  *entry(context) {
+    for (const { fault } of faultsOf(context, 'unit-missing')) {
+      const { noun } = DIMENSION_WORDS[fault.dimension];
+      const units = unitsFor(fault.dimension).map(
+        (unit) => `${fault.number} ${unit.text}${fault.datum ? ` ${fault.datum}` : ''}`,
+      );
+      yield {
+        at: context.at(fault.span),
+        message: `${fault.number} has no unit: ${noun} is wanted here. Write ${orList(units)}.`,
+      };
+    }
+  },
+};
