@@ -307,8 +307,11 @@ export function parseLine(
     const cst = parser.rules.get(form)?.call(parser);
     const error = parser.errors[0];
     const unclosed = tokens.find((tok) => tok.tokenType === UnclosedStr);
-    if (unclosed) found.push({ kind: 'text-unclosed', span: spanOf(unclosed) });
-    else if (error && found.length === 0) found.push(problemOf(error, tokens));
+    // One problem a line: what comes after the first is mostly its echo.
+    if (found.length === 0) {
+      if (unclosed) found.push({ kind: 'text-unclosed', span: spanOf(unclosed) });
+      else if (error) found.push(problemOf(error, tokens));
+    }
     const { slots: wanted, flags: marked } = placedIn.get(form) as Placed;
     for (const [label, children] of Object.entries(cst?.children ?? {})) {
       const child = children[0];

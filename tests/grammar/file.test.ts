@@ -1,0 +1,123 @@
+import fc from 'fast-check';
+import { describe, expect, test } from 'vitest';
+import { entryAtLine, type FileSyntax, type PlacedEntry, parseFile, positionAt, rangeAt } from '../../grammar/file.ts';
+import { EVERYTHING, PLAN } from './example.ts';
+import { mutated, plan } from './plans.ts';
+import { lines, plain, problemsIn } from './reading.ts';
+
+const heads = (text: string) =>
+  parseFile(text).entries.map(({ syntax }) => syntax.form?.keyword ?? (syntax.head ? '?' : '-'));
+
+describe('splitting into entries', () => {
+  test.each([
+    ['', ['-']],
+    ['\n\n', ['-']],
+    ['# only\n  # comments', ['-']],
+    ['use "a"', ['use']],
+    ['\uFEFFuse "a"', ['use']],
+    ['\uFEFF# c\nuse "a"', ['-', 'use']],
+    ['\uFEFF', ['-']],
+    ['# c\n\nuse "a"\r\nuse "b"\ruse "c"', ['-', 'use', 'use', 'use']],
+    ['task T\n  start A\n# comment\n\n  finish A\nfield F', ['task', 'field']],
+    ['task T\nstart A\nTURN B\nwobble\n  x\nfield F', ['task', '?', 'field']],
+    ['  start A\nuse "a"', ['-', 'use']],
+    ['\tuse "a"', ['-']],
+    ['"quoted"\n{\n47', ['?', '?', '?']],
+  ])('%j', (text, expected) => {
+    expect(heads(text)).toEqual(expected);
+  });
+
+  test('the examples have no problem', () => {
+    expect(problemsIn(PLAN)).toEqual([]);
+    expect(problemsIn(EVERYTHING)).toEqual([]);
+    for (const lineEnd of ['\r\n', '\r']) expect(problemsIn(EVERYTHING.replaceAll('\n', lineEnd))).toEqual([]);
+  });
+
+  test('a line means the same with every kind of line end, and without the last', () => {
+    const forms = (text: string) => lines(parseFile(text)).map((line) => line.form?.id);
+    const expected = forms(EVERYTHING);
+    for (const lineEnd of ['\r\n', '\r']) expect(forms(EVERYTHING.replaceAll('\n', lineEnd))).toEqual(expected);
+    expect(forms(EVERYTHING.trimEnd())).toEqual(expected);
+    expect(forms(`\uFEFF${EVERYTHING}`)).toEqual(expected);
+  });
+});
+
+describe('an edit', () => {
+  const edit = (file: FileSyntax, from: string, to: string) => parseFile(file.text.replace(from, to), file);
+
+  test('keeps every other entry as the same object', () => {
+    const before = parseFile(PLAN);
+    const after = edit(before, '4800 ft', '4900 ft');
+    const kept = after.entries.map(({ syntax }, i) => syntax === before.entries[i]?.syntax);
+    expect(kept).toEqual([...Array(kept.length - 1).fill(true), false]);
+  });
+
+  test('keeps entries that only moved', () => {
+    const before = parseFile(PLAN);
+    const after = edit(before, 'weather Saturday', 'units\n  mass lb\n\nweather Saturday');
+    for (const { syntax } of before.entries)
+      expect(after.entries.some((placed) => placed.syntax === syntax)).toBe(true);
+    expect(after.entries.length).toBe(before.entries.length + 1);
+  });
+
+  test('keeps the n-th of several alike for the n-th', () => {
+    const before = parseFile('use "a"\nuse "a"\nuse "a"\n');
+    const after = edit(before, 'use "a"\n', '');
+    expect(after.entries.map(({ syntax }) => syntax)).toEqual(before.entries.slice(0, 2).map(({ syntax }) => syntax));
+    expect(after.entries[0]?.syntax).toBe(before.entries[0]?.syntax);
+    expect(after.entries[1]?.syntax).toBe(before.entries[1]?.syntax);
+    expect(after.entries[0]?.syntax).not.toBe(after.entries[1]?.syntax);
+  });
+
+  test('never takes text before the first entry for an entry, nor the other way round', () => {
+    const before = parseFile('# a\n');
+    expect(plain(parseFile('use "b"\n# a\n', before))).toBe(plain(parseFile('use "b"\n# a\n')));
+  });
+
+  test('gives what parsing the new text afresh gives', () => {
+    fc.assert(
+      fc.property(plan, mutated(plan), (one, other) => {
+        const before = parseFile(one);
+        expect(plain(parseFile(other, before))).toBe(plain(parseFile(other)));
+      }),
+      { numRuns: 150 },
+    );
+    fc.assert(
+      fc.property(fc.array(mutated(fc.constant(PLAN)), { minLength: 1, maxLength: 3 }), (texts) => {
+        let file: FileSyntax | undefined;
+        for (const text of texts) {
+          file = parseFile(text, file);
+          expect(plain(file)).toBe(plain(parseFile(text)));
+        }
+      }),
+      { numRuns: 60 },
+    );
+  });
+});
+
+describe('places', () => {
+  test('positions count lines and UTF-16 units as editors do', () => {
+    const { entries } = parseFile('# a\r\nuse "😀"\rtask T\n  finish F # x');
+    const [, use, task] = entries as [PlacedEntry, PlacedEntry, PlacedEntry];
+    expect(rangeAt(use, { start: 4, end: 8 })).toEqual({
+      start: { line: 1, character: 4 },
+      end: { line: 1, character: 8 },
+    });
+    const finish = task.syntax.details[0];
+    expect(finish && rangeAt(task, finish.span)).toEqual({
+      start: { line: 3, character: 2 },
+      end: { line: 3, character: 10 },
+    });
+    expect(positionAt(task, 0)).toEqual({ line: 2, character: 0 });
+  });
+
+  test('the entry of a line', () => {
+    const file = parseFile(EVERYTHING);
+    for (const placed of file.entries) {
+      const last = placed.line + placed.syntax.lineStarts.length - (placed.syntax.text.endsWith('\n') ? 2 : 1);
+      for (const line of [placed.line, last]) expect(entryAtLine(file, line)).toBe(placed);
+    }
+    expect(entryAtLine(file, 1e9)).toBe(file.entries.at(-1));
+    expect(entryAtLine(parseFile(''), 0)?.offset).toBe(0);
+  });
+});
