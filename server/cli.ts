@@ -1,0 +1,89 @@
+/** The command line: wiring only. */
+import pc from 'picocolors';
+import packageJson from '../package.json' with { type: 'json' };
+import {
+  budgetCommand,
+  checkCommand,
+  explainCommand,
+  formatCommand,
+  helpFor,
+  type Status,
+  type Terminal,
+  UsageError,
+} from './cli/commands.ts';
+import { USAGE } from './cli/usage.ts';
+
+type Command = (argv: readonly string[], terminal: Terminal) => Promise<Status>;
+
+const COMMANDS: Readonly<Record<string, Command>> = {
+  check: checkCommand,
+  budget: budgetCommand,
+  format: formatCommand,
+  explain: explainCommand,
+};
+
+function wantsColour(): boolean {
+  const { NO_COLOR, FORCE_COLOR } = process.env;
+  if (NO_COLOR) return false;
+  if (FORCE_COLOR !== undefined) return FORCE_COLOR !== '0' && FORCE_COLOR !== 'false';
+  return process.stdout.isTTY === true && process.env['TERM'] !== 'dumb';
+}
+
+async function stdin(): Promise<Uint8Array> {
+  const chunks: Uint8Array[] = [];
+  for await (const chunk of process.stdin) chunks.push(chunk as Uint8Array);
+  return Buffer.concat(chunks);
+}
+
+const terminal: Terminal = {
+  folder: process.cwd(),
+  paint: pc.createColors(wantsColour()),
+  watched: process.stderr.isTTY === true,
+  out: (text) => process.stdout.write(text),
+  err: (text) => process.stderr.write(text),
+  now: () => performance.now(),
+  stdin,
+};
+
+async function main(argv: readonly string[]): Promise<Status> {
+  const [first, ...rest] = argv;
+  if (first === '--version' || first === '-v') {
+    terminal.out(`legwise ${packageJson.version}\n`);
+    return 0;
+  }
+  if (first === undefined || first === '--help' || first === '-h' || first === 'help') {
+    const text = helpFor(first === 'help' ? (rest[0] ?? '') : '');
+    (first === undefined ? terminal.err : terminal.out)(text);
+    return first === undefined ? 2 : 0;
+  }
+  if (!(first in USAGE) || first === '')
+    throw new UsageError(`there is no command ${first}; legwise --help lists them`);
+  if (rest.includes('--help') || rest.includes('-h')) {
+    terminal.out(helpFor(first));
+    return 0;
+  }
+  if (first === 'serve') {
+    if (rest.length !== 1 || rest[0] !== '--stdio') throw new UsageError('serve takes --stdio');
+    // The server is a bundle of its own: a check does not pay for loading it.
+    await import('./node.ts');
+    return new Promise<Status>(() => {});
+  }
+  return (COMMANDS[first] as Command)(rest, terminal);
+}
+
+// A reader that has seen enough closes the pipe: that is no failure.
+process.stdout.on('error', (error: NodeJS.ErrnoException) => {
+  if (error.code === 'EPIPE') process.exit(0);
+  throw error;
+});
+
+main(process.argv.slice(2)).then(
+  (status) => {
+    process.exitCode = status;
+  },
+  (error: unknown) => {
+    if (error instanceof UsageError) terminal.err(`legwise: ${error.message}\n`);
+    else terminal.err(`legwise: ${error instanceof Error ? (error.stack ?? error.message) : String(error)}\n`);
+    process.exitCode = 2;
+  },
+);

@@ -1,0 +1,330 @@
+/** The commands. Each takes its arguments and a terminal, and gives an exit status; only the streams and files are touched. */
+import { readFile, rename, rm, stat, writeFile } from 'node:fs/promises';
+import path from 'node:path';
+import { type ParseArgsConfig, parseArgs } from 'node:util';
+import { URI } from 'vscode-uri';
+import { parseFile } from '../../grammar/file.ts';
+import { formatFile } from '../../grammar/format.ts';
+import { decode, LARGEST_FILE, put, readImports, readPlan, workspaceFolder } from '../node/files.ts';
+import { findPlans } from '../node/find.ts';
+import { nearest } from '../plan/nearest.ts';
+import { type Understood, understand } from '../plan/understand.ts';
+import { createWorkspace, setFile, type Workspace } from '../plan/workspace.ts';
+import { budgetJson } from '../reports/budget-json.ts';
+import { budgetMarkdown } from '../reports/budget-markdown.ts';
+import { budgetText } from '../reports/budget-text.ts';
+import { checkJson } from '../reports/check-json.ts';
+import { checkText } from '../reports/check-text.ts';
+import { type Diagnostic, diagnosticsOf } from '../reports/diagnostic.ts';
+import type { Paint } from '../reports/plain.ts';
+import { RULES, ruleOf } from '../rules/index.ts';
+import { pageOf } from '../rules/page.ts';
+import type { Severity } from '../rules/rule.ts';
+import { check, type Overrides } from '../rules/run.ts';
+import { USAGE } from './usage.ts';
+
+export interface Terminal {
+  readonly folder: string;
+  readonly paint: Paint;
+  /** Whether a person watches the error stream: then long work says how far it is. */
+  readonly watched: boolean;
+  readonly out: (text: string) => void;
+  readonly err: (text: string) => void;
+  readonly now: () => number;
+  readonly stdin: () => Promise<Uint8Array>;
+}
+
+export type Status = 0 | 1 | 2;
+
+/** Wrong use: the message is shown, and the exit status is 2. */
+export class UsageError extends Error {}
+
+const STDIN = '-';
+const LEVELS = ['error', 'warning', 'info', 'hint'] as const;
+
+function args<T extends NonNullable<ParseArgsConfig['options']>>(argv: readonly string[], options: T) {
+  try {
+    return parseArgs({ args: [...argv], options, allowPositionals: true, strict: true });
+  } catch (error) {
+    throw new UsageError((error as Error).message);
+  }
+}
+
+function oneOf<T extends string>(value: string | undefined, of: readonly T[], option: string, otherwise: T): T {
+  if (value === undefined) return otherwise;
+  const found = of.find((one) => one === value);
+  if (!found) throw new UsageError(`${option} takes ${of.join(', ')}, not ${value}`);
+  return found;
+}
+
+function overridesOf(given: readonly string[] | undefined): Overrides {
+  const overrides = new Map<string, Severity | 'off'>();
+  for (const one of given ?? []) {
+    const [code, level] = one.split('=') as [string, string | undefined];
+    if (!ruleOf(code)) throw new UsageError(`no finding has the code ${code}; see legwise explain`);
+    overrides.set(code, oneOf(level, [...LEVELS, 'off'], '--severity CODE=', 'off'));
+  }
+  return overrides;
+}
+
+interface Loaded {
+  readonly workspace: Workspace;
+  readonly uri: string;
+  readonly name: string;
+}
+
+/** What a file is called in output: its path from the working folder, with `/`. */
+function nameIn(folder: string): (uri: string) => string {
+  return (uri) => {
+    const { scheme, fsPath } = URI.parse(uri);
+    if (scheme === 'stdin') return '<stdin>';
+    const relative = path.relative(folder, fsPath);
+    return (relative.startsWith('..') ? fsPath : relative).split(path.sep).join('/');
+  };
+}
+
+/** Workspaces by their folder, so that plans of one repository share the files that they use. */
+class Loader {
+  readonly unreadable: string[] = [];
+  private readonly workspaces = new Map<string, Workspace>();
+  private readonly terminal: Terminal;
+  private readonly given: string | undefined;
+
+  constructor(terminal: Terminal, given: string | undefined) {
+    this.terminal = terminal;
+    this.given = given && path.resolve(terminal.folder, given);
+  }
+
+  private async workspace(file: string): Promise<Workspace> {
+    const folder = this.given ?? (await workspaceFolder(file, this.terminal.folder));
+    const known = this.workspaces.get(folder) ?? createWorkspace([URI.file(folder).toString()]);
+    this.workspaces.set(folder, known);
+    return known;
+  }
+
+  async load(file: string): Promise<Loaded | undefined> {
+    const name = nameIn(this.terminal.folder);
+    if (file === STDIN) {
+      const workspace = await this.workspace(path.join(this.terminal.folder, 'stdin'));
+      const uri = URI.file(path.join(this.terminal.folder, '-')).with({ scheme: 'file' }).toString();
+      const text = decode(await this.terminal.stdin());
+      if (text === undefined) {
+        this.unreadable.push('standard input is not UTF-8 text');
+        return undefined;
+      }
+      setFile(workspace, uri, text);
+      await readImports(workspace, uri);
+      return { workspace, uri, name: '<stdin>' };
+    }
+    const workspace = await this.workspace(file);
+    const uri = URI.file(file).toString();
+    if (!workspace.files.has(uri)) {
+      const result = await readPlan(uri);
+      if ('why' in result) {
+        this.unreadable.push(`${name(uri)} ${WHY[result.why]}`);
+        return undefined;
+      }
+      put(workspace, uri, result);
+    }
+    await readImports(workspace, uri);
+    return { workspace, uri, name: name(uri) };
+  }
+}
+
+const WHY = {
+  missing: 'is not there',
+  folder: 'is a folder',
+  denied: 'cannot be read',
+  'too-large': `is larger than ${LARGEST_FILE / 1024 / 1024} MB`,
+  'not-text': 'is not UTF-8 text',
+  outside: 'lies outside the workspace',
+} as const;
+
+interface Checked {
+  readonly loaded: Loaded;
+  readonly understood: Understood;
+  readonly diagnostics: readonly Diagnostic[];
+}
+
+function checkLoaded(loaded: Loaded, overrides: Overrides, terminal: Terminal): Checked {
+  const { workspace, uri, name } = loaded;
+  const file = workspace.files.get(uri);
+  if (!file) throw new Error(`${name} was read and is gone`);
+  const understood = understand(workspace, file);
+  const findings = check(workspace, understood, overrides, (code, error) => {
+    terminal.err(
+      `legwise: the check ${code} failed on ${name}: ${error instanceof Error ? error.stack : String(error)}\n`,
+    );
+  });
+  const nameOf = nameIn(terminal.folder);
+  const diagnostics = diagnosticsOf(workspace, findings, (of) => (of === uri ? name : nameOf(of)));
+  return { loaded, understood, diagnostics };
+}
+
+function failed(diagnostics: readonly Diagnostic[], failOn: Severity): boolean {
+  const most = LEVELS.indexOf(failOn);
+  return diagnostics.some((d) => LEVELS.indexOf(d.severity) <= most);
+}
+
+async function plansAt(paths: readonly string[], terminal: Terminal): Promise<string[]> {
+  const named = paths.length === 0 ? ['.'] : paths;
+  const { files, missing } = await findPlans(
+    named.filter((one) => one !== STDIN),
+    terminal.folder,
+  );
+  if (missing.length > 0) throw new UsageError(`${missing.join(', ')}: no such file or folder`);
+  const all = [...(named.includes(STDIN) ? [STDIN] : []), ...files];
+  if (all.length === 0) throw new UsageError(`no plan (*.taskplan) lies in ${named.join(', ')}`);
+  return all;
+}
+
+const CHECKING = {
+  format: { type: 'string' },
+  'fail-on': { type: 'string' },
+  severity: { type: 'string', multiple: true },
+  workspace: { type: 'string' },
+} as const;
+
+export async function checkCommand(argv: readonly string[], terminal: Terminal): Promise<Status> {
+  const { values, positionals } = args(argv, CHECKING);
+  const format = oneOf(values.format, ['text', 'json'], '--format', 'text');
+  const failOn = oneOf(values['fail-on'], ['error', 'warning', 'info'], '--fail-on', 'error');
+  const overrides = overridesOf(values.severity);
+  const plans = await plansAt(positionals, terminal);
+  const loader = new Loader(terminal, values.workspace);
+  const diagnostics: Diagnostic[] = [];
+  const texts = new Map<string, Checked>();
+  const begun = terminal.now();
+  let read = 0;
+  let told = false;
+  for (const plan of plans) {
+    const loaded = await loader.load(plan);
+    if (loaded) {
+      read++;
+      const checked = checkLoaded(loaded, overrides, terminal);
+      diagnostics.push(...checked.diagnostics);
+      if (checked.diagnostics.length > 0) texts.set(loaded.name, checked);
+    }
+    if (terminal.watched && terminal.now() - begun > 1000) {
+      terminal.err(`\r${read} of ${plans.length} plans checked`);
+      told = true;
+    }
+  }
+  if (told) terminal.err('\r\u001b[K');
+  const lineOf = (name: string, line: number): string => {
+    const checked = texts.get(name);
+    const text = checked?.understood.file.syntax.text ?? '';
+    return text.split(/\r\n|\n|\r/, line)[line - 1] ?? '';
+  };
+  terminal.out(format === 'json' ? checkJson(diagnostics, read) : checkText(diagnostics, read, lineOf, terminal.paint));
+  for (const why of loader.unreadable) terminal.err(`legwise: ${why}\n`);
+  if (loader.unreadable.length > 0) return 2;
+  return failed(diagnostics, failOn) ? 1 : 0;
+}
+
+export async function budgetCommand(argv: readonly string[], terminal: Terminal): Promise<Status> {
+  const { values, positionals } = args(argv, { ...CHECKING, task: { type: 'string' } });
+  const format = oneOf(values.format, ['text', 'json', 'markdown'], '--format', 'text');
+  const failOn = oneOf(values['fail-on'], ['error', 'warning', 'info'], '--fail-on', 'error');
+  const [file, ...more] = positionals;
+  if (!file || more.length > 0) throw new UsageError('budget takes one file');
+  const loader = new Loader(terminal, values.workspace);
+  const loaded = await loader.load(file === STDIN ? STDIN : path.resolve(terminal.folder, file));
+  if (!loaded) {
+    terminal.err(`legwise: ${loader.unreadable.join(', ')}\n`);
+    return 2;
+  }
+  const { understood, diagnostics } = checkLoaded(loaded, overridesOf(values.severity), terminal);
+  const wanted = values.task?.normalize('NFC');
+  const tasks = understood.tasks.filter(({ task }) => wanted === undefined || task.name === wanted);
+  if (tasks.length === 0 && wanted !== undefined) {
+    const names = understood.tasks.map(({ task }) => task.name);
+    const near = nearest(wanted, names)[0];
+    throw new UsageError(
+      `${loaded.name} has no task ${wanted}${near ? `; did you mean ${near}?` : names.length > 0 ? `; it has ${names.join(', ')}` : ''}`,
+    );
+  }
+  if (format === 'json') terminal.out(budgetJson(tasks, loaded.name, diagnostics));
+  else if (tasks.length === 0) terminal.out(`${loaded.name} holds no task\n`);
+  else if (format === 'markdown') terminal.out(budgetMarkdown(tasks, understood.units));
+  else terminal.out(budgetText(tasks, understood.units, terminal.paint));
+  return failed(diagnostics, failOn) ? 1 : 0;
+}
+
+/** Writes beside the file and puts that in its place, so that a full disk or a cut costs nothing. */
+async function replaceFile(file: string, text: string): Promise<void> {
+  const beside = `${file}.${process.pid}.new`;
+  try {
+    await writeFile(beside, text, { mode: (await stat(file)).mode });
+    await rename(beside, file);
+  } catch (error) {
+    await rm(beside, { force: true });
+    throw error;
+  }
+}
+
+export async function formatCommand(argv: readonly string[], terminal: Terminal): Promise<Status> {
+  const { values, positionals } = args(argv, { check: { type: 'boolean' } });
+  let status: Status = 0;
+  let changed = 0;
+  const plans = await plansAt(positionals, terminal);
+  const nameOf = nameIn(terminal.folder);
+  for (const plan of plans) {
+    const name = plan === STDIN ? '<stdin>' : nameOf(URI.file(plan).toString());
+    const bytes = plan === STDIN ? await terminal.stdin() : await readFile(plan).catch(() => undefined);
+    const text = bytes && decode(bytes);
+    if (text === undefined || text.includes('\0')) {
+      terminal.err(`legwise: ${name} ${bytes ? WHY['not-text'] : WHY.denied}\n`);
+      status = 2;
+      continue;
+    }
+    const formatted = formatFile(parseFile(text));
+    if ('refused' in formatted) {
+      terminal.err(`legwise: ${name} is left as it is: ${formatted.refused}\n`);
+      status = 2;
+      if (plan === STDIN) terminal.out(text);
+      continue;
+    }
+    const differs = formatted.text !== text;
+    if (plan === STDIN && !values.check) terminal.out(formatted.text);
+    if (!differs) continue;
+    changed++;
+    if (values.check) {
+      terminal.out(`${name} is not in the standard layout\n`);
+      if (status === 0) status = 1;
+    } else if (plan !== STDIN) {
+      await replaceFile(plan, formatted.text);
+      terminal.out(`${name}\n`);
+    }
+  }
+  if (!plans.includes(STDIN))
+    terminal.err(`${changed} of ${plans.length} plans ${values.check ? 'would change' : 'changed'}\n`);
+  return status;
+}
+
+export async function explainCommand(argv: readonly string[], terminal: Terminal): Promise<Status> {
+  const { positionals } = args(argv, {});
+  const [code, ...more] = positionals;
+  if (more.length > 0) throw new UsageError('explain takes one code');
+  if (code === undefined) {
+    const width = Math.max(...RULES.map((rule) => rule.code.length));
+    for (const rule of RULES) terminal.out(`${rule.code.padEnd(width)}  ${rule.severity.padEnd(7)}  ${rule.title}\n`);
+    return 0;
+  }
+  const rule = ruleOf(code);
+  if (!rule) {
+    const near = nearest(
+      code,
+      RULES.map((one) => one.code),
+    );
+    throw new UsageError(
+      `no finding has the code ${code}${near.length > 0 ? `; did you mean ${near.join(' or ')}?` : '; legwise explain lists them'}`,
+    );
+  }
+  terminal.out(pageOf(rule));
+  return 0;
+}
+
+export function helpFor(command: string): string {
+  return USAGE[command] ?? (USAGE[''] as string);
+}

@@ -1,0 +1,55 @@
+/** The words of the command line: what each command takes and says. */
+
+export const USAGE: Readonly<Record<string, string>> = {
+  '': `legwise: glider task plans as text, checked
+
+usage: legwise COMMAND [OPTIONS] [PATH…]
+
+commands:
+  check [PATH…]     every finding of every plan
+  budget FILE       the legs of each task with their glide budgets
+  format [PATH…]    rewrite plans in the standard layout
+  explain CODE      the page of a finding
+  serve --stdio     the language server, for any editor
+
+options:
+  --help            this text; behind a command, that command's
+  --version         the version
+
+A path is a file, a folder, or a pattern such as 'plans/**/*.taskplan'; what .gitignore names is left out; - is standard input.
+Exit status: 0 nothing wrong, 1 findings at or above --fail-on, 2 wrong use or input that cannot be read.
+
+A planning aid: the flight manual, the instructor, local rules and eyes outside come first.
+`,
+  check: `legwise check [PATH…]: every finding of every plan
+
+  --format text|json             how it is written (text)
+  --fail-on error|warning|info   the least grave finding that makes the exit status 1 (error)
+  --severity CODE=LEVEL          another severity for a finding: error, warning, info, hint or off; an error stays a warning at least
+  --workspace DIR                the folder whose files plans may use (the repository that a plan lies in)
+
+Without a path, the working folder is checked; - is standard input.
+`,
+  budget: `legwise budget FILE: the legs of each task with their glide budgets
+
+  --task NAME                    this task only
+  --format text|json|markdown    how it is written (text)
+  --fail-on error|warning|info   the least grave finding that makes the exit status 1 (error)
+  --severity CODE=LEVEL          another severity for a finding, as for check
+  --workspace DIR                the folder whose files plans may use (the repository that a plan lies in)
+`,
+  format: `legwise format [PATH…]: rewrite plans in the standard layout
+
+  --check    change nothing; the exit status is 1 when a plan is not in the standard layout
+
+Lines with a mistake in them stay as they are. Without a path, the working folder; - reads standard input and writes standard output.
+`,
+  explain: `legwise explain CODE: the page of a finding
+
+Without a code, the list of all.
+`,
+  serve: `legwise serve --stdio: the language server, for any editor
+
+  --stdio    talk over standard input and output
+`,
+};

@@ -1,0 +1,52 @@
+/** A finding with its place in lines and columns: the shape that every report starts from. */
+import { rangeOf } from '../plan/places.ts';
+import type { Workspace } from '../plan/workspace.ts';
+import type { Finding, Severity } from '../rules/rule.ts';
+
+/** Lines and columns count from 1, columns in UTF-16 code units; the end is exclusive. */
+export interface Diagnostic {
+  readonly file: string;
+  readonly line: number;
+  readonly column: number;
+  readonly endLine: number;
+  readonly endColumn: number;
+  readonly severity: Severity;
+  readonly code: string;
+  readonly message: string;
+  readonly related: readonly {
+    readonly file: string;
+    readonly line: number;
+    readonly column: number;
+    readonly message: string;
+  }[];
+}
+
+/** What a file is called in reports, by its URI. */
+export type NameOf = (uri: string) => string;
+
+/** The findings of a file as diagnostics. */
+export function diagnosticsOf(workspace: Workspace, findings: readonly Finding[], nameOf: NameOf): Diagnostic[] {
+  return findings.flatMap((finding) => {
+    const range = rangeOf(workspace, finding.at);
+    if (!range) return [];
+    const related = finding.related.flatMap(({ at, message }) => {
+      const place = rangeOf(workspace, at);
+      return place
+        ? [{ file: nameOf(place.uri), line: place.start.line + 1, column: place.start.character + 1, message }]
+        : [];
+    });
+    return [
+      {
+        file: nameOf(range.uri),
+        line: range.start.line + 1,
+        column: range.start.character + 1,
+        endLine: range.end.line + 1,
+        endColumn: range.end.character + 1,
+        severity: finding.severity,
+        code: finding.code,
+        message: finding.message,
+        related,
+      },
+    ];
+  });
+}
