@@ -26,7 +26,7 @@ export const SELECTORS = {
   editor: '.editor-group-container.active .editor-instance .monaco-editor',
   line: '.view-line',
   squiggle: (severity: string) => `.squiggly-${severity}`,
-  lens: '.codelens-decoration a',
+  lens: '.codelens-decoration',
   hover: '.monaco-hover:not(.hidden) .monaco-hover-content',
   activeTab: '.tabs-container .tab.active',
   notification: '.notification-toast',
@@ -35,6 +35,6 @@ export const SELECTORS = {
 };
 
 export const THEMES = [
-  { name: 'dark', setting: 'Default Dark Modern', workbench: '.monaco-workbench.vs-dark' },
-  { name: 'light', setting: 'Default Light Modern', workbench: '.monaco-workbench.vs' },
+  { name: 'dark', setting: 'Dark 2026', workbench: '.monaco-workbench.vs-dark' },
+  { name: 'light', setting: 'Light 2026', workbench: '.monaco-workbench.vs' },
 ];

@@ -35,21 +35,13 @@ async function test(name: string, body: (page: EditorPage) => Promise<void>): Pr
   await page?.away().catch(() => undefined);
 }
 
-rmSync(pictures, { recursive: true, force: true });
-mkdirSync(pictures, { recursive: true });
-install(installed);
-execFileSync('npm', ['run', '--silent', 'package'], { cwd: root, stdio: ['ignore', 'ignore', 'inherit'] });
-
 // The tests type into the plan: never into the repository's own.
 const home = mkdtempSync(path.join(tmpdir(), 'samples-'));
-const folder = path.join(home, 'club');
-cpSync(path.join(root, 'samples'), folder, { recursive: true });
-if (!existsSync(path.join(folder, PLAN))) throw new Error(`there is no samples/${PLAN}`);
+let workbench: Workbench | undefined;
 
-const workbench = new Workbench(installed);
 async function cleanUp(): Promise<void> {
   await page?.close().catch(() => undefined);
-  await workbench.stop();
+  await workbench?.stop();
   rmSync(home, { recursive: true, force: true });
 }
 async function giveUp(why: string): Promise<void> {
@@ -62,8 +54,18 @@ setTimeout(() => void giveUp(`not done after ${LIMIT / 60_000} minutes`), LIMIT)
 for (const signal of ['SIGINT', 'SIGTERM'] as const) process.on(signal, () => void giveUp(`ended by ${signal}`));
 
 try {
-  workbench.installExtension(path.join(root, 'dist/legwise.vsix'));
-  const url = await workbench.start(folder);
+  rmSync(pictures, { recursive: true, force: true });
+  mkdirSync(pictures, { recursive: true });
+  install(installed);
+  execFileSync('npm', ['run', '--silent', 'package'], { cwd: root, stdio: ['ignore', 'ignore', 'inherit'] });
+  const folder = path.join(home, 'club');
+  cpSync(path.join(root, 'samples'), folder, { recursive: true });
+  if (!existsSync(path.join(folder, PLAN))) throw new Error(`there is no samples/${PLAN}`);
+
+  const code = new Workbench(installed);
+  workbench = code;
+  code.installExtension(path.join(root, 'dist/legwise.vsix'));
+  const url = await code.start(folder);
   page = await EditorPage.open(installed, url, PLAN);
 
   await test('the finding is underlined', async (page) => {
@@ -99,36 +101,34 @@ try {
   });
   await test('a server that is killed comes back, and its findings with it', async (page) => {
     const before = await page.squiggles(FINDING.severity);
-    const first = await until('the language server', async () => workbench.languageServer());
+    const first = await until('the language server', async () => code.languageServer());
     process.kill(first, 'SIGKILL');
     await page.page.locator(SELECTORS.notification, { hasText: DIED }).waitFor();
     await until('another language server', async () => {
-      const now = workbench.languageServer();
+      const now = code.languageServer();
       return now !== undefined && now !== first;
     });
     await page.waitForSquiggles(FINDING.severity, before);
     await page.hoverToken(ITINERARY.token, ITINERARY.hover);
   });
   await test('the server restarts when asked', async (page) => {
-    const first = await until('the language server', async () => workbench.languageServer());
+    const first = await until('the language server', async () => code.languageServer());
     await page.command('Legwise: Restart the language server');
     await until('another language server', async () => {
-      const now = workbench.languageServer();
+      const now = code.languageServer();
       return now !== undefined && now !== first;
     });
     await page.waitForSquiggles(FINDING.severity);
   });
 
-  for (const zoom of [1, 2]) {
-    if (zoom !== 1) {
+  for (const theme of THEMES) {
+    // The theme is read when the workbench opens.
+    code.settings({ 'workbench.colorTheme': theme.setting });
+    for (const zoom of [1, 2]) {
       await page.close();
       page = await EditorPage.open(installed, url, PLAN, zoom);
-    }
-    for (const theme of THEMES) {
       await test(`pictures, ${theme.name} at ${zoom * 100} %`, async (page) => {
-        workbench.settings({ 'workbench.colorTheme': theme.setting });
         await page.page.locator(theme.workbench).first().waitFor();
-        await page.command('Notifications: Clear All Notifications').catch(() => undefined);
         await page.waitForSquiggles(FINDING.severity);
         await page.lens(LENS);
         await page.away();

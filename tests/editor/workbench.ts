@@ -108,7 +108,7 @@ export class Workbench {
     this.settings({});
   }
 
-  /** Changes the user's settings, in a running workbench as well: it watches the file. */
+  /** Sets the user's settings, for pages that are opened from now on. */
   settings(more: Record<string, unknown>): void {
     const file = path.join(this.#state, 'user-data/User/settings.json');
     writeFileSync(file, JSON.stringify({ ...SETTINGS, ...more }, null, 2));
@@ -139,7 +139,8 @@ export class Workbench {
 
   installExtension(vsix: string): void {
     const { file, args, env } = this.#command('--install-extension', vsix, '--force');
-    execFileSync(file, args, { env, stdio: ['ignore', 'ignore', 'inherit'], timeout: 120_000 });
+    // Its standard error complains about native modules that install() leaves out; an error thrown here carries it.
+    execFileSync(file, args, { env, stdio: ['ignore', 'ignore', 'pipe'], timeout: 120_000 });
   }
 
   /** Serves FOLDER; returns the address of the workbench on it. */
