@@ -22,6 +22,12 @@ const BANNER = [
   'const __importMetaUrl=require("node:url").pathToFileURL(__filename).href;',
 ].join('');
 
+/** The command line starts the server from the server's own bundle, so that a check does not pay for loading it. */
+const SERVER_BESIDE = {
+  name: 'server-beside',
+  setup: (build) => build.onResolve({ filter: /^\.\/node\.ts$/ }, () => ({ path: './server.cjs', external: true })),
+};
+
 /** Licences that allow a bundled copy as long as their text goes with it. */
 const ALLOWED = /^(MIT|ISC|0BSD|BSD-[23]-Clause|Apache-2\.0|BlueOak-1\.0\.0)$/;
 
@@ -118,6 +124,7 @@ export async function build(root) {
       // Some packages' `main` is UMD whose `require` calls esbuild cannot follow; their `module` build it can.
       mainFields: ['module', 'main'],
       external,
+      plugins: program ? [SERVER_BESIDE] : [],
       minify: true,
       sourcemap: 'linked',
       legalComments: 'none',

@@ -176,10 +176,14 @@ function worldOf(list) {
   return found;
 }
 
+/** Folders that an entry point keeps its own parts in. */
+const ENTRY_FOLDERS = new Set(['server/cli', 'server/node', 'server/worker']);
+
 const stageOf = (file) => {
   const parts = file.split('/');
-  if (parts[0] === 'server') return parts.length === 2 ? 'server' : `server/${parts[1]}`;
-  return parts[0];
+  if (parts[0] !== 'server') return parts[0];
+  const folder = `server/${parts[1]}`;
+  return parts.length === 2 || ENTRY_FOLDERS.has(folder) ? 'server' : folder;
 };
 
 function sourceFiles(root) {
@@ -237,7 +241,6 @@ export function examine(root) {
         const target = path.posix.join(path.posix.dirname(file), to);
         const other = stageOf(target);
         targets.push({ to: target, line });
-        // The two sides of the protocol meet only on the wire; a lone entry point may use its neighbours.
         if (stage in STAGES && other !== stage && !STAGES[stage].includes(other)) {
           breach(
             file,
