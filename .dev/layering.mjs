@@ -241,7 +241,8 @@ export function examine(root) {
         const target = path.posix.join(path.posix.dirname(file), to);
         const other = stageOf(target);
         targets.push({ to: target, line });
-        if (stage in STAGES && other !== stage && !STAGES[stage].includes(other)) {
+        const isVersion = target === 'package.json' && !PURE.has(stage); // where the version is written
+        if (stage in STAGES && other !== stage && !isVersion && !STAGES[stage].includes(other)) {
           breach(
             file,
             line,
