@@ -130,7 +130,8 @@ export function pressureAltitude(pPa: number): number {
 
 /**
  * Altitude above sea level (m, on this air's QNH) of the flight level `fl` (hundreds of feet): where the pressure is
- * the standard one at that level. Throws RangeError for a bad QNH or level. Source: definition of flight levels, ISO 2533.
+ * the standard one at that level. Throws RangeError for a bad QNH or level. Source: definition of flight levels, ISO
+ * 2533.
  */
 export function altitudeOfFlightLevel(air: Air, fl: number): number {
   requirePressure(air.qnhPa);
@@ -143,7 +144,9 @@ export function temperatureDeviation(temperatureK: number, hM: number): number {
   return temperatureK - standardTemperature(hM);
 }
 
-/** Speed of sound (m/s) at `temperatureK` (0 and above): sqrt(kappa R T). Throws RangeError below 0. Source: ISO 2533. */
+/**
+ * Speed of sound (m/s) at `temperatureK` (0 and above): sqrt(kappa R T). Throws RangeError below 0. Source: ISO 2533.
+ */
 export function speedOfSound(temperatureK: number): number {
   if (!(temperatureK >= 0)) throw new RangeError(`not a temperature: ${temperatureK} K`);
   return Math.sqrt(KAPPA * R_AIR * temperatureK);

@@ -81,8 +81,8 @@ export function track(from: Position, to: Position): Track {
 
 /**
  * The place reached from `from` on the geodesic that starts on the true course `courseDeg` after `distanceM` metres
- * (negative: backwards). Longitude within -180 to 180. Throws RangeError for bad positions and numbers that are not finite.
- * Source: Karney (2013), WGS84.
+ * (negative: backwards). Longitude within -180 to 180. Throws RangeError for bad positions and numbers that are not
+ * finite. Source: Karney (2013), WGS84.
  */
 export function destination(from: Position, courseDeg: number, distanceM: number): Position {
   requirePosition(from);

@@ -1,7 +1,7 @@
 /**
  * The glide: dh/dx = -(planned sink + sinking air)/G along a track, with the wind, the air's density and the course of
- * where the glider is. Integrated by the classical fourth-order Runge-Kutta method with equal steps; a step is cut where
- * the glide enters another band of the wind, so that every piece is smooth.
+ * where the glider is. Integrated by the classical fourth-order Runge-Kutta method with equal steps; a step is cut
+ * where the glide enters another band of the wind, so that every piece is smooth.
  */
 import { type Air, requireAir, TROPOPAUSE_M, tasPerIas } from './air.ts';
 import type { Track } from './earth.ts';
@@ -56,7 +56,9 @@ export interface GlidePoint {
   readonly timeS: number;
 }
 
-/** The integration step used unless the setting says otherwise, m. Halving it changes 100 km by less than a millimetre. */
+/**
+ * The integration step used unless the setting says otherwise, m. Halving it changes 100 km by far less than 0.1 m.
+ */
 export const DEFAULT_STEP_M = 2000;
 
 const RADIANS = Math.PI / 180;
@@ -104,8 +106,8 @@ function courses(track: Track, fromX: number, toX: number, maxStepM: number): Co
 }
 
 /**
- * Below this the air is taken to be as dense as here, m. No glider is lower; a glide that is computed on into the ground
- * would otherwise slow down until it seems to make no headway.
+ * Below this the air is taken to be as dense as here, m. No glider is lower; a glide that is computed on into the
+ * ground would otherwise slow down until it seems to make no headway.
  */
 export const LOWEST_AIR_M = -500;
 
@@ -198,8 +200,8 @@ function slope(flight: Flight, at: number, h: number, band: WindBand): number {
 }
 
 /**
- * One step of `span` half steps (`dx` metres, negative backwards) from `at` and `h`: the altitude it leads to. `k1` is the
- * slope there, with its ground speed and headwind.
+ * One step of `span` half steps (`dx` metres, negative backwards) from `at` and `h`: the altitude it leads to. `k1` is
+ * the slope there, with its ground speed and headwind.
  */
 function rungeKutta(
   flight: Flight,
@@ -354,11 +356,10 @@ function integrate(
 }
 
 /**
- * Glides at the indicated airspeed (m/s, above 0) from `fromX` to `toX` (metres along the track, fromX <= toX), starting
- * at `fromAltitudeM`. The altitude at the end may be below ground or zero;
- * below -500 m the air is as dense as there. Returns where and why when there is no
- * headway. Throws RangeError for numbers that are not finite, a speed, mass or share not above zero, and a bad QNH.
- * Error below 0.1 m in 100 km. Source: dh/dx = -(W/P + s)/G, Runge-Kutta.
+ * Glides at the indicated airspeed (m/s, above 0) from `fromX` to `toX` (metres along the track, fromX <= toX),
+ * starting at `fromAltitudeM`. The altitude at the end may be below ground or zero; below -500 m the air is as dense as
+ * there. Returns where and why when there is no headway. Throws RangeError for numbers that are not finite, a speed,
+ * mass or share not above zero, and a bad QNH. Error below 0.1 m in 100 km. Source: dh/dx = -(W/P + s)/G, Runge-Kutta.
  */
 export function glideForward(
   setting: GlideSetting,

@@ -84,12 +84,18 @@ export interface LegBasics {
   readonly requiredDepartAltitudeM: number | null;
   /** The indicated airspeed between vs and vne that asks the least height; null when none makes headway. */
   readonly bestGlideIndicatedMps: number | null;
-  /** The highest indicated airspeed from vs to vno (vne without a vno) that arrives with a margin of 0 or more; null when none does. */
+  /**
+   * The highest indicated airspeed from vs to vno (vne without a vno) that arrives with a margin of 0 or more; null
+   * when none does.
+   */
   readonly fastestIndicatedMps: number | null;
   /** The same up to vne. */
   readonly fastestUpToVneMps: number | null;
   readonly climbs: readonly ClimbFlown[];
-  /** The points of the glide for drawing, computed when called; a climb is two points at one distance. Steps of at most `maxStepM`. */
+  /**
+   * The points of the glide for drawing, computed when called; a climb is two points at one distance. Steps of at most
+   * `maxStepM`.
+   */
   path(maxStepM?: number): GlidePoint[];
 }
 
@@ -111,8 +117,8 @@ export interface LegFlown extends LegBasics {
   readonly glideRatioOverGround: number | null;
   readonly budget: LegBudget;
   /**
-   * Where the last glide first meets the destination's elevation when it arrives below it (m from the leg's start; where
-   * the glide begins if it begins below); otherwise null.
+   * Where the last glide first meets the destination's elevation when it arrives below it (m from the leg's start;
+   * where the glide begins if it begins below); otherwise null.
    */
   readonly reachesGroundAfterM: number | null;
 }
@@ -319,8 +325,8 @@ function requireInput(input: LegInput): void {
  * Evaluates a leg: the glide at the chosen speed, the budget of height, the height required, the best glide over the
  * ground, and the fastest speed that still arrives with the asked height. Climbs that do not lie on the leg (before its
  * start, or at or after its end) are left out. The speed chosen is not held within the limits; the searches are.
- * Throws RangeError for numbers that are not finite, a polar whose a is not above 0, limits that are not 0 < vs <= vne, and what {@link glideForward}
- * throws for. Source: the flight model; speeds to fly from MacCready's theory.
+ * Throws RangeError for numbers that are not finite, a polar whose a is not above 0, limits that are not 0 < vs <= vne,
+ * and what {@link glideForward} throws for. Source: the flight model; speeds to fly from MacCready's theory.
  */
 export function evaluateLeg(input: LegInput): LegResult {
   requireInput(input);
@@ -374,6 +380,8 @@ export function evaluateLeg(input: LegInput): LegResult {
     if (margin(limit) >= 0) return limit;
     const near = bestGlideIndicatedMps ?? ownBestGlide;
     if (near < limit && margin(near) >= 0) return lastWithMargin(near, limit, margin);
+    // Without climbs the speed that asks the least height also leaves the most margin: nothing better is to be found.
+    if (earlier.length === 0) return null;
     const best = leastBetween(limits.vsMps, limit, (v) => -margin(v));
     return best && best.value <= 0 ? lastWithMargin(best.speed, limit, margin) : null;
   };

@@ -198,7 +198,10 @@ export function bestGlideSpeed(polar: Polar): number {
   return polar.a > 0 && polar.c > 0 ? Math.sqrt(polar.c / polar.a) : 0;
 }
 
-/** The best glide ratio in still air, 1/(2 sqrt(a c) + b); Infinity for a curve that has no best glide or does not sink there. */
+/**
+ * The best glide ratio in still air, 1/(2 sqrt(a c) + b); Infinity for a curve that has no best glide or does not sink
+ * there.
+ */
 export function bestGlideRatio(polar: Polar): number {
   if (!(polar.a > 0 && polar.c > 0)) return Infinity;
   const slope = 2 * Math.sqrt(polar.a * polar.c) + polar.b;

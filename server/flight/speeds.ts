@@ -5,8 +5,8 @@ import { minimumSinkSpeed, type Polar, sinkAt } from './polar.ts';
  * The indicated airspeed (m/s) that is fastest across country when the next climb is expected at `climbMps` and the air
  * between sinks at `sinkingAirMps` (rising is negative): V W'(V) = W(V) + m + s, so sqrt((c + m + s)/a). `plannedPolar`
  * has mass and performance share applied. It does not depend on the wind. Never below the minimum-sink speed, which it
- * is where the air rises faster than the root allows; not held within the glider's limits. Throws RangeError
- * for a polar whose a is not above 0 and for numbers that are not finite. Source: MacCready's theory.
+ * is where the air rises faster than the root allows; not held within the glider's limits. Throws RangeError for a
+ * polar whose a is not above 0 and for numbers that are not finite. Source: MacCready's theory.
  */
 export function speedToFly(plannedPolar: Polar, climbMps: number, sinkingAirMps: number): number {
   return fromSquare(plannedPolar, 0, (plannedPolar.c + climbMps + sinkingAirMps) / plannedPolar.a);

@@ -3,7 +3,10 @@ import { Body, Observer, SearchAltitude, SearchHourAngle, SearchRiseSet } from '
 import type { Position } from './earth.ts';
 import type { CalendarDate } from './variation.ts';
 
-/** The Sun's times of one local day as UTC instants (ms since 1970); null where there is none that day (polar day or night). */
+/**
+ * The Sun's times of one local day as UTC instants (ms since 1970); null where there is none that day (polar day or
+ * night).
+ */
 export interface SunTimes {
   readonly civilDawn: number | null;
   readonly sunrise: number | null;
@@ -20,10 +23,10 @@ const SET = -1;
 
 /**
  * The Sun's times for a local calendar date. They are those around the Sun's noon of that date, so sunset is always the
- * evening's of the same day, also where it falls in the next UTC day. `utcOffsetHours` is the local clock's; without it,
- * that of the longitude. Sunrise and sunset: upper limb on a level horizon with standard refraction (zenith 90 50');
- * civil twilight: centre 6 degrees below. Throws RangeError for a bad position, date or offset.
- * Source: astronomy-engine (VSOP87), zenith angles of the Almanac for Computers.
+ * evening's of the same day, also where it falls in the next UTC day. `utcOffsetHours` is the local clock's; without
+ * it, that of the longitude. Sunrise and sunset: upper limb on a level horizon with standard refraction (zenith 90
+ * 50'); civil twilight: centre 6 degrees below. Throws RangeError for a bad position, date or offset. Source:
+ * astronomy-engine (VSOP87), zenith angles of the Almanac for Computers.
  */
 export function sunTimes(position: Position, date: CalendarDate, utcOffsetHours?: number): SunTimes {
   const offset = utcOffsetHours ?? Math.round(position.lonDeg / 15);

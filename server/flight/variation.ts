@@ -61,8 +61,9 @@ export function magneticField(position: Position, altitudeM: number, year: numbe
 }
 
 /**
- * The magnetic variation (degrees, east positive, -180 to 180) at a place, altitude (m) and date, or `outside` for dates
- * before 2025 or from 2030 on. Throws RangeError for numbers that are not finite. Source: WMM2025, NOAA NCEI and BGS.
+ * The magnetic variation (degrees, east positive, -180 to 180) at a place, altitude (m) and date, or `outside` for
+ * dates before 2025 or from 2030 on. Throws RangeError for numbers that are not finite. Source: WMM2025, NOAA NCEI and
+ * BGS.
  */
 export function magneticVariation(position: Position, altitudeM: number, date: CalendarDate): Variation | NoVariation {
   const year = decimalYear(date);

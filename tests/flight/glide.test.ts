@@ -110,7 +110,7 @@ describe('the integration', () => {
     expect(Math.abs(coarse - fine)).toBeLessThan(0.1);
   });
 
-  test('in still air at sea level over a short way it is distance over glide ratio, and the time distance over speed', () => {
+  test('in still air at sea level the loss is distance over glide ratio, the time distance over speed', () => {
     const { altitudeM, timeS, meanHeadwindMps } = forward(simple(100), 30, 0);
     expect(altitudeM).toBeCloseTo((-100 * sinkAt(polar, 30)) / 30, 3);
     expect(timeS).toBeCloseTo(100 / 30, 3);

@@ -29,7 +29,7 @@ test('common practice, no source: arrive with 1,000 ft over the field', () => {
   expect(Math.abs(flown.marginM / FT - 200)).toBeLessThan(40);
 });
 
-test('common practice, no source: plan on clearly less than best glide; 70 percent of 32:1 loses 1/0.7 the height', () => {
+test('common practice, no source: plan on less than best glide: 70 percent of 32:1 loses 1/0.7 the height', () => {
   expect(lossFeet(6, 0.7)).toBeCloseTo(lossFeet(6, 1) / 0.7, 3);
   // Half of best glide, the cautious student's rule: twice the height.
   expect(lossFeet(6, shareForRatio(16, polar))).toBeCloseTo(2 * lossFeet(6, 1), 3);

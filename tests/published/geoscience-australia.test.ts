@@ -1,4 +1,6 @@
-/** Geoscience Australia, GDA technical manual: the worked line Flinders Peak to Buninyong (GRS80; the same on WGS84). */
+/**
+ * Geoscience Australia, GDA technical manual: the worked line Flinders Peak to Buninyong (GRS80; the same on WGS84).
+ */
 import { expect, test } from 'vitest';
 import { track } from '../../server/flight/index.ts';
 import { dms } from './table.ts';

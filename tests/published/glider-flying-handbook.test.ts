@@ -1,8 +1,8 @@
 /**
- * FAA Glider Flying Handbook, FAA-H-8083-13B (2024). Every number was read in its text or figures unless said otherwise.
- * Left out: heights that are rules and not computed here (G-21 to G-24, G-40 to G-50, W-20, W-21), G-13 (unit of mile not
- * stated), G-20 (polar not given), G-36 (an illustration), W-13 (a chart reading), W-14 and W-15 (humid; this air is
- * dry), W-18 above 20,000 ft, W-19, and the third best-glide speed of G-34 (1.85 kt off the law).
+ * FAA Glider Flying Handbook, FAA-H-8083-13B (2024). Every number was read in its text or figures unless said
+ * otherwise. Left out: heights that are rules and not computed here (G-21 to G-24, G-40 to G-50, W-20, W-21), G-13
+ * (unit of mile not stated), G-20 (polar not given), G-36 (an illustration), W-13 (a chart reading), W-14 and W-15
+ * (humid; this air is dry), W-18 above 20,000 ft, W-19, and the third best-glide speed of G-34 (1.85 kt off the law).
  */
 import { describe, expect, test } from 'vitest';
 import {
@@ -58,7 +58,10 @@ function bestSpeed(polar: Polar, headKt: number, sinkingKt: number): number {
   return present(flown.bestGlideIndicatedMps) / KT;
 }
 
-/** The glider of Figures 5-11 to 5-14: a quadratic through its best glide (G-3) and minimum sink (G-4) and, at 70 kt, the curve. */
+/**
+ * The glider of Figures 5-11 to 5-14: a quadratic through its best glide (G-3) and minimum sink (G-4) and, at 70 kt,
+ * the curve.
+ */
 const fitted = polarFromPoints(
   [
     { speedMps: 40 * KT, sinkMps: 1.9 * KT },
@@ -216,7 +219,7 @@ describe('altimeter and air', () => {
     const high = (pressureAltitude(29.69 * INHG) - pressureAltitude(29.94 * INHG)) / FT;
     expect(Math.abs(high - 250)).toBeLessThan(25);
   });
-  // Fig 4-8 gives the rule of 2 percent for each 1,000 ft; the standard atmosphere's own numbers are derived, not published.
+  // Fig 4-8 gives the rule of 2 percent for each 1,000 ft; the standard air's own numbers are derived, not published.
   test.each([
     [1000, 41, 40.6, 0.5],
     [10_000, 48, 46.5, 1.6],

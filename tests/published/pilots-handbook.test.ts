@@ -1,6 +1,6 @@
 /**
- * FAA Pilot's Handbook of Aeronautical Knowledge, FAA-H-8083-25 (figure numbers of the 25A edition), chapters 10 and 15,
- * read in page-by-page copies. W-9 (a unit) belongs elsewhere.
+ * FAA Pilot's Handbook of Aeronautical Knowledge, FAA-H-8083-25 (figure numbers of the 25A edition), chapters 10 and
+ * 15, read in page-by-page copies. W-9 (a unit) belongs elsewhere.
  */
 import { describe, expect, test } from 'vitest';
 import {

@@ -1,6 +1,7 @@
 /**
- * MacCready's theory on the quadratic polar. A published example with all inputs was not found: worked values are derived,
- * not published, on an invented polar, each confirmed by numeric minimisation. S-11 and S-12 were read second hand.
+ * MacCready's theory on the quadratic polar. A published example with all inputs was not found: worked values are
+ * derived, not published, on an invented polar, each confirmed by numeric minimisation. S-11 and S-12 were read second
+ * hand.
  */
 import { describe, expect, test } from 'vitest';
 import {

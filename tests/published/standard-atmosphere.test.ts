@@ -1,6 +1,6 @@
 /**
- * ICAO Doc 7488/3 (1993) = ISO 2533:1975 = US Standard Atmosphere 1976 below 32 km. The table's digits are from memory and
- * recomputed from the defining constants; further rows are as printed by the handbooks named.
+ * ICAO Doc 7488/3 (1993) = ISO 2533:1975 = US Standard Atmosphere 1976 below 32 km. The table's digits are from memory
+ * and recomputed from the defining constants; further rows are as printed by the handbooks named.
  */
 import { describe, expect, test } from 'vitest';
 import {

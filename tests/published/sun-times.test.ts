@@ -1,8 +1,8 @@
 /**
  * The Sun: the weather service forecast printed in the FAA Glider Flying Handbook, FAA-H-8083-13B (2024), Fig 11-2
- * (rows NWS); Reda and Andreas, Solar Position Algorithm, NREL/TP-560-34302 (rev. 2008), worked example (NREL); Almanac for
- * Computers 1990, US Naval Observatory (AC90); derived rows, two methods within 8 s (CALC).
- * The sunsets printed by NWS (N-3) and NREL (N-6) are those of the evening before, so the table has the corrected ones.
+ * (rows NWS); Reda and Andreas, Solar Position Algorithm, NREL/TP-560-34302 (rev. 2008), worked example (NREL); Almanac
+ * for Computers 1990, US Naval Observatory (AC90); derived rows, two methods within 8 s (CALC). The sunsets printed by
+ * NWS (N-3) and NREL (N-6) are those of the evening before, so the table has the corrected ones.
  */
 import { Body, Equator, Horizon, Observer } from 'astronomy-engine';
 import { describe, expect, test } from 'vitest';

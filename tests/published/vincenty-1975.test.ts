@@ -1,6 +1,7 @@
 /**
- * Vincenty, T., Direct and inverse solutions of geodesics on the ellipsoid, Survey Review XXIII (176), April 1975, Table II,
- * as transcribed in several places alike. The lines lie on other ellipsoids than ours, so they check the library.
+ * Vincenty, T., Direct and inverse solutions of geodesics on the ellipsoid, Survey Review XXIII (176), April 1975,
+ * Table II, as transcribed in several places alike. The lines lie on other ellipsoids than ours, so they check the
+ * library.
  */
 import geodesy from 'geographiclib-geodesic';
 import { expect, test } from 'vitest';
@@ -12,7 +13,7 @@ const ellipsoids: Record<string, { a: number; f: number }> = {
 };
 const lines = rows('geodesic-vincenty-lines.csv').filter((row) => row.id !== 'flinders-buninyong');
 
-// Vincenty's azimuths, in degrees, minutes and seconds; those of D-5 and D-6, nearly antipodal, to 0.001" and its rounding.
+// Vincenty's azimuths, in degrees, minutes and seconds; those of D-5 and D-6, nearly antipodal, to 0.0015".
 const azimuths: Record<string, [number, number]> = {
   a: [dms(96, 36, 8.7996), dms(137, 52, 22.01454)],
   b: [dms(95, 27, 59.63089), dms(118, 5, 58.96161)],

@@ -1,4 +1,6 @@
-/** NOAA NCEI and BGS, World Magnetic Model WMM2025: technical report Tables 6 and 3b, and an extract of its test file. */
+/**
+ * NOAA NCEI and BGS, World Magnetic Model WMM2025: technical report Tables 6 and 3b, and an extract of its test file.
+ */
 import { describe, expect, test } from 'vitest';
 import { magneticField, magneticVariation } from '../../server/flight/index.ts';
 import { rows } from './table.ts';
