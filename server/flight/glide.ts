@@ -111,24 +111,36 @@ function courses(track: Track, fromX: number, toX: number, maxStepM: number): Co
  */
 export const LOWEST_AIR_M = -500;
 
-/** The bands of a wind, cut where the air itself has a kink. Every leg of a plan shares its wind, so they are kept. */
-const bandsOfWind = new WeakMap<WindProfile, WindProfile>();
+/** A piece of a step changes the altitude by no more: with hardly any headway the glide is steep, m. */
+const MOST_HEIGHT_A_PIECE = 250;
+/** Nor the wind by more than this, as in a shear, m/s. */
+const MOST_WIND_A_PIECE = 1.5;
 
-function smoothBands(wind: WindProfile): WindProfile {
+/** A band of the wind in which the air has no kink either. */
+interface SmoothBand extends WindBand {
+  /** The most that one piece of a step may change the altitude, m. */
+  readonly mostHeightM: number;
+}
+
+/** A plan's legs share their wind, so its bands are kept. */
+const bandsOfWind = new WeakMap<WindProfile, readonly SmoothBand[]>();
+
+function smoothBands(wind: WindProfile): readonly SmoothBand[] {
   let found = bandsOfWind.get(wind);
   if (!found) {
-    let bands = wind.bands;
-    for (const cut of [LOWEST_AIR_M, TROPOPAUSE_M]) {
-      bands = bands.flatMap((band) =>
-        band.lowM < cut && cut < band.highM
-          ? [
-              { ...band, highM: cut },
-              { ...band, lowM: cut },
-            ]
-          : [band],
-      );
+    const bands: SmoothBand[] = [];
+    for (const band of wind.bands) {
+      const mostHeightM = Math.min(MOST_HEIGHT_A_PIECE, MOST_WIND_A_PIECE / Math.hypot(band.du, band.dv));
+      let lowM = band.lowM;
+      for (const cut of [LOWEST_AIR_M, TROPOPAUSE_M]) {
+        if (lowM < cut && cut < band.highM) {
+          bands.push({ ...band, lowM, highM: cut, mostHeightM });
+          lowM = cut;
+        }
+      }
+      bands.push({ ...band, lowM, mostHeightM });
     }
-    found = { bands };
+    found = bands;
     bandsOfWind.set(wind, found);
   }
   return found;
@@ -230,8 +242,6 @@ function rungeKutta(
 
 /** A glide this near a border between wind bands is on it, m. */
 const ON_BORDER = 1e-6;
-/** A step that would change the altitude by more is cut: with hardly any headway the glide is steep. */
-const MOST_HEIGHT_A_STEP = 250;
 /** Tries at hitting a border or the end of headway with one piece of a step. */
 const MOST_TRIES = 24;
 /** How closely the place where headway ends is found, m. */
@@ -278,11 +288,10 @@ function integrate(
     sin,
     cos,
   };
-  const wind = smoothBands(setting.wind);
-  const { bands } = wind;
+  const bands = smoothBands(setting.wind);
   const way = backward ? -1 : 1;
   out[FAILED] = 0;
-  let bandNumber = bandAt(wind, altitudeM);
+  let bandNumber = bandAt(bands, altitudeM);
   let h = altitudeM;
   let timeS = 0;
   let headwind = 0;
@@ -301,7 +310,7 @@ function integrate(
       const head = out[HEAD] ?? 0;
       if (out[FAILED] === 0) {
         const cut = pieces < MOST_PIECES;
-        if (cut && first !== 0) part = Math.min(part, MOST_HEIGHT_A_STEP / Math.abs(first));
+        if (cut && first !== 0) part = Math.min(part, band.mostHeightM / Math.abs(first));
         if (cut) {
           // On a border the glide belongs to the band that it moves into.
           if (first < 0 && h - band.lowM < ON_BORDER && bandNumber > 0) {

@@ -98,15 +98,15 @@ export function isCalm(profile: WindProfile): boolean {
 }
 
 /** The number of the band that holds the altitude `hM`; at a border, the lower band. */
-export function bandAt(profile: WindProfile, hM: number): number {
+export function bandAt(bands: readonly WindBand[], hM: number): number {
   let i = 0;
-  while (i < profile.bands.length - 1 && hM > (profile.bands[i]?.highM ?? Infinity)) i += 1;
+  while (i < bands.length - 1 && hM > (bands[i]?.highM ?? Infinity)) i += 1;
   return i;
 }
 
 /** The wind (m/s, towards east and north) at altitude `hM`, any finite number. */
 export function windAt(profile: WindProfile, hM: number): Wind {
-  const band = profile.bands[bandAt(profile, hM)];
+  const band = profile.bands[bandAt(profile.bands, hM)];
   if (!band) return { u: 0, v: 0 };
   const dh = hM - band.fromM;
   return band.du === 0 && band.dv === 0

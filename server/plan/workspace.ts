@@ -96,6 +96,11 @@ export interface UseLink {
   readonly fault: PathFault | undefined;
 }
 
+/** The last part of a URI's path, as people write it. */
+export function fileName(uri: string): string {
+  return Utils.basename(URI.parse(uri));
+}
+
 /** Whether a URI lies inside one of the folders. */
 export function isInside(uri: string, roots: readonly string[]): boolean {
   const path = URI.parse(uri);

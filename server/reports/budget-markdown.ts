@@ -1,14 +1,10 @@
 /** `budget --format markdown`: for a pull request or a club's page. */
+
+import { budgetTerms, LEG_HEADS, legCells, totalsText } from '../plan/budget-rows.ts';
 import { CAUTION, madeWith, READING } from '../plan/caution.ts';
 import { type ReaderUnits, show } from '../plan/show.ts';
 import type { TaskEvaluation } from '../plan/task.ts';
-import { budgetTerms, LEG_HEADS, legCells, totalsText } from './budget-rows.ts';
-import { harmless } from './plain.ts';
-
-/** Text that means nothing to Markdown, whatever a name holds. */
-export function escapeMarkdown(text: string): string {
-  return harmless(text).replace(/[\\`*_{}[\]()<>#+!|~&@]/g, '\\$&');
-}
+import { escapeMarkdown } from '../plan/text.ts';
 
 function table(head: readonly string[], rows: readonly (readonly string[])[]): string[] {
   const line = (cells: readonly string[]) => `| ${cells.map(escapeMarkdown).join(' | ')} |`;

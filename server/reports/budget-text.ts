@@ -1,9 +1,11 @@
 /** `budget` for a person at a terminal: a table of legs, and under it where the height of each goes. */
+
+import { budgetTerms, LEG_HEADS, legCells, totalsText } from '../plan/budget-rows.ts';
 import { CAUTION, madeWith, READING } from '../plan/caution.ts';
 import { type ReaderUnits, type Show, show } from '../plan/show.ts';
 import type { LegEvaluation, TaskEvaluation } from '../plan/task.ts';
-import { budgetTerms, LEG_HEADS, legCells, totalsText } from './budget-rows.ts';
-import { columns, harmless, type Paint } from './plain.ts';
+import { harmless } from '../plan/text.ts';
+import { columns, type Paint } from './plain.ts';
 
 const RIGHT = new Set(LEG_HEADS.map((_, i) => i).slice(1));
 

@@ -1,7 +1,9 @@
 /** `check` for a person at a terminal: the line, the marker under it, the message, the way out. */
+
+import { harmless } from '../plan/text.ts';
 import type { Severity } from '../rules/rule.ts';
 import type { Diagnostic } from './diagnostic.ts';
-import { count, harmless, type Paint } from './plain.ts';
+import { count, type Paint } from './plain.ts';
 
 const LABEL: Readonly<Record<Severity, string>> = {
   error: 'error',

@@ -13,16 +13,6 @@ export interface Paint {
 const same = (text: string) => text;
 export const NO_PAINT: Paint = { bold: same, dim: same, red: same, yellow: same, blue: same, green: same };
 
-/** Control characters and marks that reorder text as visible signs, so that a name cannot move the cursor or turn a line round. */
-export function harmless(text: string): string {
-  return text.replace(/[\p{Cc}\p{Cf}\p{Zl}\p{Zp}]/gu, (c) => {
-    const code = c.codePointAt(0) as number;
-    if (c === '\t') return ' ';
-    if (code < 0x20) return String.fromCodePoint(0x2400 + code);
-    return code === 0x7f ? '␡' : `<U+${code.toString(16).toUpperCase().padStart(4, '0')}>`;
-  });
-}
-
 /** Rows as columns, each as wide as its widest cell; the columns named are set to the right. */
 export function columns(rows: readonly (readonly string[])[], right: ReadonlySet<number>): string[] {
   const widths: number[] = [];

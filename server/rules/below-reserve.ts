@@ -1,15 +1,5 @@
-import { legName, legPlace, legRelated, shortfall, wayOut } from './leg-words.ts';
+import { countedFrom, fallsShort, homeTask, legName, legPlace, legRelated, shortfall, wayOut } from './leg-words.ts';
 import type { Rule } from './rule.ts';
-
-const TASK = (finish: string) => `use "club.taskplan"
-
-task Home
-  aircraft Finch with pilot 82 kg
-  weather  Breezy
-  reserve  Training
-  start    Ashmoor at 4200 ft MSL
-  finish   Larkfield${finish}
-`;
 
 /** A leg to a field that arrives lower than the field and the reserve ask. */
 export const belowReserve: Rule = {
@@ -20,20 +10,21 @@ export const belowReserve: Rule = {
     means:
       'The glide to this field, with this aircraft at this mass, in this wind, at this speed and on the planned share of the polar, arrives lower over the field than the reserve (or the field itself) asks, the altimeter allowance included.',
     why: 'The reserve is the height for a circuit, a look at the field and a second thought. Sink, lift or wind a little off the forecast is taken from it first; a plan that has spent it before take-off has nothing left for the day.',
-    bad: TASK(' at 75 kt'),
-    good: TASK(' at 55 kt'),
+    bad: homeTask({ start: 'Ashmoor at 4200 ft MSL', finish: 'Larkfield at 75 kt' }),
+    good: homeTask({ start: 'Ashmoor at 4200 ft MSL', finish: 'Larkfield at 55 kt' }),
     turnDown:
       'It is not turned off: leave higher, fly slower, or change the reserve in the open, where a reviewer sees it. `severity` in the settings can make it a warning, no less.',
   },
   *leg(leg, context) {
     const { result, to } = leg;
-    if (!result || result.problem || to?.meaning.kind !== 'field') return;
-    if (result.marginM >= 0 || result.reachesGroundAfterM !== null) return;
-    const short = shortfall(leg, context.show);
-    if (!short) return;
+    if (to?.meaning.kind !== 'field' || !fallsShort(result) || result.reachesGroundAfterM !== null) return;
+    const heights = shortfall(leg, context.show);
+    if (!heights) return;
+    const { short, arrival, asked } = heights;
+    const counted = countedFrom(leg, context.show);
     yield {
       at: legPlace(leg, context),
-      message: `${legName(leg)} arrives ${short.short} below reserve: ${short.arrival} above the field, ${short.asked} asked.${wayOut(leg, context.show)}`,
+      message: `${legName(leg)} arrives ${short} below reserve: ${arrival} above the field, ${asked} asked${counted}.${wayOut(leg, context)}`,
       related: legRelated(leg, context),
     };
   },

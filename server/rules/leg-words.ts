@@ -1,13 +1,15 @@
 /** Phrases that several rules of the flight share. */
 
-import { fromSi } from '../../grammar/units.ts';
-import type { Show } from '../plan/show.ts';
-import type { LegEvaluation, Place } from '../plan/task.ts';
+import { fromSi, toSi, type Unit } from '../../grammar/units.ts';
+import { evaluateLeg, type LegFlown, type LegInput, type LegResult } from '../flight/index.ts';
+import type { ItineraryLine, Meaning, WindLine } from '../plan/meaning.ts';
+import { number, type Show } from '../plan/show.ts';
+import { altitudeIn, type LegEvaluation, type Place, type TaskEvaluation } from '../plan/task.ts';
 import type { Related, TaskContext } from './rule.ts';
 
-/** `leg 4 to Larkfield`. */
+/** `leg 4 to Larkfield`; `leg 4` where the name cannot be read. */
 export function legName(leg: LegEvaluation): string {
-  return `leg ${leg.number} to ${leg.toName}`;
+  return leg.toName === '' ? `leg ${leg.number}` : `leg ${leg.number} to ${leg.toName}`;
 }
 
 /** Where a leg is marked: from its keyword to its point's name, so that the speed has a place of its own. */
@@ -16,72 +18,261 @@ export function legPlace(leg: LegEvaluation, context: TaskContext): Place {
   return context.at({ start: leg.line.span.start, end: point?.span.end ?? leg.line.span.end });
 }
 
-/**
- * The way out of a leg that arrives too low: the height to leave at, and the speed that makes it where flying slower
- * does. Heights are rounded up and speeds down, so that the advice is never short.
- */
-export function wayOut(leg: LegEvaluation, with_: Show): string {
-  const { result, input } = leg;
-  if (!result || !input) return '';
-  const ways: string[] = [];
-  const last = result.climbs.at(-1);
-  if (result.requiredDepartAltitudeM !== null) {
-    const height = with_.altitude(result.requiredDepartAltitudeM, 'up');
-    ways.push(last ? `Climb to ${height} after ${with_.distance(last.afterM)}` : `Leave ${leg.fromName} at ${height}`);
-  }
-  const speed = slowerSpeed(leg, with_);
-  if (speed) ways.push(`fly ${speed}`);
-  if (ways.length === 0) return '';
-  const text = ways.join(' or ');
-  return ` ${text.charAt(0).toUpperCase()}${text.slice(1)}.`;
+type LegLine = Extract<ItineraryLine, { kind: 'turn' | 'finish' }>;
+
+/** The leg as it is written. */
+export function lineOf(leg: LegEvaluation, evaluation: TaskEvaluation): LegLine | undefined {
+  return evaluation.task.itinerary.find(
+    (item): item is LegLine => item.line === leg.line && item.kind !== 'start' && item.kind !== 'climb',
+  );
 }
 
-/** The fastest speed that makes the leg, when it is slower than the one planned. */
-function slowerSpeed(leg: LegEvaluation, with_: Show): string | undefined {
-  const { result } = leg;
-  const fastest = result?.fastestIndicatedMps;
-  if (!result || fastest === null || fastest === undefined || fastest >= result.indicatedMps) return undefined;
-  const whole = Math.floor(fromSi(fastest, with_.units.speed));
-  const best = result.bestGlideIndicatedMps ?? 0;
-  // Rounded down past the best glide it would not make it; best glide itself does.
-  return whole < fromSi(best, with_.units.speed) ? 'at best glide' : `${whole} ${with_.units.speed.text}`;
+/** Where the speed of a leg is marked: the speed as written, or the leg that writes none. */
+export function speedPlace(leg: LegEvaluation, context: TaskContext): Place {
+  const speed = lineOf(leg, context.evaluation)?.speed;
+  if (!speed || speed.kind === 'bestGlide') return legPlace(leg, context);
+  const start = speed.kind === 'maccready' ? leg.line.flags['maccready']?.start : undefined;
+  return context.at({ start: start ?? speed.span.start, end: speed.span.end });
 }
 
-/** Where the facts behind a leg's arrival are written: the height asked, the aircraft, the wind. */
-export function legRelated(leg: LegEvaluation, context: TaskContext): Related[] {
-  const { evaluation } = context;
-  const related: Related[] = [];
-  if (leg.asks?.at) related.push({ at: leg.asks.at, message: 'the height asked is written here' });
-  if (leg.heightLine)
-    related.push({ at: context.at(leg.heightLine.span), message: 'the height to leave at is written here' });
-  const performance = evaluation.reserve?.meaning.performance;
-  if (evaluation.reserve && performance) {
-    related.push({
-      at: { ...evaluation.reserve.at, span: performance.line.span },
-      message: 'the share of the polar that is planned on',
-    });
-  }
-  if (evaluation.aircraft)
-    related.push({ at: evaluation.aircraft.at, message: `the aircraft, ${evaluation.aircraft.meaning.name}` });
-  const wind = evaluation.weather?.meaning.winds[0];
-  if (evaluation.weather && wind)
-    related.push({
-      at: { ...evaluation.weather.at, span: wind.line.span },
-      message: `the wind of ${evaluation.weather.meaning.name}`,
-    });
-  return related;
+/** The indicated airspeed of a leg, where it is written or comes out of the leg. */
+export function indicatedOf(leg: LegEvaluation, evaluation: TaskEvaluation): number | undefined {
+  if (leg.result) return leg.result.indicatedMps;
+  const speed = lineOf(leg, evaluation)?.speed;
+  return speed?.kind === 'indicated' ? speed.indicatedMps : undefined;
 }
 
-/** Heights in whole units of the reader that add up: asked − arrival = short. */
+/** How a leg comes to its speed, where that speed is not written: ` as the speed to fly for a climb of 3.0 kt`. */
+export function speedOrigin(leg: LegEvaluation, context: TaskContext): string {
+  const speed = lineOf(leg, context.evaluation)?.speed;
+  if (speed?.kind === 'maccready') return `, the speed to fly for a climb of ${context.show.climb(speed.climbMps)}`;
+  return speed?.kind === 'bestGlide' ? ', its best glide over the ground' : '';
+}
+
+/** The least speed that a plan may count on, as a multiple of the stalling speed. */
+export const LEAST_OVER_VS = 1.1;
+
+/** Speeds, heights and masses closer than this are the same: they may have been written in other units. */
+export const SAME = 1e-6;
+
+/** A leg misses its height only by more than the glide is computed closely, m. */
+const NOTHING_M = 1e-3;
+
+/** Whether a leg is flown to its end and arrives lower than is asked there. */
+export function fallsShort(result: LegResult | undefined): result is LegFlown {
+  return result?.problem === null && result.marginM < -NOTHING_M;
+}
+
+/** A number in a unit as a whole count of steps (1, or 0.1 with one decimal), rounded to the side that is asked. */
+function stepped(si: number, unit: Unit, decimals: number, rounding: 'up' | 'down'): number {
+  const scale = 10 ** decimals;
+  const steps = fromSi(si, unit) * scale;
+  return (rounding === 'up' ? Math.ceil(steps - 1e-6) : Math.floor(steps + 1e-6)) / scale;
+}
+
+/** Two numbers and what lies between them, as texts that add up: the greater rounded up, the less rounded down. */
+export interface Apart {
+  readonly greater: string;
+  readonly less: string;
+  readonly by: string;
+}
+
+function apart(greaterSi: number, lessSi: number, unit: Unit, decimals: number): Apart {
+  const greater = stepped(greaterSi, unit, decimals, 'up');
+  const less = stepped(lessSi, unit, decimals, 'down');
+  const text = (value: number) => `${number(value, decimals)} ${unit.text}`;
+  return { greater: text(greater), less: text(less), by: text(greater - less) };
+}
+
+export function heightsApart(greaterM: number, lessM: number, { units }: Show): Apart {
+  return apart(greaterM, lessM, units.altitude, 0);
+}
+
+export function distancesApart(greaterM: number, lessM: number, { units }: Show): Apart {
+  return apart(greaterM, lessM, units.distance, 1);
+}
+
+/** Speeds are shown in whole numbers, but for metres a second. */
+function speedDecimals({ units }: Show): number {
+  return units.speed.text === 'm/s' ? 1 : 0;
+}
+
+export function speedsApart(greaterMps: number, lessMps: number, with_: Show): Apart {
+  return apart(greaterMps, lessMps, with_.units.speed, speedDecimals(with_));
+}
+
+/** Masses with a decimal where they are not whole, so that a sum of them adds up; each rounded up. */
+export function massesUp(kg: readonly number[], { units }: Show): { texts: string[]; total: string; totalKg: number } {
+  const whole = kg.every((mass) => Math.abs(fromSi(mass, units.mass) - Math.round(fromSi(mass, units.mass))) < 1e-6);
+  const decimals = whole ? 0 : 1;
+  const values = kg.map((mass) => stepped(mass, units.mass, decimals, 'up'));
+  const total = values.reduce((sum, value) => sum + value, 0);
+  const text = (value: number) => `${number(value, decimals)} ${units.mass.text}`;
+  return { texts: values.map(text), total: text(total), totalKg: toSi(total, units.mass) };
+}
+
+export function massesApart(greaterKg: number, lessKg: number, { units }: Show): Apart {
+  const whole = [greaterKg, lessKg].every((kg) => {
+    const value = fromSi(kg, units.mass);
+    return Math.abs(value - Math.round(value)) < 1e-6;
+  });
+  return apart(greaterKg, lessKg, units.mass, whole ? 0 : 1);
+}
+
+/** Heights in whole units of the reader that add up: asked − arrival = short. For a leg that {@link fallsShort}. */
 export function shortfall(
   leg: LegEvaluation,
   with_: Show,
 ): { arrival: string; asked: string; short: string } | undefined {
   const { result, input } = leg;
   if (!result || result.problem || !input) return undefined;
-  const unit = with_.units.altitude;
-  const arrival = Math.floor(fromSi(result.arriveHeightM, unit) + 1e-6);
-  const asked = Math.ceil(fromSi(input.destination.reserveM + input.destination.altimeterM, unit) - 1e-6);
-  const text = (value: number) => with_.height(value * unit.factor);
-  return { arrival: text(Math.abs(arrival)), asked: text(asked), short: text(asked - arrival) };
+  const asked = input.destination.reserveM + input.destination.altimeterM;
+  const { greater, less, by } = heightsApart(asked, result.arriveHeightM, with_);
+  return { arrival: less, asked: greater, short: by };
+}
+
+/** For a leg that starts at a height only assumed: from where its numbers count. */
+export function countedFrom(leg: LegEvaluation, with_: Show): string {
+  if (!leg.departAssumed || !leg.result) return '';
+  const height = with_.altitude(leg.result.departAltitudeM);
+  return `, counted from the ${height} asked over ${leg.fromName}, since leg ${leg.number - 1} does not get there`;
+}
+
+/** Above this no height is a way out: the model of the air ends here, and gliders stay far below, m. */
+const HIGHEST_WAY_OUT_M = 20_000;
+
+/** The ceiling of the day that an altitude lies above, as ` (above the cloudbase, 6,200 ft MSL)`. */
+function aboveTheDay(altitudeM: number, { evaluation, show }: TaskContext): string {
+  const { cloudbase, lift } = evaluation.weather?.meaning ?? {};
+  const base = cloudbase && altitudeIn(cloudbase.value, undefined, evaluation.air);
+  if (base !== undefined && altitudeM > base + SAME) return ` (above the cloudbase, ${show.altitude(base, 'down')})`;
+  const top = lift && altitudeIn(lift.top, undefined, evaluation.air);
+  return top !== undefined && altitudeM > top + SAME ? ` (above the working top, ${show.altitude(top, 'down')})` : '';
+}
+
+/** The height that makes the leg, rounded up. */
+function higher(leg: LegEvaluation, context: TaskContext): string | undefined {
+  const required = leg.result?.requiredDepartAltitudeM;
+  if (required === undefined || required === null || required > HIGHEST_WAY_OUT_M) return undefined;
+  const { show } = context;
+  const unit = show.units.altitude;
+  const altitudeM = toSi(stepped(required, unit, 0, 'up'), unit);
+  const text = `${show.altitude(altitudeM)}${aboveTheDay(altitudeM, context)}`;
+  const last = leg.result?.climbs.at(-1);
+  return last ? `climb to ${text} after ${show.distance(last.afterM)}` : `leave ${leg.fromName} at ${text}`;
+}
+
+function makes(input: LegInput, speed: LegInput['speed']): boolean {
+  const result = evaluateLeg({ ...input, speed });
+  if (result.problem || fallsShort(result)) return false;
+  return result.indicatedMps >= LEAST_OVER_VS * input.limits.vsMps;
+}
+
+/** The speed that makes the leg from where it starts: the fastest, rounded down, or the best glide. Tried, not guessed. */
+function otherSpeed(leg: LegEvaluation, { show }: TaskContext): string | undefined {
+  const { result, input } = leg;
+  const fastest = result?.fastestIndicatedMps;
+  if (!result || !input || fastest === undefined || fastest === null) return undefined;
+  if (fastest < result.indicatedMps) {
+    const unit = show.units.speed;
+    const indicatedMps = toSi(stepped(fastest, unit, speedDecimals(show), 'down'), unit);
+    if (makes(input, { kind: 'indicated', indicatedMps })) return `fly ${show.speed(indicatedMps)}`;
+  }
+  if (input.speed.kind !== 'bestGlide' && makes(input, { kind: 'bestGlide' })) return 'fly at best glide';
+  return undefined;
+}
+
+/**
+ * The way out of a leg that arrives too low: the height to leave at, and the speed that makes it from where it starts.
+ * Heights are rounded up and speeds down, so that the advice is never short.
+ */
+export function wayOut(leg: LegEvaluation, context: TaskContext): string {
+  const { result } = leg;
+  if (!result) return '';
+  const ways = [higher(leg, context), otherSpeed(leg, context)].filter((way) => way !== undefined);
+  if (ways.length === 0) {
+    return result.requiredDepartAltitudeM === null
+      ? ' From as high as it would have to leave, it makes no headway against the wind.'
+      : ' No height that a glider reaches is enough at this speed.';
+  }
+  const text = ways.join(' or ');
+  return ` ${text.charAt(0).toUpperCase()}${text.slice(1)}.`;
+}
+
+/** The wind lines of a task's weather with the altitudes they lie at. */
+export function windLines(evaluation: TaskEvaluation): { line: WindLine; altitudeM: number; at: Place }[] {
+  const { weather, windLayers } = evaluation;
+  if (!weather) return [];
+  return weather.meaning.winds.flatMap((line, i) => {
+    const altitudeM = windLayers[i]?.altitudeM;
+    return altitudeM === undefined ? [] : [{ line, altitudeM, at: { ...weather.at, span: line.line.span } }];
+  });
+}
+
+/** The aircraft as a related place. */
+export function aircraftRelated(evaluation: TaskEvaluation, detail?: { line: { span: Place['span'] } }): Related[] {
+  const { aircraft } = evaluation;
+  if (!aircraft) return [];
+  const at = detail ? { ...aircraft.at, span: detail.line.span } : aircraft.at;
+  return [{ at, message: `the aircraft, ${aircraft.meaning.name}` }];
+}
+
+/** Where the wind of a leg is written: the line nearest to the middle of its heights. */
+export function windRelated(leg: LegEvaluation, evaluation: TaskEvaluation): Related[] {
+  const { result } = leg;
+  const lines = windLines(evaluation);
+  if (!result || lines.length === 0) return [];
+  const ends = [result.departAltitudeM, result.problem ? result.altitudeM : result.arriveAltitudeM];
+  const middle = ((ends[0] as number) + (ends[1] as number)) / 2;
+  const nearest = lines.reduce((one, other) =>
+    Math.abs(other.altitudeM - middle) < Math.abs(one.altitudeM - middle) ? other : one,
+  );
+  return [{ at: nearest.at, message: `the wind of ${evaluation.weather?.meaning.name}` }];
+}
+
+/** Where the facts behind a leg's arrival are written: the heights asked and left at, the aircraft, the wind. */
+export function legRelated(leg: LegEvaluation, context: TaskContext): Related[] {
+  const { evaluation } = context;
+  const { reserve } = evaluation;
+  const related: Related[] = [];
+  if (leg.asks?.at) related.push({ at: leg.asks.at, message: 'the height asked' });
+  if (reserve?.meaning.altimeterM)
+    related.push({ at: { ...reserve.at, span: reserve.meaning.altimeterM.line.span }, message: 'the altimeter allowance' });
+  if (leg.heightLine && !leg.departAssumed)
+    related.push({ at: context.at(leg.heightLine.span), message: 'the height that the glide starts from' });
+  if (reserve?.meaning.performance)
+    related.push({
+      at: { ...reserve.at, span: reserve.meaning.performance.line.span },
+      message: 'how much of the polar is planned on',
+    });
+  return [...related, ...aircraftRelated(evaluation), ...windRelated(leg, evaluation)];
+}
+
+/** Whether an entry has a line of this detail that cannot be read: that line has its own error. */
+export function unreadable(meaning: Meaning, ...details: readonly string[]): boolean {
+  return meaning.faulty.some(({ detail }) => detail !== undefined && details.includes(detail));
+}
+
+/** Where a task is marked as a whole. */
+export function taskPlace(context: TaskContext): Place {
+  const { entry } = context.evaluation;
+  return context.at(entry.name?.span ?? entry.head?.span ?? entry.span);
+}
+
+/** A short task for the pages of the rules: from Ashmoor home, with lines changed by their keyword. */
+export function homeTask(changed: Readonly<Record<string, string>> = {}, entries = ''): string {
+  const lines: Record<string, string> = {
+    aircraft: 'Finch with pilot 82 kg',
+    weather: 'Breezy',
+    reserve: 'Training',
+    start: 'Ashmoor at 5200 ft MSL',
+    finish: 'Larkfield',
+    ...changed,
+  };
+  const details = Object.entries(lines).filter(([, text]) => text !== '');
+  const order = ['aircraft', 'weather', 'reserve', 'start', 'climb', 'turn', 'finish'];
+  const sorted = order.flatMap((keyword) => details.filter(([key]) => key === keyword));
+  return `use "club.taskplan"\n\n${entries === '' ? '' : `${entries.trim()}\n\n`}task Home\n${sorted
+    .map(([keyword, text]) => `  ${keyword.padEnd(9)}${text}\n`)
+    .join('')}`;
 }

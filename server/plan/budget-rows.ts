@@ -1,8 +1,8 @@
-/** What the budget reports for people have in common: the cells of their tables, in the reader's units. */
+/** What every view of a budget for people has in common: its numbers as text, in the reader's units. */
 
 import { fromSi } from '../../grammar/units.ts';
-import { number, type Show } from '../plan/show.ts';
-import type { LegEvaluation, TaskEvaluation } from '../plan/task.ts';
+import { number, type Show } from './show.ts';
+import type { LegEvaluation, TaskEvaluation } from './task.ts';
 
 export const LEG_HEADS = [
   'leg',

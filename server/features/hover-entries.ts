@@ -1,0 +1,193 @@
+/** What hover says of a name: what the entry behind it is, in the reader's units. */
+
+import { fromSi, unit } from '../../grammar/units.ts';
+import { bestGlideRatio, bestGlideSpeed, minimumSink, minimumSinkSpeed } from '../flight/index.ts';
+import { totalsText } from '../plan/budget-rows.ts';
+import { polarSource } from '../plan/caution.ts';
+import type {
+  Aircraft,
+  Airspace,
+  Field,
+  Limits,
+  Meaning,
+  Obstacle,
+  Reserve,
+  Turnpoint,
+  Weather,
+} from '../plan/meaning.ts';
+import { altitudeText, courseDigits, number, type Show } from '../plan/show.ts';
+import { escapeMarkdown } from '../plan/text.ts';
+import type { Understood } from '../plan/understand.ts';
+import { type Defined, fileName } from '../plan/workspace.ts';
+
+function positionText({ position }: { position: { latDeg: number; lonDeg: number } | undefined }): string {
+  if (!position) return 'position not known';
+  const { latDeg, lonDeg } = position;
+  return `${Math.abs(latDeg).toFixed(4)} ${latDeg < 0 ? 'S' : 'N'} ${Math.abs(lonDeg).toFixed(4)} ${lonDeg < 0 ? 'W' : 'E'}`;
+}
+
+function ground(elevationM: number | undefined, with_: Show): string {
+  return elevationM === undefined ? 'elevation not known' : `elevation ${with_.altitude(elevationM)}`;
+}
+
+function fieldLines(field: Field, with_: Show): string[] {
+  const lines = [ground(field.elevationM, with_)];
+  for (const runway of field.runways) {
+    const length = runway.lengthM === undefined ? '' : `, ${number(runway.lengthM)} m`;
+    const more = [runway.surface, runway.circuit && `circuit ${runway.circuit}`].filter(Boolean).join(', ');
+    lines.push(`runway ${runway.text}${length}${more ? `, ${escapeMarkdown(more)}` : ''}`);
+  }
+  for (const { text } of field.frequencies) lines.push(text);
+  if (field.arriveM) lines.push(`asks ${with_.height(field.arriveM.value, 'up')} over it`);
+  lines.push(positionText(field), ...field.notes.map(escapeMarkdown));
+  return lines;
+}
+
+function turnpointLines(point: Turnpoint, with_: Show): string[] {
+  const zone = point.radiusM === undefined ? [] : [`observation zone ${number(point.radiusM)} m`];
+  return [
+    `${ground(point.elevationM, with_)} (the ground there)`,
+    ...zone,
+    positionText(point),
+    ...point.notes.map(escapeMarkdown),
+  ];
+}
+
+function aircraftLines(aircraft: Aircraft, with_: Show): string[] {
+  const lines: string[] = [];
+  const { polar } = aircraft;
+  if (polar.kind === 'polar') {
+    lines.push(
+      `best glide ${with_.ratio(bestGlideRatio(polar.polar))} at ${with_.speed(bestGlideSpeed(polar.polar))}`,
+      `minimum sink ${with_.climb(minimumSink(polar.polar))} at ${with_.speed(minimumSinkSpeed(polar.polar))}`,
+    );
+  } else lines.push(polar.kind === 'refused' ? 'its polar is refused' : 'no polar');
+  const { emptyMassKg: empty, maximumMassKg: most, ballastMostKg: ballast } = aircraft;
+  const masses = [
+    empty && `empty ${with_.mass(empty.value)}`,
+    most && `at most ${with_.mass(most.value)}`,
+    ballast && `ballast up to ${with_.mass(ballast.value)}`,
+  ];
+  const massText = masses.filter(Boolean).join(', ');
+  if (massText) lines.push(massText);
+  const speeds = (['vs', 'va', 'vno', 'vne'] as const).flatMap((name) => {
+    const value = aircraft[`${name}Mps`];
+    return value ? [`${name} ${with_.speed(value.value)}`] : [];
+  });
+  if (speeds.length > 0) lines.push(`${speeds.join(', ')} (indicated)`);
+  if (polar.kind === 'polar') {
+    const source =
+      polar.source === 'points'
+        ? `polar through ${aircraft.points.length} measured points`
+        : "polar from the handbook's figures";
+    lines.push(`${source}, for ${with_.mass(polar.polar.massKg)}`);
+  }
+  lines.push(...aircraft.notes.map(escapeMarkdown));
+  return lines;
+}
+
+function weatherLines(weather: Weather, with_: Show): string[] {
+  const lines: string[] = [];
+  const { date, qnhPa, temperature, lift, sinkMps, cloudbase } = weather;
+  if (date) lines.push(`${date.year}-${String(date.month).padStart(2, '0')}-${String(date.day).padStart(2, '0')}`);
+  lines.push(qnhPa ? `QNH ${number(fromSi(qnhPa.value, unit('hPa')), 0)} hPa` : 'no QNH: 1013.25 hPa is assumed');
+  if (temperature)
+    lines.push(`${number(fromSi(temperature.kelvin, unit('°C')), 0)} °C at ${altitudeText(temperature.at, with_)}`);
+  for (const wind of weather.winds) {
+    const where = wind.altitude === 'surface' ? 'surface' : altitudeText(wind.altitude, with_);
+    const spread = wind.spreadMps === undefined ? '' : ` ± ${with_.speed(wind.spreadMps)}`;
+    lines.push(
+      `wind ${where}: ${courseDigits(wind.direction.degrees)}°${wind.direction.magnetic ? 'M' : ''} / ${with_.speed(wind.speedMps)}${spread}`,
+    );
+  }
+  if (lift) lines.push(`lift ${with_.climb(lift.rateMps)} to ${altitudeText(lift.top, with_)}`);
+  if (sinkMps) lines.push(`air sinking at ${with_.climb(sinkMps.value)} on glides`);
+  if (cloudbase) lines.push(`cloudbase ${altitudeText(cloudbase.value, with_)}`);
+  return lines;
+}
+
+function reserveLines(reserve: Reserve, with_: Show): string[] {
+  const lines: string[] = [];
+  const { arriveM, turnM, clearM, altimeterM, performance } = reserve;
+  if (arriveM) lines.push(`${with_.height(arriveM.value, 'up')} over a field`);
+  if (turnM) lines.push(`${with_.height(turnM.value, 'up')} over a turnpoint`);
+  if (clearM) lines.push(`${with_.height(clearM.value, 'up')} over obstacles and ground`);
+  if (altimeterM) lines.push(`${with_.height(altimeterM.value, 'up')} more for the altimeter`);
+  if (performance)
+    lines.push(
+      performance.value.kind === 'ratio'
+        ? `plans on ${with_.ratio(performance.value.ratio)}`
+        : `plans on ${number(performance.value.share * 100)} % of the polar's glide ratio`,
+    );
+  else lines.push('plans on the whole polar');
+  return lines;
+}
+
+function limitsLines(limits: Limits, with_: Show): string[] {
+  const lines = limits.within.map(
+    ({ distanceM, point }) => `within ${with_.distance(distanceM)} of ${escapeMarkdown(point.text)}`,
+  );
+  if (limits.fieldInGlide) lines.push('a field in glide from every point');
+  if (limits.landBeforeSunsetS) lines.push(`land ${with_.duration(limits.landBeforeSunsetS.value)} before sunset`);
+  if (limits.crosswindMps) lines.push(`crosswind at most ${with_.speed(limits.crosswindMps.value)}`);
+  if (limits.durationS) lines.push(`at most ${with_.duration(limits.durationS.value)}`);
+  if (limits.distanceM) lines.push(`at most ${with_.distance(limits.distanceM.value)}`);
+  if (limits.reserve) lines.push(`reserve at least ${escapeMarkdown(limits.reserve.name.text)}`);
+  return lines;
+}
+
+function obstacleLines(obstacle: Obstacle, with_: Show): string[] {
+  const lines = [obstacle.top ? `top ${altitudeText(obstacle.top, with_)}` : 'top not known', positionText(obstacle)];
+  if (obstacle.radiusM !== undefined) lines.push(`radius ${number(obstacle.radiusM)} m`);
+  return lines;
+}
+
+function airspaceLines(airspace: Airspace, with_: Show): string[] {
+  const { floor, ceiling, circle, edge } = airspace;
+  const lines = [
+    `from ${floor ? altitudeText(floor.value, with_) : '?'} to ${ceiling ? altitudeText(ceiling.value, with_) : '?'}`,
+  ];
+  if (circle) lines.push(`circle of ${with_.distance(circle.radiusM)}`);
+  else if (edge.length > 0) lines.push(`${edge.length} corners`);
+  return lines;
+}
+
+function linesFor(meaning: Meaning, understood: Understood, with_: Show): string[] {
+  switch (meaning.kind) {
+    case 'field':
+      return fieldLines(meaning, with_);
+    case 'turnpoint':
+      return turnpointLines(meaning, with_);
+    case 'aircraft':
+      return aircraftLines(meaning, with_);
+    case 'weather':
+      return weatherLines(meaning, with_);
+    case 'reserve':
+      return reserveLines(meaning, with_);
+    case 'limits':
+      return limitsLines(meaning, with_);
+    case 'obstacle':
+      return obstacleLines(meaning, with_);
+    case 'airspace':
+      return airspaceLines(meaning, with_);
+    case 'task': {
+      const task = understood.tasks.find(({ entry }) => entry === meaning.entry);
+      if (!task) return [];
+      const source = polarSource(task, with_);
+      return [totalsText(task, with_), ...(source ? [source] : [])];
+    }
+    default:
+      return [];
+  }
+}
+
+/** A named entry in a few lines, and the file it stands in when that is another. */
+export function describeEntry(defined: Defined, understood: Understood, with_: Show): string {
+  const { meaning, file } = defined;
+  const elsewhere = file.uri === understood.file.uri ? [] : [`*in ${escapeMarkdown(fileName(file.uri))}*`];
+  return [
+    `**${meaning.kind} ${escapeMarkdown(meaning.name)}**`,
+    ...linesFor(meaning, understood, with_),
+    ...elsewhere,
+  ].join('  \n');
+}

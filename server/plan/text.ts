@@ -1,0 +1,16 @@
+/** Text from a file, made safe for where it is shown. */
+
+/** Control characters and marks that reorder text as visible signs, so that a name cannot move the cursor or turn a line round. */
+export function harmless(text: string): string {
+  return text.replace(/[\p{Cc}\p{Cf}\p{Zl}\p{Zp}]/gu, (c) => {
+    const code = c.codePointAt(0) as number;
+    if (c === '\t') return ' ';
+    if (code < 0x20) return String.fromCodePoint(0x2400 + code);
+    return code === 0x7f ? '␡' : `<U+${code.toString(16).toUpperCase().padStart(4, '0')}>`;
+  });
+}
+
+/** Text that means nothing to Markdown, whatever a name holds. */
+export function escapeMarkdown(text: string): string {
+  return harmless(text).replace(/[\\`*_{}[\]()<>#+!|~&@]/g, '\\$&');
+}

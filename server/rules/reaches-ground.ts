@@ -1,0 +1,56 @@
+import {
+  countedFrom,
+  distancesApart,
+  heightsApart,
+  homeTask,
+  legName,
+  legPlace,
+  legRelated,
+  wayOut,
+} from './leg-words.ts';
+import type { Rule } from './rule.ts';
+
+/** A leg that is down to the height of its destination before it gets there. */
+export const reachesGround: Rule = {
+  code: 'reaches-ground',
+  severity: 'error',
+  title: 'A leg reaches the ground before its end',
+  page: {
+    means:
+      'The glide is down to the height of its destination before it gets there. The ground between is not looked at: where it is higher, the glide ends sooner.',
+    why: 'This leg ends in a field that nobody chose. No reserve, no circuit and no second thought is left; only height before the leg, or a climb on it, brings the glider there.',
+    bad: homeTask({ start: 'Ashmoor at 2200 ft MSL' }),
+    good: homeTask(),
+    turnDown:
+      'It is not turned off: leave higher, climb on the way, fly slower, or plan the landing on a nearer field. `severity` in the settings can make it a warning, no less.',
+  },
+  *leg(leg, context) {
+    const { result, input } = leg;
+    if (!result || result.problem || !input || result.reachesGroundAfterM === null) return;
+    const { show } = context;
+    const last = result.climbs.at(-1);
+    const { elevationM } = input.destination;
+    const elevation = show.altitude(elevationM, 'up');
+    const counted = countedFrom(leg, show);
+    const fromM = last?.afterM ?? 0;
+    const startM = last ? Math.max(last.fromAltitudeM, last.toAltitudeM) : result.departAltitudeM;
+    let what: string;
+    if (startM <= elevationM) {
+      const { by } = heightsApart(elevationM, startM, show);
+      const where = last ? `climbs on the way, ${show.distance(fromM)} on, to` : 'starts';
+      what = `${where} ${by} below the ground at ${leg.toName}, which lies at ${elevation}`;
+    } else {
+      // The part that is missing is rounded up, and both parts add up to the leg.
+      const unit = show.units.distance.factor;
+      const wholeM = Math.round((result.distanceM / unit) * 10) * (unit / 10);
+      const { by } = distancesApart(result.distanceM - result.reachesGroundAfterM, 0, show);
+      const shortM = Math.min(Math.ceil(((result.distanceM - result.reachesGroundAfterM) / unit) * 10 - 1e-6) * (unit / 10), wholeM);
+      what = `reaches the ground ${by} short: it is down to the height of ${leg.toName}, ${elevation}, after ${show.distance(wholeM - shortM)}`;
+    }
+    yield {
+      at: legPlace(leg, context),
+      message: `${legName(leg)} ${what}${counted}.${wayOut(leg, context)}`,
+      related: legRelated(leg, context),
+    };
+  },
+};

@@ -1,0 +1,132 @@
+import type { LineSyntax, Span, SyntaxProblem } from '../../grammar/syntax.ts';
+import { CONNECTORS, KEYWORDS } from '../../grammar/vocabulary.ts';
+import { nearest } from '../plan/nearest.ts';
+import { type EntryContext, orList, quoted, type Rule, textAt } from './rule.ts';
+
+type Unexpected = Extract<SyntaxProblem, { kind: 'unexpected' }>;
+type TooLong = Extract<SyntaxProblem, { kind: 'line-too-long' }>;
+
+/** Words of a plan in a message; what is long is cut. */
+function shown(text: string): string {
+  return quoted(text.length > 40 ? `${text.slice(0, 39)}…` : text);
+}
+
+function overlap(a: Span, b: Span): boolean {
+  return a.start < b.end && b.start < a.end;
+}
+
+/** Whether a value beside the problem is itself told to be wrong: of two findings on one place the nearer says more. */
+function toldOtherwise(problem: Unexpected | TooLong, line: LineSyntax, context: EntryContext): boolean {
+  return context.meaning.faults.some(
+    ({ line: on, fault }) =>
+      on === line &&
+      (overlap(fault.span, problem.span) ||
+        // Half a pair of coordinates is one cause, wherever the other half was looked for.
+        (fault.code === 'coordinates-incomplete' && problem.expected.startsWith('coordinates'))),
+  );
+}
+
+/** The rest of a name of several words that stands without quotes, when the problem is that. */
+function restOfName(problem: Unexpected | TooLong, line: LineSyntax): { name: string; span: Span } | undefined {
+  const from = line.tokens.findIndex((tok) => tok.startOffset === problem.span.start);
+  const before = line.tokens[from - 1];
+  if (!before || problem.found === undefined) return undefined;
+  const named = Object.values(line.slots).some(
+    (node) => node?.kind === 'name' && !node.quoted && node.span.start === before.startOffset,
+  );
+  if (!named) return undefined;
+  const rest: typeof line.tokens[number][] = [];
+  for (const tok of line.tokens.slice(from)) {
+    if (!/^[\p{L}\d]/u.test(tok.image) || CONNECTORS.has(tok.image.toLowerCase())) break;
+    rest.push(tok);
+  }
+  const first = rest[0];
+  const last = rest[rest.length - 1];
+  if (!first || !last || !/^\p{L}/u.test(first.image) || KEYWORDS.has(first.image.toLowerCase())) return undefined;
+  return {
+    name: [before, ...rest].map((tok) => tok.image).join(' '),
+    span: { start: first.startOffset, end: last.startOffset + last.image.length },
+  };
+}
+
+/** `a, such as b` inside a sentence. */
+function clause(expected: string): string {
+  return expected.includes(', such as') ? `${expected},` : expected;
+}
+
+function wayOut(problem: Unexpected, line: LineSyntax, context: EntryContext): string {
+  const { expected, found } = problem;
+  if (found === undefined) return '';
+  const words = [...expected.matchAll(/`([^`\s]+)/g)].map((match) => match[1] as string);
+  const near = nearest(found, words);
+  if (near.length > 0) return ` Did you mean ${orList(near.map(quoted))}?`;
+  if (expected.includes('in quotes')) {
+    const rest = textAt(context.entry, { start: problem.span.start, end: line.span.end });
+    return rest.includes('"') ? '' : ` Put the text in quotes: ${shown(`"${rest}"`)}.`;
+  }
+  if (/^(a|the) name\b/.test(expected)) {
+    if (/^\d/.test(found)) return ` A name that starts with a digit stands in quotes: ${quoted(`"${found}"`)}.`;
+    if (CONNECTORS.has(found.toLowerCase()))
+      return ` If that is the name, write it in quotes: ${quoted(`"${found}"`)}.`;
+  }
+  return '';
+}
+
+function unexpected(problem: Unexpected, line: LineSyntax, context: EntryContext): string {
+  const { expected, found } = problem;
+  const was = /^(coordinates|runway ends)\b/.test(expected) ? 'were' : 'was';
+  const last = shown(textAt(context.entry, problem.span));
+  return found === undefined
+    ? `${clause(expected)} ${was} expected behind ${last}, but the line ends.`
+    : `${clause(expected)} ${was} expected here, but ${shown(found)} stands here.${wayOut(problem, line, context)}`;
+}
+
+function tooLong(problem: TooLong, line: LineSyntax, context: EntryContext): string {
+  const rest = shown(textAt(context.entry, problem.span));
+  const { head, form } = context.entry;
+  if (line === head && form && form.keyword !== 'use' && form.keyword !== 'terrain')
+    return `${rest} is too much: the first line of an entry ends before it. If the line is a detail of the entry above, indent it.`;
+  if (problem.expected !== '')
+    return `${rest} stands where only ${problem.expected.replaceAll(', such as', ' such as')} may follow.`;
+  return `${rest} is too much: the line is complete before it. Take it out, or put \`#\` before it if it is a remark.`;
+}
+
+/** A line that does not read as its keyword asks. */
+export const syntax: Rule = {
+  code: 'syntax',
+  severity: 'error',
+  title: 'A line cannot be read',
+  page: {
+    means:
+      'The line starts like a line of the language and then goes on in another way: something is missing, stands in the wrong place, or is too much. The message says what was expected. The rest of the file is read as if nothing were wrong.',
+    why: 'A line that cannot be read is a height, a speed or a place that the plan does not have. Every leg that would need it is left out rather than guessed, so the glide home may be one of those without a number.',
+    bad: 'use "club.taskplan"\n\ntask Short\n  aircraft Finch with pilot 82 kg\n  weather  Calm\n  reserve  Training\n  start    Larkfield 4500 ft MSL\n  finish   Ashmoor\n',
+    good: 'use "club.taskplan"\n\ntask Short\n  aircraft Finch with pilot 82 kg\n  weather  Calm\n  reserve  Training\n  start    Larkfield at 4500 ft MSL\n  finish   Ashmoor\n',
+    turnDown: 'It is not turned down: mend the line, or put `#` before it.',
+  },
+  *line(line, context) {
+    for (const problem of line.problems) {
+      if (problem.kind === 'text-unclosed') {
+        const text = shown(textAt(context.entry, problem.span));
+        yield {
+          at: context.at(problem.span),
+          message: `${text} has no quotation mark at its end: write \`"\` where the text ends.`,
+        };
+      } else if (problem.kind === 'unexpected' || problem.kind === 'line-too-long') {
+        if (toldOtherwise(problem, line, context)) continue;
+        const rest = restOfName(problem, line);
+        if (rest) {
+          const words = shown(textAt(context.entry, rest.span));
+          yield {
+            at: context.at(rest.span),
+            message: `${words} does not belong to the name before it: a name of several words stands in quotes. Write ${quoted(`"${rest.name}"`)}.`,
+          };
+        } else if (problem.kind === 'unexpected') {
+          yield { at: context.at(problem.span), message: unexpected(problem, line, context) };
+        } else {
+          yield { at: context.at(problem.span), message: tooLong(problem, line, context) };
+        }
+      }
+    }
+  },
+};

@@ -1,0 +1,61 @@
+import { DIMENSION_WORDS, type Unit, unitsFor } from '../../grammar/units.ts';
+import { nearest } from '../plan/nearest.ts';
+import { faultsOf, orList, quoted, type Rule } from './rule.ts';
+
+/** What pilots also write for a unit, in lower case; the words of the units themselves are read besides. */
+const HABITS: Readonly<Record<string, string>> = {
+  fpm: 'ft/min',
+  'feet/min': 'ft/min',
+  foot: 'ft',
+  kph: 'km/h',
+  kmph: 'km/h',
+  mps: 'm/s',
+  mb: 'hPa',
+  mbar: 'hPa',
+  millibar: 'hPa',
+  meter: 'm',
+  meters: 'm',
+  hours: 'h',
+  hr: 'h',
+  deg: '°',
+  percent: '%',
+};
+
+function meant(text: string, units: readonly Unit[]): string[] {
+  const word = text.toLowerCase();
+  const byHabit = units.find((unit) => unit.text === HABITS[word]);
+  if (byHabit) return [byHabit.text];
+  const byWords = units.find(({ words }) => words === word || words === `${word}s`);
+  if (byWords) return [byWords.text];
+  return nearest(
+    text,
+    units.map((unit) => unit.text),
+  );
+}
+
+/** A word behind a number that is no unit. */
+export const unitUnknown: Rule = {
+  code: 'unit-unknown',
+  severity: 'error',
+  title: 'A word is no unit',
+  page: {
+    means: 'The word behind the number is no unit of the language.',
+    why: 'A height or a speed without a unit that everybody reads alike is a number that two pilots may fly by in two ways.',
+    bad: 'weather Calm\n  lift 300 fpm to 5800 ft MSL\n',
+    good: 'weather Calm\n  lift 300 ft/min to 5800 ft MSL\n',
+    turnDown: 'It is not turned down: write the unit as the message offers it.',
+  },
+  *entry(context) {
+    for (const { fault, node, slot } of faultsOf(context, 'unit-unknown')) {
+      const choice = node.kind === 'unit' ? slot.of : undefined;
+      const units = unitsFor(fault.dimension).filter(({ text }) => !choice || choice.includes(text));
+      const near = meant(fault.text, units);
+      const { noun } = DIMENSION_WORDS[fault.dimension];
+      const way =
+        near.length > 0
+          ? `Did you mean ${orList(near.map(quoted))}?`
+          : `For ${noun}, write ${orList(units.map(({ text }) => quoted(text)))}.`;
+      yield { at: context.at(fault.span), message: `${quoted(fault.text)} is no unit. ${way}` };
+    }
+  },
+};

@@ -1,0 +1,204 @@
+import { detailsOf } from '../../grammar/syntax.ts';
+import type { Aircraft, Airspace, Meaning, Weather, Written } from '../plan/meaning.ts';
+import { altitudeText, timeOfDay } from '../plan/show.ts';
+import type { ClimbEvaluation } from '../plan/task.ts';
+import type { Altitude } from '../plan/values.ts';
+import { type EntryContext, type Found, faultsOf, quoted, type Related, type Rule, textAt } from './rule.ts';
+
+/** A value as it is written, and where it is. */
+function written(value: Written<unknown>, context: EntryContext): string {
+  return textAt(context.entry, value.span);
+}
+
+function writtenAt(value: Written<unknown>, what: string, context: EntryContext): Related {
+  return { at: context.at(value.line.span), message: `the ${what} is written here` };
+}
+
+function* masses(aircraft: Aircraft, context: EntryContext): Iterable<Found> {
+  const { emptyMassKg: empty, maximumMassKg: maximum, polarMassKg: polar, pilot } = aircraft;
+  for (const [what, mass] of [
+    ['maximum mass', maximum],
+    ['polar mass', polar],
+  ] as const) {
+    if (!mass || !empty || mass.value >= empty.value) continue;
+    yield {
+      at: context.at(mass.span),
+      message: `${what} ${written(mass, context)} lies below the empty mass of ${written(empty, context)}: no pilot could be on board. Correct one of the two.`,
+      related: [writtenAt(empty, 'empty mass', context)],
+    };
+  }
+  if (pilot && pilot.leastKg > pilot.mostKg) {
+    yield {
+      at: context.at(pilot.line.span),
+      message: `${context.show.mass(pilot.leastKg)} as the least that the pilot may weigh lies above the most, ${context.show.mass(pilot.mostKg)}. Write the lower one first.`,
+    };
+  }
+}
+
+/** Speeds in the order in which they rise; `va`, `vno` and `vne` may be the same. */
+function* speeds(aircraft: Aircraft, context: EntryContext): Iterable<Found> {
+  const order = [
+    ['vs', aircraft.vsMps],
+    ['va', aircraft.vaMps],
+    ['vno', aircraft.vnoMps],
+    ['vne', aircraft.vneMps],
+  ] as const;
+  let below: (typeof order)[number] | undefined;
+  for (const each of order) {
+    const [name, speed] = each;
+    if (!speed) continue;
+    const low = below?.[1];
+    if (below && low && (speed.value < low.value || (below[0] === 'vs' && speed.value === low.value))) {
+      const relation = below[0] === 'vs' ? 'does not lie above' : 'lies below';
+      yield {
+        at: context.at(speed.span),
+        message: `${name} ${written(speed, context)} ${relation} ${below[0]} ${written(low, context)}: the speeds rise from vs over va and vno to vne. Correct one of the two.`,
+        related: [writtenAt(low, `speed ${below[0]}`, context)],
+      };
+    }
+    below = each;
+  }
+}
+
+/** A number by which two altitudes counted from the same thing compare; undefined for two that do not. */
+function difference(a: Altitude, b: Altitude): number | undefined {
+  if (a.kind === 'fl' && b.kind === 'fl') return a.level - b.level;
+  return a.kind === b.kind && a.kind !== 'fl' && b.kind !== 'fl' ? a.metres - b.metres : undefined;
+}
+
+function* airspace(meaning: Airspace, context: EntryContext): Iterable<Found> {
+  const { floor, ceiling, entry } = meaning;
+  const over = floor && ceiling ? difference(floor.value, ceiling.value) : undefined;
+  if (floor && ceiling && over !== undefined && over >= 0) {
+    yield {
+      at: context.at(ceiling.span),
+      message: `${written(ceiling, context)} as the ceiling does not lie above the floor, ${written(floor, context)}: nothing is left between them. Correct one of the two.`,
+      related: [writtenAt(floor, 'floor', context)],
+    };
+  }
+  if (meaning.faulty.some(({ detail }) => detail === undefined || detail === 'circle' || detail === 'edge')) return;
+  const [circle] = detailsOf(entry, 'circle');
+  const edges = detailsOf(entry, 'edge');
+  const [corner] = edges;
+  if (circle && corner) {
+    yield {
+      at: context.at(corner.keyword),
+      message: `${quoted('edge')} and ${quoted('circle')} both draw an outline, and an airspace has one. Take one of them out.`,
+      related: [{ at: context.at(circle.span), message: 'the circle is written here' }],
+    };
+  } else if (corner && edges.length < 3) {
+    const corners = edges.length === 1 ? '1 corner encloses' : '2 corners enclose';
+    yield {
+      at: context.at(corner.keyword),
+      message: `${corners} nothing: an outline has 3 corners or more. Add ${quoted('edge')} lines, or write ${quoted('circle')}.`,
+    };
+  } else if (!circle && !corner && entry.name) {
+    yield {
+      at: context.at(entry.name.span),
+      message: `${entry.name.text} has no outline: nobody can tell where it lies. Add a ${quoted('circle')}, or three or more ${quoted('edge')} lines.`,
+    };
+  }
+}
+
+function sameLayer(a: Altitude | 'surface', b: Altitude | 'surface'): boolean {
+  if (a === 'surface' || b === 'surface') return a === b;
+  const over = difference(a, b);
+  return over !== undefined && Math.abs(over) < 1e-6;
+}
+
+function* weather(meaning: Weather, context: EntryContext): Iterable<Found> {
+  for (const [i, wind] of meaning.winds.entries()) {
+    const first = meaning.winds.slice(0, i).find((other) => sameLayer(other.altitude, wind.altitude));
+    if (!first) continue;
+    const node = wind.line.slots['altitude'] ?? { span: wind.line.flags['surface'] };
+    const where = wind.altitude === 'surface' ? 'the surface' : altitudeText(wind.altitude, context.show);
+    yield {
+      at: context.at(node.span ?? wind.line.span),
+      message: `the wind at ${where} is given a second time: the air there can only move in one way. Take one of the lines out.`,
+      related: [{ at: context.at(first.line.span), message: 'the first is written here' }],
+    };
+  }
+  const { thermals } = meaning;
+  const to = thermals?.line.slots['to'];
+  const from = thermals?.line.slots['from'];
+  if (thermals && from && to && thermals.toS <= thermals.fromS) {
+    const zone = from.kind === 'time' ? (from.zoneMinutes ?? 0) : 0;
+    yield {
+      at: context.at(to.span),
+      message: `${textAt(context.entry, to.span)} as the end of the thermals does not lie behind their start at ${timeOfDay(thermals.fromS, zone)}. Write the earlier time first; for a day that crosses midnight UTC, write both by the local clock, such as ${quoted('11:00+10:00')}.`,
+    };
+  }
+}
+
+function* acrossValues(meaning: Meaning, context: EntryContext): Iterable<Found> {
+  if (meaning.kind === 'aircraft') {
+    yield* masses(meaning, context);
+    yield* speeds(meaning, context);
+  } else if (meaning.kind === 'airspace') {
+    yield* airspace(meaning, context);
+  } else if (meaning.kind === 'weather') {
+    yield* weather(meaning, context);
+  }
+}
+
+/** Where the text of a climb's height or distance stands. */
+function slotSpan(climb: ClimbEvaluation, slot: 'altitude' | 'after') {
+  return climb.line.slots[slot]?.span ?? climb.line.span;
+}
+
+/** A value, or two together, that no flight can have. */
+export const valueOutOfSense: Rule = {
+  code: 'value-out-of-sense',
+  severity: 'error',
+  title: 'A value makes no sense',
+  page: {
+    means:
+      'The value can be read, and nothing that flies can have it: a latitude beyond the pole, a runway 37, a mass below zero; or two values that cannot both be right: a maximum mass below the empty mass, a climb that ends lower than it starts. It is left out of everything that is computed.',
+    why: 'Such a value is a slip of the pen, and a slip that happens to stay within reason looks just like it. Whoever mends it reads the line again, with the handbook or the map beside it.',
+    bad: 'field Larkfield at 97.2031 N 19.4410 E\n  elevation 190 m\n',
+    good: 'field Larkfield at 47.2031 N 19.4410 E\n  elevation 190 m\n',
+    turnDown: 'It is not turned down: correct the value.',
+  },
+  *entry(context) {
+    for (const { fault, line, node } of faultsOf(context, 'value-out-of-sense')) {
+      // The missing quotation mark is the cause, and is told.
+      if (node.kind === 'name' && line.problems.some(({ kind }) => kind === 'text-unclosed')) continue;
+      const text = textAt(context.entry, fault.span);
+      let what = text;
+      if (node.kind === 'coordinates')
+        what = `${fault.span.start === node.first.span.start ? 'latitude' : 'longitude'} ${text}`;
+      else if (node.kind === 'word' || node.kind === 'name') what = quoted(text);
+      yield { at: context.at(fault.span), message: `${what} ${fault.reason}.` };
+    }
+    yield* acrossValues(context.meaning, context);
+  },
+  *leg(leg, context) {
+    const { show } = context;
+    for (const climb of leg.climbs) {
+      const { fromAltitudeM, toAltitudeM } = climb;
+      if (climb.goesDown && fromAltitudeM !== undefined) {
+        const to = show.altitude(toAltitudeM);
+        const from = show.altitude(fromAltitudeM);
+        const where = climb.afterM === undefined ? `overhead ${leg.fromName}` : `after ${show.distance(climb.afterM)}`;
+        const problem =
+          from === to
+            ? `a climb to ${to} gains nothing: the glider is as high ${where}`
+            : `a climb to ${to} leads down: the glider is at ${from} ${where}`;
+        yield {
+          at: context.at(slotSpan(climb, 'altitude')),
+          message: `${problem}. Write a greater height, or take the line out.`,
+          related:
+            leg.heightLine && leg.heightLine !== climb.line
+              ? [{ at: context.at(leg.heightLine.span), message: 'the height before it is set here' }]
+              : [],
+        };
+      }
+      if (climb.beyondLeg && leg.result) {
+        yield {
+          at: context.at(slotSpan(climb, 'after')),
+          message: `${show.distance(climb.afterM ?? 0)} lies beyond the end of leg ${leg.number} to ${leg.toName}, which is ${show.distance(leg.result.distanceM)} long. Write a shorter distance, or move the climb to the leg that it is on.`,
+        };
+      }
+    }
+  },
+};
