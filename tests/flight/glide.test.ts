@@ -76,12 +76,12 @@ describe('the integration', () => {
     );
   });
 
-  test('agrees with a plain integration in steps of 20 m, written from the equations', () => {
+  test('agrees with a plain integration in steps of 10 m, written from the equations', () => {
     fc.assert(
       fc.property(anySetting(6000), anySpeed, anyAltitude, (setting, speed, altitude) => {
         const { distanceM } = setting.track;
         const sink = sinkAt(planned(setting.polar, setting.massKg, setting.share), speed);
-        const steps = Math.ceil(distanceM / 20);
+        const steps = Math.ceil(distanceM / 10);
         const dx = distanceM / steps;
         const slope = (x: number, h: number): number => {
           const thinner = tasPerIas(setting.air, Math.max(h, LOWEST_AIR_M));
@@ -94,7 +94,7 @@ describe('the integration', () => {
           const x = i * dx;
           h += slope(x + dx / 2, h + (slope(x, h) * dx) / 2) * dx;
         }
-        expect(Math.abs(forward(setting, speed, altitude).altitudeM - h)).toBeLessThan(0.05);
+        expect(Math.abs(forward(setting, speed, altitude).altitudeM - h)).toBeLessThan(0.1);
       }),
       { numRuns: 1000 },
     );
