@@ -27,10 +27,11 @@ export const detailOutsideEntry: Rule = {
         : `${keyword} and the ${more === 1 ? 'line' : `${more} lines`} below it stand under no entry`;
     yield {
       at: context.at(first.span),
-      message: `${what}: write the line above that they belong to, such as \`task "Three Bridges"\`, from the first column on.`.replace(
-        'they belong',
-        more === 0 ? 'it belongs' : 'they belong',
-      ),
+      message:
+        `${what}: write the line above that they belong to, such as \`task "Three Bridges"\`, from the first column on.`.replace(
+          'they belong',
+          more === 0 ? 'it belongs' : 'they belong',
+        ),
     };
   },
 };

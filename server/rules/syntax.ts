@@ -35,7 +35,7 @@ function restOfName(problem: Unexpected | TooLong, line: LineSyntax): { name: st
     (node) => node?.kind === 'name' && !node.quoted && node.span.start === before.startOffset,
   );
   if (!named) return undefined;
-  const rest: typeof line.tokens[number][] = [];
+  const rest: (typeof line.tokens)[number][] = [];
   for (const tok of line.tokens.slice(from)) {
     if (!/^[\p{L}\d]/u.test(tok.image) || CONNECTORS.has(tok.image.toLowerCase())) break;
     rest.push(tok);

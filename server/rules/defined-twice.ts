@@ -1,0 +1,131 @@
+import type { Namespace } from '../../grammar/vocabulary.ts';
+import { type Defined, linksOf, lookUp, namesIn, scopeOf, type UseLink } from '../plan/workspace.ts';
+import { fileName } from './file-missing.ts';
+import { type FileContext, type Found, quoted, type Related, type Rule } from './rule.ts';
+
+const NAMESPACES: readonly Namespace[] = [
+  'point',
+  'obstacle',
+  'airspace',
+  'aircraft',
+  'weather',
+  'reserve',
+  'limits',
+  'task',
+];
+
+function placeOf({ file, meaning: { entry } }: Defined) {
+  return { uri: file.uri, entry, span: entry.name?.span ?? entry.span };
+}
+
+function related(defined: Defined): Related {
+  return {
+    at: placeOf(defined),
+    message: `${defined.meaning.name} is also defined here, in ${fileName(defined.file.uri)}`,
+  };
+}
+
+/** Names that this file defines, and that it or a file it uses defines again. */
+function* inThisFile(here: readonly Defined[], elsewhere: readonly Defined[]): Iterable<Found> {
+  const [first, ...others] = here;
+  if (!first) return;
+  for (const other of others) {
+    yield {
+      at: placeOf(other),
+      message: `${quoted(other.meaning.name)} is defined a second time, and only the first counts. Give one of the two another name, or take it out.`,
+      related: [related(first)],
+    };
+  }
+  const [used] = elsewhere;
+  if (used) {
+    yield {
+      at: placeOf(first),
+      message: `${quoted(first.meaning.name)} is defined here and in ${quoted(fileName(used.file.uri))}, and only this one counts. Give one of the two another name, or take it out.`,
+      related: elsewhere.map(related),
+    };
+  }
+}
+
+interface Clash {
+  readonly link: UseLink;
+  readonly first: Defined;
+  readonly other: Defined;
+}
+
+/** The first `use` of the file that brings in another. */
+function bringing({ workspace, understood }: FileContext): (uri: string) => UseLink | undefined {
+  const by = new Map<string, UseLink>();
+  for (const link of linksOf(workspace, understood.file)) {
+    const target = link.target === undefined ? undefined : workspace.files.get(link.target);
+    if (!target) continue;
+    for (const { uri } of scopeOf(workspace, target).files) if (!by.has(uri)) by.set(uri, link);
+  }
+  return (uri) => by.get(uri);
+}
+
+/** Names that two used files define: one finding for each pair of files, since that is one cause. */
+function* amongUsed(clashes: readonly Clash[], uri: string): Iterable<Found> {
+  const pairs = new Map<string, Clash[]>();
+  for (const clash of clashes) {
+    const key = `${clash.first.file.uri} ${clash.other.file.uri}`;
+    const pair = pairs.get(key);
+    if (pair) pair.push(clash);
+    else pairs.set(key, [clash]);
+  }
+  for (const pair of pairs.values()) {
+    const [{ link, first, other }] = pair as [Clash];
+    const names = pair.map((clash) => quoted(clash.other.meaning.name));
+    const more = names.length - 3;
+    const listed = more > 0 ? [...names.slice(0, 3), `${more} more`] : names;
+    const last = listed.pop() as string;
+    const what = listed.length > 0 ? `${listed.join(', ')} and ${last} are` : `${last} is`;
+    const counts = quoted(fileName(first.file.uri));
+    yield {
+      at: { uri, entry: link.entry, span: link.span },
+      message: `${what} defined in ${counts} and in ${quoted(fileName(other.file.uri))}, and only the first counts. Keep one definition, in one of the files.`,
+      related: pair.slice(0, 3).flatMap((clash) => [related(clash.first), related(clash.other)]),
+    };
+  }
+}
+
+/** A name with two meanings. */
+export const definedTwice: Rule = {
+  code: 'defined-twice',
+  severity: 'error',
+  title: 'A name is defined twice',
+  page: {
+    means:
+      'Two entries of one kind have the same name, in this file, in this file and one that it uses, or in two files that it uses. Fields and turnpoints are one kind here, since an itinerary may name either.',
+    why: 'Of two fields called Larkfield a task means one, and a reader may think of the other. The nearer definition counts in what is computed; the pilot may fly to the other.',
+    bad: 'field Larkfield at 47.2031 N 19.4410 E\n  elevation 190 m\n\nfield Larkfield at 47.9030 N 19.1210 E\n  elevation 310 m\n',
+    good: 'field Larkfield at 47.2031 N 19.4410 E\n  elevation 190 m\n\nfield "Larkfield North" at 47.9030 N 19.1210 E\n  elevation 310 m\n',
+    turnDown: 'It is not turned down: give one of the two another name, or take one out.',
+  },
+  *file(context) {
+    const { understood } = context;
+    const { scope, file } = understood;
+    const clashes: Clash[] = [];
+    const linkOf = bringing(context);
+    for (const namespace of NAMESPACES) {
+      for (const name of namesIn(scope, namespace)) {
+        const all = lookUp(scope, namespace, name);
+        const here = all.filter((defined) => defined.file === file);
+        // Tasks of other files are not called by name here.
+        const elsewhere = namespace === 'task' ? [] : all.filter((defined) => defined.file !== file);
+        if (here.length > 0) {
+          yield* inThisFile(here, elsewhere);
+          continue;
+        }
+        const [first] = elsewhere;
+        const seen = new Set([first?.file]);
+        for (const other of elsewhere) {
+          const link = linkOf(other.file.uri);
+          if (!first || !link || seen.has(other.file)) continue;
+          seen.add(other.file);
+          clashes.push({ link, first, other });
+        }
+      }
+    }
+    yield* amongUsed(clashes, file.uri);
+  },
+};

@@ -1,0 +1,132 @@
+import { type EntrySyntax, linesOf } from '../../grammar/syntax.ts';
+import { type Namespace, slotsOf } from '../../grammar/vocabulary.ts';
+import { linksOf, lookUp, type Scope, type SourceFile, scopeOf, type Workspace } from '../plan/workspace.ts';
+import { type FileContext, type Found, quoted, type Rule } from './rule.ts';
+
+const KINDS: ReadonlySet<string> = new Set(['weather', 'reserve', 'aircraft', 'limits', 'turnpoint']);
+/** What counts without being named: one lands there, flies into it, or keeps out of it. */
+const COUNTS_UNNAMED: ReadonlySet<string> = new Set(['field', 'obstacle', 'airspace', 'terrain']);
+
+interface Reference {
+  readonly namespace: Namespace;
+  readonly name: string;
+}
+
+/** What an entry refers to by name. */
+function referencesOf(entry: EntrySyntax): Reference[] {
+  const found: Reference[] = [];
+  for (const line of linesOf(entry)) {
+    if (!line.form) continue;
+    for (const [slotName, slot] of slotsOf(line.form)) {
+      const node = line.slots[slotName];
+      if (slot.refers && node?.kind === 'name') found.push({ namespace: slot.refers, name: node.text });
+    }
+  }
+  return found;
+}
+
+/** Words of lines that cannot be read: any of them may be a name that is meant. */
+function wordsUnread(entry: EntrySyntax): string[] {
+  return linesOf(entry)
+    .filter((line) => line.problems.length > 0 || !line.form)
+    .flatMap((line) => line.tokens.map((tok) => tok.image.replaceAll('"', '').normalize('NFC')));
+}
+
+/** The files that a file's entries, and what those rest on, come from. */
+function filesNeeded(entries: readonly EntrySyntax[], scope: Scope): Set<SourceFile> {
+  const needed = new Set<SourceFile>();
+  const seen = new Set<EntrySyntax>(entries);
+  const queue = [...entries];
+  for (const entry of queue) {
+    for (const { namespace, name } of referencesOf(entry)) {
+      for (const { file, meaning } of lookUp(scope, namespace, name)) {
+        needed.add(file);
+        if (seen.has(meaning.entry)) continue;
+        seen.add(meaning.entry);
+        queue.push(meaning.entry);
+      }
+    }
+  }
+  return needed;
+}
+
+function* entriesUnused({ understood }: FileContext): Iterable<Found> {
+  const { file, entries } = understood;
+  const used = new Set<string>();
+  const unread = new Set<string>();
+  for (const { placed } of entries) {
+    for (const { namespace, name } of referencesOf(placed.syntax)) used.add(`${namespace} ${name}`);
+    for (const word of wordsUnread(placed.syntax)) unread.add(word);
+  }
+  for (const { meaning } of entries) {
+    const { entry, kind, name } = meaning;
+    const namespace = entry.form?.namespace;
+    if (!namespace || !entry.name || name === '' || !KINDS.has(kind)) continue;
+    if (used.has(`${namespace} ${name}`) || unread.has(name)) continue;
+    yield {
+      at: { uri: file.uri, entry, span: entry.name.span },
+      message: `${quoted(name)} is named by nothing in this file. Take the ${kind} out, or name it.`,
+      unnecessary: true,
+    };
+  }
+}
+
+/** Whether everything that a file brings in is known. */
+function isKnown(workspace: Workspace, scope: Scope): boolean {
+  return (
+    scope.wanted.length === 0 &&
+    scope.files.every(
+      (file) =>
+        !file.notText &&
+        linksOf(workspace, file).every(({ target }) => target !== undefined && workspace.files.has(target)),
+    )
+  );
+}
+
+function* usesUnused({ workspace, understood }: FileContext): Iterable<Found> {
+  const { file, entries, scope } = understood;
+  const syntaxes = entries.map(({ placed }) => placed.syntax);
+  // A line that cannot be read may be the one that names what a file brings.
+  if (syntaxes.some((entry) => wordsUnread(entry).length > 0)) return;
+  const needed = filesNeeded(syntaxes, scope);
+  for (const { target, entry, span, path } of linksOf(workspace, file)) {
+    const used = target === undefined ? undefined : workspace.files.get(target);
+    if (!used) continue;
+    const brought = scopeOf(workspace, used);
+    if (!isKnown(workspace, brought)) continue;
+    const counts = brought.files.some(
+      (other) =>
+        other !== file &&
+        (needed.has(other) ||
+          other.syntax.entries.some(({ syntax }) =>
+            syntax.form ? COUNTS_UNNAMED.has(syntax.form.keyword) : syntax.head !== undefined,
+          )),
+    );
+    if (counts) continue;
+    yield {
+      at: { uri: file.uri, entry, span },
+      message: `${quoted(path)} brings in nothing that this file names. Take the line out.`,
+      unnecessary: true,
+    };
+  }
+}
+
+/** An entry or a file that no task of the file needs. */
+export const neverUsed: Rule = {
+  code: 'never-used',
+  severity: 'hint',
+  title: 'Something is not used',
+  page: {
+    means:
+      'In a file that holds a task, a weather, reserve, aircraft, limits or turnpoint is named by nothing, or a file is used and brings in nothing that counts here. Fields, obstacles, airspace and terrain count without being named.',
+    why: 'An unused weather beside the one that is flown by is easily taken for it, and a turnpoint that no task names may be one that was forgotten.',
+    bad: 'use "club.taskplan"\n\nreserve Careful\n  arrive 1500 ft AGL\n\ntask Short\n  aircraft Finch with pilot 82 kg\n  weather  Calm\n  reserve  Training\n  start    Larkfield at 4500 ft MSL\n  finish   Ashmoor\n',
+    good: 'use "club.taskplan"\n\nreserve Careful\n  arrive 1500 ft AGL\n\ntask Short\n  aircraft Finch with pilot 82 kg\n  weather  Calm\n  reserve  Careful\n  start    Larkfield at 5000 ft MSL\n  finish   Ashmoor\n',
+    turnDown: '`severity` in the settings turns it off.',
+  },
+  *file(context) {
+    if (!context.understood.entries.some(({ meaning }) => meaning.kind === 'task')) return;
+    yield* entriesUnused(context);
+    yield* usesUnused(context);
+  },
+};
