@@ -1,4 +1,13 @@
-import { aircraftRelated, homeTask, indicatedOf, legName, SAME, speedOrigin, speedPlace, speedsApart } from './leg-words.ts';
+import {
+  aircraftRelated,
+  homeTask,
+  indicatedOf,
+  legName,
+  SAME,
+  speedOrigin,
+  speedPlace,
+  speedsApart,
+} from './leg-words.ts';
 import type { Rule } from './rule.ts';
 
 /** A leg flown faster than the speed never to exceed. */

@@ -17,7 +17,8 @@ export const belowReserve: Rule = {
   },
   *leg(leg, context) {
     const { result, to } = leg;
-    if (to?.meaning.kind !== 'field' || !fallsShort(result) || result.reachesGroundAfterM !== null) return;
+    if (!result || result.problem || to?.meaning.kind !== 'field') return;
+    if (!fallsShort(result) || result.reachesGroundAfterM !== null) return;
     const heights = shortfall(leg, context.show);
     if (!heights) return;
     const { short, arrival, asked } = heights;

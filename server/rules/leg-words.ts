@@ -1,10 +1,12 @@
 /** Phrases that several rules of the flight share. */
 
+import type { LineSyntax, Span } from '../../grammar/syntax.ts';
 import { fromSi, toSi, type Unit } from '../../grammar/units.ts';
-import { evaluateLeg, type LegFlown, type LegInput, type LegResult } from '../flight/index.ts';
+import { evaluateLeg, type LegFlown, type LegInput } from '../flight/index.ts';
 import type { ItineraryLine, Meaning, WindLine } from '../plan/meaning.ts';
 import { number, type Show } from '../plan/show.ts';
 import { altitudeIn, type LegEvaluation, type Place, type TaskEvaluation } from '../plan/task.ts';
+import type { Altitude } from '../plan/values.ts';
 import type { Related, TaskContext } from './rule.ts';
 
 /** `leg 4 to Larkfield`; `leg 4` where the name cannot be read. */
@@ -58,9 +60,9 @@ export const SAME = 1e-6;
 /** A leg misses its height only by more than the glide is computed closely, m. */
 const NOTHING_M = 1e-3;
 
-/** Whether a leg is flown to its end and arrives lower than is asked there. */
-export function fallsShort(result: LegResult | undefined): result is LegFlown {
-  return result?.problem === null && result.marginM < -NOTHING_M;
+/** Whether a leg that is flown to its end arrives lower than is asked there. */
+export function fallsShort(result: LegFlown): boolean {
+  return result.marginM < -NOTHING_M;
 }
 
 /** A number in a unit as a whole count of steps (1, or 0.1 with one decimal), rounded to the side that is asked. */
@@ -88,8 +90,13 @@ export function heightsApart(greaterM: number, lessM: number, { units }: Show): 
   return apart(greaterM, lessM, units.altitude, 0);
 }
 
-export function distancesApart(greaterM: number, lessM: number, { units }: Show): Apart {
-  return apart(greaterM, lessM, units.distance, 1);
+/** A part of a distance, rounded up, and the rest of it: as shown they add up to the whole as shown. */
+export function partAndRest(partM: number, wholeM: number, { units }: Show): { part: string; rest: string } {
+  const unit = units.distance;
+  const whole = Math.round(fromSi(wholeM, unit) * 10) / 10;
+  const part = Math.min(stepped(partM, unit, 1, 'up'), whole);
+  const text = (value: number) => `${number(value, 1)} ${unit.text}`;
+  return { part: text(part), rest: text(whole - part) };
 }
 
 /** Speeds are shown in whole numbers, but for metres a second. */
@@ -237,7 +244,10 @@ export function legRelated(leg: LegEvaluation, context: TaskContext): Related[] 
   const related: Related[] = [];
   if (leg.asks?.at) related.push({ at: leg.asks.at, message: 'the height asked' });
   if (reserve?.meaning.altimeterM)
-    related.push({ at: { ...reserve.at, span: reserve.meaning.altimeterM.line.span }, message: 'the altimeter allowance' });
+    related.push({
+      at: { ...reserve.at, span: reserve.meaning.altimeterM.line.span },
+      message: 'the altimeter allowance',
+    });
   if (leg.heightLine && !leg.departAssumed)
     related.push({ at: context.at(leg.heightLine.span), message: 'the height that the glide starts from' });
   if (reserve?.meaning.performance)
@@ -246,6 +256,62 @@ export function legRelated(leg: LegEvaluation, context: TaskContext): Related[] 
       message: 'how much of the polar is planned on',
     });
   return [...related, ...aircraftRelated(evaluation), ...windRelated(leg, evaluation)];
+}
+
+/** A rate of sink to a hundredth, since polars differ in less than a tenth. */
+export function sinkText(mps: number, { units }: Show): string {
+  return `${number(fromSi(mps, units.climb), units.climb.text === 'ft/min' ? 0 : 2)} ${units.climb.text}`;
+}
+
+interface Ceiling {
+  readonly altitudeM: number;
+  readonly at: Place;
+}
+
+/** A start or a climb with the ceilings of the day that it lies above. */
+export interface Top {
+  /** To be followed by a height: `the climb ends`. */
+  readonly what: string;
+  readonly at: Place;
+  readonly altitudeM: number;
+  readonly cloudbase: Ceiling | undefined;
+  /** For a climb only: a start may be towed or winched higher than lift goes. */
+  readonly workingTop: Ceiling | undefined;
+}
+
+/** The start and every climb that lie above a ceiling of the day, in their order. */
+export function topsOf(context: TaskContext): Top[] {
+  const { evaluation } = context;
+  const { weather, start, air } = evaluation;
+  if (!weather) return [];
+  const { cloudbase, lift } = weather.meaning;
+  const ceiling = (altitude: Altitude | undefined, span: Span | undefined): Ceiling | undefined => {
+    const altitudeM = altitude && altitudeIn(altitude, undefined, air);
+    return altitudeM === undefined || !span ? undefined : { altitudeM, at: { ...weather.at, span } };
+  };
+  const base = ceiling(cloudbase?.value, cloudbase?.line.span);
+  const top = ceiling(lift?.top, lift?.line.span);
+  // A centimetre: heights in feet and in metres that mean the same are the same.
+  const above = (altitudeM: number, one: Ceiling | undefined) =>
+    one && altitudeM > one.altitudeM + 0.01 ? one : undefined;
+  const place = (line: LineSyntax) => context.at(line.slots['altitude']?.span ?? line.span);
+  const tops: Top[] = [];
+  if (start?.altitudeM !== undefined) {
+    const { altitudeM, line } = start;
+    const what = 'the start lies';
+    tops.push({ what, at: place(line), altitudeM, cloudbase: above(altitudeM, base), workingTop: undefined });
+  }
+  for (const { line, toAltitudeM: altitudeM } of evaluation.legs.flatMap((leg) => leg.climbs)) {
+    const what = 'the climb ends';
+    tops.push({
+      what,
+      at: place(line),
+      altitudeM,
+      cloudbase: above(altitudeM, base),
+      workingTop: above(altitudeM, top),
+    });
+  }
+  return tops;
 }
 
 /** Whether an entry has a line of this detail that cannot be read: that line has its own error. */
@@ -275,4 +341,21 @@ export function homeTask(changed: Readonly<Record<string, string>> = {}, entries
   return `use "club.taskplan"\n\n${entries === '' ? '' : `${entries.trim()}\n\n`}task Home\n${sorted
     .map(([keyword, text]) => `  ${keyword.padEnd(9)}${text}\n`)
     .join('')}`;
+}
+
+/** An aircraft for the pages of the rules, with these lines for its polar. */
+export function exampleAircraft(polar: readonly string[]): string {
+  const lines = [
+    ...polar,
+    'polar mass 310 kg',
+    'empty mass 225 kg',
+    'maximum mass 340 kg',
+    'vs 34 kt',
+    'vne 115 kt',
+  ].map((text) => {
+    const [, keyword, rest] =
+      /^(polar mass|empty mass|maximum mass|best glide|minimum sink|\S+) (.*)$/.exec(text) ?? [];
+    return `  ${(keyword ?? '').padEnd(13)}${rest}\n`;
+  });
+  return `aircraft Finch\n${lines.join('')}`;
 }

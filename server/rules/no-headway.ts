@@ -1,5 +1,14 @@
 import { evaluateLeg } from '../flight/index.ts';
-import { aircraftRelated, countedFrom, homeTask, LEAST_OVER_VS, legName, speedOrigin, speedPlace, windRelated } from './leg-words.ts';
+import {
+  aircraftRelated,
+  countedFrom,
+  homeTask,
+  LEAST_OVER_VS,
+  legName,
+  speedOrigin,
+  speedPlace,
+  windRelated,
+} from './leg-words.ts';
 import type { Rule } from './rule.ts';
 
 const GALE = `weather Gale

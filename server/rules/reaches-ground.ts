@@ -1,11 +1,11 @@
 import {
   countedFrom,
-  distancesApart,
   heightsApart,
   homeTask,
   legName,
   legPlace,
   legRelated,
+  partAndRest,
   wayOut,
 } from './leg-words.ts';
 import type { Rule } from './rule.ts';
@@ -40,12 +40,8 @@ export const reachesGround: Rule = {
       const where = last ? `climbs on the way, ${show.distance(fromM)} on, to` : 'starts';
       what = `${where} ${by} below the ground at ${leg.toName}, which lies at ${elevation}`;
     } else {
-      // The part that is missing is rounded up, and both parts add up to the leg.
-      const unit = show.units.distance.factor;
-      const wholeM = Math.round((result.distanceM / unit) * 10) * (unit / 10);
-      const { by } = distancesApart(result.distanceM - result.reachesGroundAfterM, 0, show);
-      const shortM = Math.min(Math.ceil(((result.distanceM - result.reachesGroundAfterM) / unit) * 10 - 1e-6) * (unit / 10), wholeM);
-      what = `reaches the ground ${by} short: it is down to the height of ${leg.toName}, ${elevation}, after ${show.distance(wholeM - shortM)}`;
+      const { part, rest } = partAndRest(result.distanceM - result.reachesGroundAfterM, result.distanceM, show);
+      what = `reaches the ground ${part} short: it is down to the height of ${leg.toName}, ${elevation}, after ${rest}`;
     }
     yield {
       at: legPlace(leg, context),
