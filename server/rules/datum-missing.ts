@@ -20,8 +20,8 @@ export const datumMissing: Rule = {
     means:
       'A height names what it is counted from: `MSL`, above the sea as the altimeter on QNH shows it, or `AGL`, above the ground of the field or turnpoint that the line speaks of. This one names neither.',
     why: 'Over a field at 1500 ft, three thousand feet on the altimeter are half as much over the grass. A pilot who takes the one for the other starts the glide home with half the height.',
-    bad: 'use "club.taskplan"\n\ntask Short\n  aircraft Finch with pilot 82 kg\n  weather  Calm\n  reserve  Training\n  start    Larkfield at 4500 ft\n  finish   Ashmoor\n',
-    good: 'use "club.taskplan"\n\ntask Short\n  aircraft Finch with pilot 82 kg\n  weather  Calm\n  reserve  Training\n  start    Larkfield at 4500 ft MSL\n  finish   Ashmoor\n',
+    bad: 'use "club.taskplan"\n\ntask Short\n  aircraft Finch with pilot 82 kg\n  weather  Calm\n  reserve  Training\n  start    Larkfield at 5200 ft\n  finish   Ashmoor\n',
+    good: 'use "club.taskplan"\n\ntask Short\n  aircraft Finch with pilot 82 kg\n  weather  Calm\n  reserve  Training\n  start    Larkfield at 5200 ft MSL\n  finish   Ashmoor\n',
     turnDown: 'It is not turned down: write `MSL` or `AGL` behind the height.',
   },
   *entry(context) {

@@ -69,8 +69,8 @@ export const fileMissing: Rule = {
     means:
       'The path leads to no file: there is none at that place, or the path is not written as paths are, relative to this file and with `/`.',
     why: 'The fields, the aircraft and the reserve of the club mostly stand in such a file. Without it the names in the task mean nothing, and no height is computed.',
-    bad: 'use "clubb.taskplan"\n\ntask Short\n  aircraft Finch with pilot 82 kg\n  weather  Calm\n  reserve  Training\n  start    Larkfield at 4500 ft MSL\n  finish   Ashmoor\n',
-    good: 'use "club.taskplan"\n\ntask Short\n  aircraft Finch with pilot 82 kg\n  weather  Calm\n  reserve  Training\n  start    Larkfield at 4500 ft MSL\n  finish   Ashmoor\n',
+    bad: 'use "clubb.taskplan"\n\ntask Short\n  aircraft Finch with pilot 82 kg\n  weather  Calm\n  reserve  Training\n  start    Larkfield at 5200 ft MSL\n  finish   Ashmoor\n',
+    good: 'use "club.taskplan"\n\ntask Short\n  aircraft Finch with pilot 82 kg\n  weather  Calm\n  reserve  Training\n  start    Larkfield at 5200 ft MSL\n  finish   Ashmoor\n',
     turnDown: 'It is not turned down: correct the path, add the file, or take the line out.',
   },
   *file(context) {

@@ -9,8 +9,8 @@ export const itineraryOrder: Rule = {
     means:
       'The lines of an itinerary stand in the order in which they are flown: the start first, then climbs and turns, and the finish last. This one stands before the start or after the finish.',
     why: 'Every leg begins at the height at which the one before it ends. A climb in the wrong place gives its height to the wrong leg, and takes it from the one that was meant to be flown with it.',
-    bad: 'use "club.taskplan"\n\ntask Short\n  aircraft Finch with pilot 82 kg\n  weather  Calm\n  reserve  Training\n  climb    to 4600 ft MSL\n  start    Larkfield at 4500 ft MSL\n  finish   Ashmoor\n',
-    good: 'use "club.taskplan"\n\ntask Short\n  aircraft Finch with pilot 82 kg\n  weather  Calm\n  reserve  Training\n  start    Larkfield at 4500 ft MSL\n  climb    to 4600 ft MSL\n  finish   Ashmoor\n',
+    bad: 'use "club.taskplan"\n\ntask Short\n  aircraft Finch with pilot 82 kg\n  weather  Calm\n  reserve  Training\n  climb    to 5400 ft MSL\n  start    Larkfield at 5200 ft MSL\n  finish   Ashmoor\n',
+    good: 'use "club.taskplan"\n\ntask Short\n  aircraft Finch with pilot 82 kg\n  weather  Calm\n  reserve  Training\n  start    Larkfield at 5200 ft MSL\n  climb    to 5400 ft MSL\n  finish   Ashmoor\n',
     turnDown: 'It is not turned down: put the lines into the order in which they are flown.',
   },
   *entry({ meaning, at }) {

@@ -120,8 +120,8 @@ export const neverUsed: Rule = {
     means:
       'In a file that holds a task, a weather, reserve, aircraft, limits or turnpoint is named by nothing, or a file is used and brings in nothing that counts here. Fields, obstacles, airspace and terrain count without being named.',
     why: 'An unused weather beside the one that is flown by is easily taken for it, and a turnpoint that no task names may be one that was forgotten.',
-    bad: 'use "club.taskplan"\n\nreserve Careful\n  arrive 1500 ft AGL\n\ntask Short\n  aircraft Finch with pilot 82 kg\n  weather  Calm\n  reserve  Training\n  start    Larkfield at 4500 ft MSL\n  finish   Ashmoor\n',
-    good: 'use "club.taskplan"\n\nreserve Careful\n  arrive 1500 ft AGL\n\ntask Short\n  aircraft Finch with pilot 82 kg\n  weather  Calm\n  reserve  Careful\n  start    Larkfield at 5000 ft MSL\n  finish   Ashmoor\n',
+    bad: 'use "club.taskplan"\n\nreserve Careful\n  arrive 1500 ft AGL\n\ntask Short\n  aircraft Finch with pilot 82 kg\n  weather  Calm\n  reserve  Training\n  start    Larkfield at 5200 ft MSL\n  finish   Ashmoor\n',
+    good: 'use "club.taskplan"\n\nreserve Careful\n  arrive 1500 ft AGL\n\ntask Short\n  aircraft Finch with pilot 82 kg\n  weather  Calm\n  reserve  Careful\n  start    Larkfield at 6000 ft MSL\n  finish   Ashmoor\n',
     turnDown: '`severity` in the settings turns it off.',
   },
   *file(context) {

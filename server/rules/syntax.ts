@@ -100,8 +100,8 @@ export const syntax: Rule = {
     means:
       'The line starts like a line of the language and then goes on in another way: something is missing, stands in the wrong place, or is too much. The message says what was expected. The rest of the file is read as if nothing were wrong.',
     why: 'A line that cannot be read is a height, a speed or a place that the plan does not have. Every leg that would need it is left out rather than guessed, so the glide home may be one of those without a number.',
-    bad: 'use "club.taskplan"\n\ntask Short\n  aircraft Finch with pilot 82 kg\n  weather  Calm\n  reserve  Training\n  start    Larkfield 4500 ft MSL\n  finish   Ashmoor\n',
-    good: 'use "club.taskplan"\n\ntask Short\n  aircraft Finch with pilot 82 kg\n  weather  Calm\n  reserve  Training\n  start    Larkfield at 4500 ft MSL\n  finish   Ashmoor\n',
+    bad: 'use "club.taskplan"\n\ntask Short\n  aircraft Finch with pilot 82 kg\n  weather  Calm\n  reserve  Training\n  start    Larkfield 5200 ft MSL\n  finish   Ashmoor\n',
+    good: 'use "club.taskplan"\n\ntask Short\n  aircraft Finch with pilot 82 kg\n  weather  Calm\n  reserve  Training\n  start    Larkfield at 5200 ft MSL\n  finish   Ashmoor\n',
     turnDown: 'It is not turned down: mend the line, or put `#` before it.',
   },
   *line(line, context) {
