@@ -21,7 +21,7 @@ function taskTitle(task: TaskEvaluation, with_: Show): string {
   const parts = [totalsText(task, with_)];
   const worst = worstLeg(task);
   if (worst)
-    parts.push(`least margin ${marginText(worst.marginM, with_)} on leg ${worst.leg.number} to ${worst.leg.toName}`);
+    parts.push(`least margin ${marginText(worst.leg, with_)} on leg ${worst.leg.number} to ${worst.leg.toName}`);
   const open = task.legs.filter(({ result }) => !result).length;
   if (open > 0) parts.push(open === 1 ? '1 leg not computed' : `${open} legs not computed`);
   const stopped = task.legs.filter(({ result }) => result?.problem).length;

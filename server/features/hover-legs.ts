@@ -72,7 +72,7 @@ export function legSection(leg: LegEvaluation, task: TaskEvaluation, with_: Show
       `${with_.height(flown.arriveHeightM, 'down')} (${with_.altitude(flown.arriveAltitudeM, 'down')})`,
     ]);
     rows.push(['asked there', `${with_.height(asked, 'up')} (${with_.altitude(result.askedAltitudeM, 'up')})`]);
-    rows.push(['margin', `**${marginText(flown.marginM, with_)}**`]);
+    rows.push(['margin', `**${marginText(leg, with_)}**`]);
     rows.push(['time', timeRow(task, leg, with_, flown.timeS)]);
     const head = flown.meanHeadwindMps;
     rows.push([
@@ -121,7 +121,7 @@ function legLeaving(task: TaskEvaluation, line: LineSyntax): LegEvaluation | und
 function requiredFor(leg: LegEvaluation | undefined, with_: Show): string | undefined {
   const required = leg?.result?.requiredDepartAltitudeM;
   if (!leg || required === null || required === undefined) return undefined;
-  const margin = leg.result?.problem === null ? ` (margin ${marginText(leg.result.marginM, with_)})` : '';
+  const margin = leg.result?.problem === null ? ` (margin ${marginText(leg, with_)})` : '';
   return `leg ${leg.number} to ${escapeMarkdown(leg.toName)} asks **${with_.altitude(required, 'up')}** here${margin}`;
 }
 

@@ -109,7 +109,7 @@ function courses(track: Track, fromX: number, toX: number, maxStepM: number): Co
  * Below this the air is taken to be as dense as here, m. No glider is lower; a glide that is computed on into the
  * ground would otherwise slow down until it seems to make no headway.
  */
-export const LOWEST_AIR_M = -500;
+export const LOWEST_AIR_M = -5000;
 
 /** A piece of a step changes the altitude by no more: with hardly any headway the glide is steep, m. */
 const MOST_HEIGHT_A_PIECE = 250;

@@ -1,6 +1,6 @@
 /** What every view of a budget for people has in common: its numbers as text, in the reader's units. */
 
-import { fromSi } from '../../grammar/units.ts';
+import { fromSi, type Unit } from '../../grammar/units.ts';
 import { number, type Show } from './show.ts';
 import type { LegEvaluation, TaskEvaluation } from './task.ts';
 
@@ -28,11 +28,50 @@ export function courseText(leg: LegEvaluation, with_: Show): string {
   return `${with_.course(result.courseDeg)}${magnetic}`;
 }
 
-/** A margin with its sign; rounded down, so that it is never shown larger than it is. */
-export function marginText(metres: number, with_: Show): string {
+/** The heights of a leg in whole units of the reader, as they are shown: they add up, and none is shown too well. */
+export interface WholeHeights {
+  /** Of still air, wind, sinking air and the planned share; they sum to `lost`. */
+  readonly spent: readonly [number, number, number, number];
+  readonly lost: number;
+  readonly reserve: number;
+  readonly altimeter: number;
+  /** `over` less reserve and altimeter. */
+  readonly margin: number;
+  /** The arrival over the point, rounded down. */
+  readonly over: number;
+}
+
+/** The heights of a leg that is flown to its end; undefined for any other. */
+export function wholeHeights(leg: LegEvaluation, with_: Show): WholeHeights | undefined {
+  const { result } = leg;
+  if (!result || result.problem) return undefined;
+  const { budget } = result;
   const unit = with_.units.altitude;
-  const whole = Math.floor(fromSi(metres, unit) + 1e-6);
-  return `${whole > 0 ? '+' : whole < 0 ? '−' : ''}${number(Math.abs(whole))} ${unit.text}`;
+  const in_ = (metres: number) => fromSi(metres, unit);
+  // The sums so far are rounded, not the terms, so that the terms add up.
+  let exact = 0;
+  let shown = 0;
+  const term = (metres: number): number => {
+    exact += in_(metres);
+    const before = shown;
+    shown = Math.round(exact);
+    return shown - before;
+  };
+  const spent = [term(budget.stillAir), term(budget.wind), term(budget.sinkingAir), term(budget.performance)] as const;
+  const asked = Math.ceil(in_(budget.reserve + budget.altimeter) - 1e-6);
+  const reserve = Math.min(Math.round(in_(budget.reserve)), asked);
+  const over = Math.floor(in_(result.arriveHeightM) + 1e-6);
+  return { spent, lost: shown, reserve, altimeter: asked - reserve, margin: over - asked, over };
+}
+
+function signed(whole: number, unit: Unit, plus: string): string {
+  return `${whole > 0 ? plus : whole < 0 ? '−' : ''}${number(Math.abs(whole))} ${unit.text}`;
+}
+
+/** A leg's margin with its sign, never shown larger than it is; a dash for a leg that is not flown to its end. */
+export function marginText(leg: LegEvaluation, with_: Show): string {
+  const heights = wholeHeights(leg, with_);
+  return heights ? signed(heights.margin, with_.units.altitude, '+') : DASH;
 }
 
 /** One leg as cells under {@link LEG_HEADS}. */
@@ -54,7 +93,7 @@ export function legCells(leg: LegEvaluation, with_: Show): string[] {
     height(flown?.arriveAltitudeM, 'down'),
     height(flown?.arriveHeightM, 'down'),
     height(asked, 'up'),
-    flown ? marginText(flown.marginM, with_) : DASH,
+    marginText(leg, with_),
     flown ? with_.duration(flown.timeS) : DASH,
   ];
 }
@@ -64,28 +103,24 @@ export function budgetTerms(
   leg: LegEvaluation,
   with_: Show,
 ): { spent: [string, string][]; left: [string, string][]; lost: string; over: string } | undefined {
-  const { result } = leg;
-  if (!result || result.problem) return undefined;
-  const { budget } = result;
-  const text = (metres: number) => {
-    const whole = Math.round(fromSi(metres, with_.units.altitude));
-    return `${whole < 0 ? '−' : ''}${number(Math.abs(whole))} ${with_.units.altitude.text}`;
-  };
-  const lost = budget.stillAir + budget.wind + budget.sinkingAir + budget.performance;
+  const heights = wholeHeights(leg, with_);
+  if (!heights) return undefined;
+  const text = (whole: number) => signed(whole, with_.units.altitude, '');
+  const [stillAir, wind, sinkingAir, performance] = heights.spent;
   return {
     spent: [
-      ['still air', text(budget.stillAir)],
-      ['wind', text(budget.wind)],
-      ['sinking air', text(budget.sinkingAir)],
-      ['planned share of the polar', text(budget.performance)],
+      ['still air', text(stillAir)],
+      ['wind', text(wind)],
+      ['sinking air', text(sinkingAir)],
+      ['planned share of the polar', text(performance)],
     ],
     left: [
-      ['reserve', text(budget.reserve)],
-      ['altimeter', text(budget.altimeter)],
-      ['margin', text(budget.margin)],
+      ['reserve', text(heights.reserve)],
+      ['altimeter', text(heights.altimeter)],
+      ['margin', text(heights.margin)],
     ],
-    lost: text(lost),
-    over: text(result.arriveHeightM),
+    lost: text(heights.lost),
+    over: text(heights.over),
   };
 }
 

@@ -8,7 +8,7 @@ import { count, type Paint } from './plain.ts';
 const LABEL: Readonly<Record<Severity, string>> = {
   error: 'error',
   warning: 'warning',
-  info: 'information',
+  info: 'note',
   hint: 'hint',
 };
 const LONGEST = 160;

@@ -1,6 +1,9 @@
 import { DIMENSION_WORDS, unitsFor } from '../../grammar/units.ts';
 import { faultsOf, orList, type Rule } from './rule.ts';
 
+/** Kinds of value that are heights: nobody gives one in miles. */
+const HEIGHTS = new Set(['altitude', 'elevation']);
+
 /** A number without a unit. */
 export const unitMissing: Rule = {
   code: 'unit-missing',
@@ -14,11 +17,11 @@ export const unitMissing: Rule = {
     turnDown: 'It is not turned down: write the unit.',
   },
   *entry(context) {
-    for (const { fault } of faultsOf(context, 'unit-missing')) {
-      const { noun } = DIMENSION_WORDS[fault.dimension];
-      const units = unitsFor(fault.dimension).map(
-        (unit) => `${fault.number} ${unit.text}${fault.datum ? ` ${fault.datum}` : ''}`,
-      );
+    for (const { fault, slot } of faultsOf(context, 'unit-missing')) {
+      const isHeight = HEIGHTS.has(slot.kind) || slot.slot === 'height';
+      const noun = isHeight ? 'a height' : DIMENSION_WORDS[fault.dimension].noun;
+      const wanted = unitsFor(fault.dimension).filter(({ text }) => !isHeight || text === 'ft' || text === 'm');
+      const units = wanted.map((unit) => `${fault.number} ${unit.text}${fault.datum ? ` ${fault.datum}` : ''}`);
       yield {
         at: context.at(fault.span),
         message: `${fault.number} has no unit: ${noun} is wanted here. Write ${orList(units)}.`,
