@@ -97,19 +97,6 @@ function notice(root, inputs) {
   return parts.join('\n');
 }
 
-/** An entry point that starts another one loads that one's bundle, and only then: not a second copy of its sources. */
-const otherBundles = {
-  name: 'other bundles',
-  setup(build) {
-    build.onResolve({ filter: /^\./ }, ({ path: to, resolveDir, kind }) => {
-      if (kind === 'entry-point') return undefined;
-      const file = path.join(resolveDir, to);
-      const bundle = BUNDLES.find(({ entry }) => path.join(build.initialOptions.absWorkingDir, entry) === file);
-      return bundle && { path: `./${bundle.out}`, external: true };
-    });
-  },
-};
-
 /** Builds into ROOT/dist; returns the bundles with their sizes in bytes. */
 export async function build(root) {
   const esbuild = createRequire(path.join(root, 'package.json'))('esbuild');
@@ -133,7 +120,6 @@ export async function build(root) {
       // Some packages' `main` is UMD whose `require` calls esbuild cannot follow; their `module` build it can.
       mainFields: ['module', 'main'],
       external,
-      plugins: [otherBundles],
       plugins: program ? [SERVER_BESIDE] : [],
       minify: true,
       sourcemap: 'linked',
