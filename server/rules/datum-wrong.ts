@@ -17,7 +17,7 @@ function message({ fault, node, slot }: DatumWrong): string {
       ? `${text} does not belong here: the line asks for a length, which is counted from nothing. Write ${quoted(height)}.`
       : `${text} does not belong here: only a height is counted from something. Write ${quoted(height)}.`;
   }
-  const unknown = `${text} is nothing that a height is counted from.`;
+  const unknown = `${text} is no word for what a height is counted from.`;
   switch (fault.where) {
     case 'over-place':
       if (node.kind === 'flightLevel')
@@ -25,7 +25,7 @@ function message({ fault, node, slot }: DatumWrong): string {
       return `${known ? `${text} is counted from the sea, and this height from the ground.` : unknown} Write ${quoted(`${height} AGL`)}.`;
     case 'no-place':
       return known
-        ? `${text} has no ground to be counted from, since the line names no place. Write an altitude in MSL, or a flight level such as \`FL65\`.`
+        ? `${text} has no ground to be counted from, since the line names no place. Write a height in \`MSL\`, or a flight level such as \`FL65\`.`
         : `${unknown} Write ${quoted(`${height} MSL`)}.`;
     case 'place':
       return `${unknown} Write ${quoted(`${height} MSL`)} (above the sea) or ${quoted(`${height} AGL`)} (above the ground of the place).`;

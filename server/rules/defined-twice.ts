@@ -21,7 +21,7 @@ function placeOf({ file, meaning: { entry } }: Defined) {
 function related(defined: Defined): Related {
   return {
     at: placeOf(defined),
-    message: `${defined.meaning.name} is also defined here, in ${fileName(defined.file.uri)}`,
+    message: `${defined.meaning.name} is defined here, in ${fileName(defined.file.uri)}`,
   };
 }
 

@@ -25,6 +25,7 @@ const POLAR_DETAILS = new Set<string | undefined>(['polar', 'best glide', 'minim
 
 interface Missing {
   readonly what: string;
+  /** What to add, to follow on `Add`. */
   readonly add: string;
 }
 
@@ -44,17 +45,18 @@ function polarLacks(aircraft: Aircraft): Missing | undefined {
     };
   }
   if (best && minimum) return undefined;
-  if (best) return { what: 'no `minimum sink`', add: '`minimum sink 1.3 kt at 41 kt`' };
-  if (minimum) return { what: 'no `best glide`', add: '`best glide 32:1 at 49 kt`' };
+  if (best) return { what: 'no `minimum sink`', add: 'a line such as `minimum sink 1.3 kt at 41 kt`' };
+  if (minimum) return { what: 'no `best glide`', add: 'a line such as `best glide 32:1 at 49 kt`' };
   return {
     what: 'no polar',
     add: 'three or more points such as `polar 60 kt sink 1.95 kt`, or `best glide` and `minimum sink` from the handbook',
   };
 }
 
-function list(items: readonly string[], word: string): string {
+/** `a`, `a and b`, `a, b and c`. */
+function listed(items: readonly string[]): string {
   if (items.length < 2) return items.join('');
-  return `${items.slice(0, -1).join(', ')} ${word} ${items[items.length - 1]}`;
+  return `${items.slice(0, -1).join(', ')} and ${items[items.length - 1]}`;
 }
 
 /** An entry without a detail that it needs. */
@@ -73,22 +75,22 @@ export const detailMissing: Rule = {
   *entry({ entry, meaning, at }) {
     const { form, head } = entry;
     if (!form || !head) return;
+    // Without a name nothing can mean the entry, and that is told.
+    if (form.namespace && !entry.name) return;
     const here = new Set(entry.details.map((line) => line.form?.id));
     for (const { detail } of meaning.faulty) if (detail !== undefined) here.add(detail);
-    const missing: Missing[] = form.details
-      .filter(({ required, id }) => required && !here.has(id))
-      .map(({ id }) => ({ what: `no ${quoted(id)}`, add: quoted(EXAMPLES[`${form.keyword} ${id}`] ?? id) }));
+    const ids = form.details.filter(({ required, id }) => required && !here.has(id)).map(({ id }) => id);
     const polar = meaning.kind === 'aircraft' ? polarLacks(meaning) : undefined;
-    if (polar) missing.unshift(polar);
-    if (missing.length === 0) return;
-    const name = entry.name?.text || `this ${form.keyword}`;
-    const whats = missing.map(({ what }) => what);
+    if (ids.length === 0 && !polar) return;
+    const whats = [...(polar ? [polar.what] : []), ...ids.map((id) => `no ${quoted(id)}`)];
+    const lines = ids.map((id) => quoted(EXAMPLES[`${form.keyword} ${id}`] ?? id));
+    const adds = [
+      ...(lines.length > 0 ? [`${lines.length === 1 ? 'a line' : 'lines'} such as ${listed(lines)}`] : []),
+      ...(polar ? [polar.add] : []),
+    ];
     yield {
       at: at(entry.name?.span ?? head.keyword),
-      message: `${name} has ${list(whats, 'and')}. Add ${list(
-        missing.map(({ add }) => add),
-        'and',
-      )}.`,
+      message: `${entry.name?.text ?? `this ${form.keyword}`} has ${listed(whats)}. Add ${adds.join('; and ')}.`,
     };
   },
 };

@@ -25,7 +25,8 @@ export const itineraryOrder: Rule = {
     };
     for (const [i, { kind, line }] of itinerary.entries()) {
       const where = at(line.keyword);
-      if (kind === 'start' || (kind === 'finish' && i !== finish)) continue;
+      // Of a misspelt line the word is told.
+      if (!line.form || kind === 'start' || (kind === 'finish' && i !== finish)) continue;
       if (i < start) {
         const way = kind === 'finish' ? 'Move it to the end.' : 'Move it behind the start.';
         yield {

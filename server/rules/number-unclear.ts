@@ -6,8 +6,7 @@ function readings(text: string): string {
   const commas = text.length - whole.length;
   const thousands = /^\D?\d{1,3}(,\d{3})+(\.\d+)?$/.test(text);
   const point = text.replace(',', '.');
-  if (thousands && commas === 1 && !text.includes('.'))
-    return `Write ${whole} for thousands, or ${point} if the comma is a decimal point.`;
+  if (thousands && commas === 1 && !text.includes('.')) return `Write ${whole}, or ${point} if that is meant.`;
   if (thousands) return `Write ${whole}.`;
   return commas === 1 && !text.includes('.') ? `Write ${point}, with a point.` : 'Write it without commas.';
 }
@@ -30,7 +29,7 @@ export const numberUnclear: Rule = {
       yield {
         // Of a coordinate the number alone, without the letter behind it.
         at: context.at({ start: fault.span.start, end: fault.span.start + fault.text.length }),
-        message: `${quoted(fault.text)} can be read in two ways. ${readings(fault.text)}`,
+        message: `${quoted(fault.text)} has a comma, which one reader takes for thousands and the next for the decimal point. ${readings(fault.text)}`,
       };
     }
   },

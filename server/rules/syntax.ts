@@ -65,7 +65,8 @@ function wayOut(problem: Unexpected, line: LineSyntax, context: EntryContext): s
     return rest.includes('"') ? '' : ` Put the text in quotes: ${shown(`"${rest}"`)}.`;
   }
   if (/^(a|the) name\b/.test(expected)) {
-    if (/^\d/.test(found)) return ` A name that starts with a digit stands in quotes: ${quoted(`"${found}"`)}.`;
+    const [word] = /^[^\s"]+/.exec(context.entry.text.slice(problem.span.start)) ?? [found];
+    if (/^\d/.test(found)) return ` A name that starts with a digit stands in quotes: ${quoted(`"${word}"`)}.`;
     if (CONNECTORS.has(found.toLowerCase()))
       return ` If that is the name, write it in quotes: ${quoted(`"${found}"`)}.`;
   }
@@ -78,7 +79,7 @@ function unexpected(problem: Unexpected, line: LineSyntax, context: EntryContext
   const last = shown(textAt(context.entry, problem.span));
   return found === undefined
     ? `${clause(expected)} ${was} expected behind ${last}, but the line ends.`
-    : `${clause(expected)} ${was} expected here, but ${shown(found)} stands here.${wayOut(problem, line, context)}`;
+    : `${clause(expected)} ${was} expected, but ${shown(found)} stands here.${wayOut(problem, line, context)}`;
 }
 
 function tooLong(problem: TooLong, line: LineSyntax, context: EntryContext): string {

@@ -50,11 +50,13 @@ export const unitUnknown: Rule = {
       const choice = node.kind === 'unit' ? slot.of : undefined;
       const units = unitsFor(fault.dimension).filter(({ text }) => !choice || choice.includes(text));
       const near = meant(fault.text, units);
-      const { noun } = DIMENSION_WORDS[fault.dimension];
+      const isHeight = slot.kind === 'altitude' || slot.kind === 'elevation';
+      const noun = isHeight ? 'a height' : DIMENSION_WORDS[fault.dimension].noun;
+      const offered = units.map(({ text }) => text).filter((text) => !isHeight || text === 'ft' || text === 'm');
       const way =
         near.length > 0
           ? `Did you mean ${orList(near.map(quoted))}?`
-          : `For ${noun}, write ${orList(units.map(({ text }) => quoted(text)))}.`;
+          : `For ${noun}, write ${orList(offered.map(quoted))}.`;
       yield { at: context.at(fault.span), message: `${quoted(fault.text)} is no unit. ${way}` };
     }
   },

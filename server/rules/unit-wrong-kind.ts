@@ -21,9 +21,10 @@ export const unitWrongKind: Rule = {
         yield { at, message: `${quoted(fault.unit.text)} is not one of the units to show here. Write ${slot.words}.` };
         continue;
       }
-      const { noun } = DIMENSION_WORDS[fault.dimension];
+      const isHeight = slot.kind === 'altitude' || slot.kind === 'elevation';
+      const noun = isHeight ? 'a height' : DIMENSION_WORDS[fault.dimension].noun;
       const measured = orList(fault.unit.dimensions.map((dimension) => DIMENSION_WORDS[dimension].noun));
-      const units = orList(unitsFor(fault.dimension).map(({ text }) => text));
+      const units = isHeight ? 'ft or m' : orList(unitsFor(fault.dimension).map(({ text }) => text));
       yield {
         at,
         message: `${quoted(fault.unit.text)} (${fault.unit.words}) measures ${measured}, and ${noun} is wanted here. Write it in ${units}.`,

@@ -1,7 +1,7 @@
-import { detailsOf } from '../../grammar/syntax.ts';
+import { detailsOf, type LineSyntax } from '../../grammar/syntax.ts';
 import type { Aircraft, Airspace, Meaning, Weather, Written } from '../plan/meaning.ts';
 import { altitudeText, timeOfDay } from '../plan/show.ts';
-import type { ClimbEvaluation } from '../plan/task.ts';
+import type { ClimbEvaluation, LegEvaluation } from '../plan/task.ts';
 import type { Altitude } from '../plan/values.ts';
 import { type EntryContext, type Found, faultsOf, quoted, type Related, type Rule, textAt } from './rule.ts';
 
@@ -15,22 +15,34 @@ function writtenAt(value: Written<unknown>, what: string, context: EntryContext)
 }
 
 function* masses(aircraft: Aircraft, context: EntryContext): Iterable<Found> {
-  const { emptyMassKg: empty, maximumMassKg: maximum, polarMassKg: polar, pilot } = aircraft;
-  for (const [what, mass] of [
-    ['maximum mass', maximum],
-    ['polar mass', polar],
-  ] as const) {
-    if (!mass || !empty || mass.value >= empty.value) continue;
+  const { emptyMassKg: empty, pilot } = aircraft;
+  const others = [
+    { what: 'polar mass', mass: aircraft.polarMassKg },
+    { what: 'maximum mass', mass: aircraft.maximumMassKg },
+  ];
+  const below = others.flatMap(({ what, mass }) =>
+    mass && empty && mass.value < empty.value ? [{ what, mass, text: written(mass, context) }] : [],
+  );
+  const [one, two] = below;
+  if (one && two && empty) {
+    // Both lie below the third: that one is the slip.
     yield {
-      at: context.at(mass.span),
-      message: `${what} ${written(mass, context)} lies below the empty mass of ${written(empty, context)}: no pilot could be on board. Correct one of the two.`,
+      at: context.at(empty.span),
+      message: `empty mass ${written(empty, context)} lies above the polar mass of ${one.text} and the maximum mass of ${two.text}: no pilot could be on board. Correct it.`,
+      related: [writtenAt(one.mass, one.what, context), writtenAt(two.mass, two.what, context)],
+    };
+  } else if (one && empty) {
+    yield {
+      at: context.at(one.mass.span),
+      message: `${one.what} ${one.text} lies below the empty mass of ${written(empty, context)}: no pilot could be on board. Correct one of the two.`,
       related: [writtenAt(empty, 'empty mass', context)],
     };
   }
-  if (pilot && pilot.leastKg > pilot.mostKg) {
+  const { least, most } = pilot?.line.slots ?? {};
+  if (pilot && least && most && pilot.leastKg > pilot.mostKg) {
     yield {
-      at: context.at(pilot.line.span),
-      message: `${context.show.mass(pilot.leastKg)} as the least that the pilot may weigh lies above the most, ${context.show.mass(pilot.mostKg)}. Write the lower one first.`,
+      at: context.at({ start: least.span.start, end: most.span.end }),
+      message: `${textAt(context.entry, least.span)} as the least that the pilot may weigh lies above the most, ${textAt(context.entry, most.span)}. Write the lower one first.`,
     };
   }
 }
@@ -92,7 +104,7 @@ function* airspace(meaning: Airspace, context: EntryContext): Iterable<Found> {
       at: context.at(corner.keyword),
       message: `${corners} nothing: an outline has 3 corners or more. Add ${quoted('edge')} lines, or write ${quoted('circle')}.`,
     };
-  } else if (!circle && !corner && entry.name) {
+  } else if (!circle && !corner && entry.name && floor && ceiling) {
     yield {
       at: context.at(entry.name.span),
       message: `${entry.name.text} has no outline: nobody can tell where it lies. Add a ${quoted('circle')}, or three or more ${quoted('edge')} lines.`,
@@ -146,6 +158,13 @@ function slotSpan(climb: ClimbEvaluation, slot: 'altitude' | 'after') {
   return climb.line.slots[slot]?.span ?? climb.line.span;
 }
 
+/** The line that sets the height from which a climb of a leg starts, where that can be told. */
+function heightBefore(leg: LegEvaluation, index: number): LineSyntax | undefined {
+  const climb = leg.climbs.slice(0, index).findLast(({ goesDown, beyondLeg }) => !goesDown && !beyondLeg);
+  if (climb) return climb.line;
+  return leg.climbs.some(({ line }) => line === leg.heightLine) ? undefined : leg.heightLine;
+}
+
 /** A value, or two together, that no flight can have. */
 export const valueOutOfSense: Rule = {
   code: 'value-out-of-sense',
@@ -174,9 +193,10 @@ export const valueOutOfSense: Rule = {
   },
   *leg(leg, context) {
     const { show } = context;
-    for (const climb of leg.climbs) {
+    for (const [i, climb] of leg.climbs.entries()) {
       const { fromAltitudeM, toAltitudeM } = climb;
       if (climb.goesDown && fromAltitudeM !== undefined) {
+        const before = heightBefore(leg, i);
         const to = show.altitude(toAltitudeM);
         const from = show.altitude(fromAltitudeM);
         const where = climb.afterM === undefined ? `overhead ${leg.fromName}` : `after ${show.distance(climb.afterM)}`;
@@ -187,10 +207,7 @@ export const valueOutOfSense: Rule = {
         yield {
           at: context.at(slotSpan(climb, 'altitude')),
           message: `${problem}. Write a greater height, or take the line out.`,
-          related:
-            leg.heightLine && leg.heightLine !== climb.line
-              ? [{ at: context.at(leg.heightLine.span), message: 'the height before it is set here' }]
-              : [],
+          related: before ? [{ at: context.at(before.span), message: 'the height before it is set here' }] : [],
         };
       }
       if (climb.beyondLeg && leg.result) {

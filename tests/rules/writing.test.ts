@@ -1,0 +1,929 @@
+/** The messages of the rules on writing, one case a branch, as an editor shows them. */
+import { expect, test } from 'vitest';
+import type { Unreadable } from '../../server/plan/workspace.ts';
+import { EXAMPLE_CLUB } from '../../server/rules/club.ts';
+import { checked, type Files, findingsOf, rendered } from './helper.ts';
+
+/** The codes of these rules and the two beside them: what the flight has to say is tested elsewhere. */
+const WRITING: ReadonlySet<string> = new Set([
+  'syntax',
+  'entry-unknown',
+  'detail-unknown',
+  'detail-outside-entry',
+  'not-indented',
+  'name-is-keyword',
+  'number-unclear',
+  'unit-missing',
+  'unit-wrong-kind',
+  'unit-unknown',
+  'datum-missing',
+  'datum-wrong',
+  'coordinates-incomplete',
+  'zone-missing',
+  'value-out-of-sense',
+  'detail-missing',
+  'detail-repeated',
+  'itinerary-order',
+  'file-missing',
+  'file-unreadable',
+  'use-outside',
+  'use-cycle',
+  'unknown-name',
+  'defined-twice',
+  'never-used',
+  'not-text',
+]);
+
+const CLUB: Files = { 'club.taskplan': EXAMPLE_CLUB };
+
+const shown = (text: string, files: Files = CLUB) => findingsOf(text, files, WRITING);
+
+/** A task among the club's entries, whose lines are these after its weather and reserve. */
+const task = (...lines: string[]) =>
+  shown(
+    [
+      'use "club.taskplan"',
+      'task Short',
+      ...['aircraft Finch', 'weather Calm', 'reserve Training', ...lines].map((line) => `  ${line}`),
+    ].join('\n'),
+  );
+
+/** An entry with its details. */
+const entry = (head: string, ...details: string[]) => shown([head, ...details.map((line) => `  ${line}`)].join('\n'));
+
+const START = 'start Larkfield at 5200 ft MSL';
+const FINISH = 'finish Ashmoor';
+
+test('the club and a task in it raise nothing', () => {
+  expect(task(START, FINISH)).toBe('');
+  expect(shown(EXAMPLE_CLUB)).toBe('');
+});
+
+test('syntax: what was expected where the line ends', () => {
+  expect(task(START, 'turn "Withy Bridge" at', FINISH)).toMatchInlineSnapshot(`
+    "  turn "Withy Bridge" at
+                          ^^ syntax a speed such as 75 kt, \`best glide\` or \`maccready 3 kt\` was expected behind \`at\`, but the line ends."
+  `);
+  expect(task('start Larkfield', FINISH)).toMatchInlineSnapshot(`
+    "  start Larkfield
+            ^^^^^^^^^ syntax \`at\` was expected behind \`Larkfield\`, but the line ends."
+  `);
+  expect(entry('airspace Glen', 'floor 1000 ft AGL', 'ceiling FL65', 'edge')).toMatchInlineSnapshot(`
+    "  edge
+      ^^^^ syntax coordinates, such as 47.2031 N 19.4410 E, were expected behind \`edge\`, but the line ends."
+  `);
+  expect(entry('use')).toMatchInlineSnapshot(`
+    "use
+    ^^^ syntax a path in quotes, such as "club/fields.taskplan", was expected behind \`use\`, but the line ends."
+  `);
+});
+
+test('syntax: what was expected and what stands there', () => {
+  expect(task('start Larkfield 3200 ft MSL', FINISH)).toMatchInlineSnapshot(`
+    "  start Larkfield 3200 ft MSL
+                      ^^^^ syntax \`at\` was expected, but \`3200\` stands here."
+  `);
+  expect(task(START, 'climb at 4800 ft MSL', FINISH)).toMatchInlineSnapshot(`
+    "  climb at 4800 ft MSL
+            ^^ syntax \`to\` was expected, but \`at\` stands here."
+  `);
+  expect(task(START, 'finish Ashmoor at macready 3 kt')).toMatchInlineSnapshot(`
+    "  finish Ashmoor at macready 3 kt
+                        ^^^^^^^^ syntax a speed such as 75 kt, \`best glide\` or \`maccready 3 kt\` was expected, but \`macready\` stands here. Did you mean \`maccready\`?"
+  `);
+  expect(task(START, 'finish Ashmoor at best glid')).toMatchInlineSnapshot(`
+    "  finish Ashmoor at best glid
+                             ^^^^ syntax \`glide\` was expected, but \`glid\` stands here. Did you mean \`glide\`?"
+  `);
+  expect(task(START, 'turn at 75 kt', FINISH)).toMatchInlineSnapshot(`
+    "  turn at 75 kt
+           ^^ syntax the name of a field or turnpoint was expected, but \`at\` stands here. If that is the name, write it in quotes: \`"at"\`."
+  `);
+  expect(entry('turnpoint 2ndBridge at 47.25 N 19.52 E', 'elevation 140 m')).toMatchInlineSnapshot(`
+    "turnpoint 2ndBridge at 47.25 N 19.52 E
+              ^ syntax a name was expected, but \`2\` stands here. A name that starts with a digit stands in quotes: \`"2ndBridge"\`."
+  `);
+  expect(entry('use club/fields.taskplan')).toMatchInlineSnapshot(`
+    "use club/fields.taskplan
+        ^^^^^^^^^^^ syntax a path in quotes, such as "club/fields.taskplan", was expected, but \`club/fields\` stands here. Put the text in quotes: \`"club/fields.taskplan"\`."
+  `);
+  expect(entry('use club "fields.taskplan"')).toMatchInlineSnapshot(`
+    "use club "fields.taskplan"
+        ^^^^ syntax a path in quotes, such as "club/fields.taskplan", was expected, but \`club\` stands here."
+  `);
+  expect(entry('weather Calm', 'date 13.6.2026')).toMatchInlineSnapshot(`
+    "  date 13.6.2026
+           ^^^^ syntax a date, such as 2026-06-13, was expected, but \`13.6\` stands here."
+  `);
+  expect(entry('field Mill at "47.2 N"', 'elevation 3 m')).toMatchInlineSnapshot(`
+    "field Mill at "47.2 N"
+                  ^^^^^^^^ syntax coordinates, such as 47.2031 N 19.4410 E, were expected, but \`"47.2 N"\` stands here."
+  `);
+});
+
+test('syntax: a name of several words', () => {
+  expect(task(START, 'turn Withy Bridge', FINISH)).toMatchInlineSnapshot(`
+    "  turn Withy Bridge
+           ^^^^^ unknown-name no field or turnpoint is called \`Withy\` here. Did you mean \`Withy Bridge\`?
+                 ^^^^^^ syntax \`Bridge\` does not belong to the name before it: a name of several words stands in quotes. Write \`"Withy Bridge"\`."
+  `);
+  expect(task(START, 'turn Withy Bridge at 60 kt', FINISH)).toMatchInlineSnapshot(`
+    "  turn Withy Bridge at 60 kt
+           ^^^^^ unknown-name no field or turnpoint is called \`Withy\` here. Did you mean \`Withy Bridge\`?
+                 ^^^^^^ syntax \`Bridge\` does not belong to the name before it: a name of several words stands in quotes. Write \`"Withy Bridge"\`."
+  `);
+  expect(entry('turnpoint Old Mill at 47.25 N 19.52 E', 'elevation 140 m')).toMatchInlineSnapshot(`
+    "turnpoint Old Mill at 47.25 N 19.52 E
+                  ^^^^ syntax \`Mill\` does not belong to the name before it: a name of several words stands in quotes. Write \`"Old Mill"\`."
+  `);
+  expect(entry('weather Calm Day')).toMatchInlineSnapshot(`
+    "weather Calm Day
+                 ^^^ syntax \`Day\` does not belong to the name before it: a name of several words stands in quotes. Write \`"Calm Day"\`."
+  `);
+});
+
+test('syntax: what is too much', () => {
+  expect(task(START, 'turn "Withy Bridge" 60 kt', FINISH)).toMatchInlineSnapshot(`
+    "  turn "Withy Bridge" 60 kt
+                          ^^^^^ syntax \`60 kt\` stands where only \`at\` and a speed such as 75 kt, \`best glide\` or \`maccready 3 kt\` may follow."
+  `);
+  expect(task(START, 'climb to 5400 ft MSL for 3 kt', FINISH)).toMatchInlineSnapshot(`
+    "  climb to 5400 ft MSL for 3 kt
+                           ^^^^^^^^ syntax \`for 3 kt\` stands where only \`at\` and a rate of climb or sink such as 3 kt or \`after\` and a distance such as 8 NM may follow."
+  `);
+  expect(task(START, 'finish Ashmoor at 75 kt !')).toMatchInlineSnapshot(`
+    "  finish Ashmoor at 75 kt !
+                              ^ syntax \`!\` is too much: the line is complete before it. Take it out, or put \`#\` before it if it is a remark."
+  `);
+  expect(shown('task Short\naircraft Finch with pilot 82 kg\n', {})).toMatchInlineSnapshot(`
+    "task Short
+         ^^^^^ detail-missing Short has no \`aircraft\`, no \`reserve\`, no \`start\` and no \`finish\`. Add lines such as \`aircraft Finch\`, \`reserve Training\`, \`start Larkfield at 3200 ft MSL\` and \`finish Larkfield\`.
+    aircraft Finch with pilot 82 kg
+             ^^^^^ detail-missing Finch has no polar, no \`polar mass\`, no \`empty mass\`, no \`maximum mass\`, no \`vs\` and no \`vne\`. Add lines such as \`polar mass 300 kg\`, \`empty mass 215 kg\`, \`maximum mass 340 kg\`, \`vs 36 kt\` and \`vne 120 kt\`; and three or more points such as \`polar 60 kt sink 1.95 kt\`, or \`best glide\` and \`minimum sink\` from the handbook.
+                   ^^^^^^^^^^^^^^^^ syntax \`with pilot 82 kg\` is too much: the first line of an entry ends before it. If the line is a detail of the entry above, indent it."
+  `);
+  expect(
+    entry('reserve Training', 'arrive 1000 ft AGL above all the fields of the club and its neighbours'),
+  ).toMatchInlineSnapshot(`
+    "  arrive 1000 ft AGL above all the fields of the club and its neighbours
+                         ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ syntax \`above all the fields of the club and it…\` is too much: the line is complete before it. Take it out, or put \`#\` before it if it is a remark."
+  `);
+});
+
+test('syntax: text without an end, told once', () => {
+  expect(entry('reserve Training', 'arrive 1000 ft AGL', 'note "For solo pilots')).toMatchInlineSnapshot(`
+    "  note "For solo pilots
+           ^^^^^^^^^^^^^^^^ syntax \`"For solo pilots\` has no quotation mark at its end: write \`"\` where the text ends."
+  `);
+  expect(entry('use "club.taskpl')).toMatchInlineSnapshot(`
+    "use "club.taskpl
+        ^^^^^^^^^^^^ syntax \`"club.taskpl\` has no quotation mark at its end: write \`"\` where the text ends."
+  `);
+  expect(entry('reserve "', 'arrive 1000 ft AGL')).toMatchInlineSnapshot(`
+    "reserve "
+            ^ syntax \`"\` has no quotation mark at its end: write \`"\` where the text ends."
+  `);
+});
+
+test('syntax: a value that is told to be wrong is told once', () => {
+  expect(entry('field Mill at 47.25', 'elevation 140 m')).toMatchInlineSnapshot(`
+    "field Mill at 47.25
+                  ^^^^^ coordinates-incomplete the latitude needs N or S behind it. Write both, such as \`47.2031 N 19.4410 E\`."
+  `);
+  expect(entry('field Mill at 47.25 N', 'elevation 140 m')).toMatchInlineSnapshot(`
+    "field Mill at 47.25 N
+                  ^^^^^^^ coordinates-incomplete the longitude is missing. Write both, such as \`47.2031 N 19.4410 E\`."
+  `);
+  expect(entry('field Mill at 47.25 N and more', 'elevation 140 m')).toMatchInlineSnapshot(`
+    "field Mill at 47.25 N and more
+                  ^^^^^^^ coordinates-incomplete the longitude is missing. Write both, such as \`47.2031 N 19.4410 E\`."
+  `);
+  expect(entry('weather Calm', 'lift 3')).toMatchInlineSnapshot(`
+    "  lift 3
+           ^ unit-missing 3 has no unit: a rate of climb or sink is wanted here. Write 3 kt, 3 m/s or 3 ft/min."
+  `);
+});
+
+test('entry-unknown', () => {
+  expect(entry('fild Mill at 47.25 N 19.52 E', 'elevation 140 m')).toMatchInlineSnapshot(`
+    "fild Mill at 47.25 N 19.52 E
+    ^^^^ entry-unknown \`fild\` starts no entry. Did you mean \`field\`?"
+  `);
+  expect(entry('elevtion 140 m')).toMatchInlineSnapshot(`
+    "elevtion 140 m
+    ^^^^^^^^ entry-unknown \`elevtion\` starts no entry. If you mean \`elevation\`, it is a detail of \`field\` or \`turnpoint\`: indent it below one."
+  `);
+  expect(entry('aerodrome Mill')).toMatchInlineSnapshot(`
+    "aerodrome Mill
+    ^^^^^^^^^ entry-unknown \`aerodrome\` starts no entry. A line in the first column starts with a word such as \`field\`, \`aircraft\`, \`weather\` or \`task\`; the details below it are indented."
+  `);
+  expect(entry('{ "task": 1 }')).toMatchInlineSnapshot(`
+    "{ "task": 1 }
+    ^ entry-unknown \`{\` starts no entry. A line in the first column starts with a word such as \`field\`, \`aircraft\`, \`weather\` or \`task\`; the details below it are indented."
+  `);
+});
+
+test('detail-unknown', () => {
+  expect(entry('turnpoint Mill at 47.25 N 19.52 E', 'elevation 140 m', 'raduis 500 m')).toMatchInlineSnapshot(`
+    "  raduis 500 m
+      ^^^^^^ detail-unknown \`raduis\` is no detail of a \`turnpoint\`. Did you mean \`radius\`?"
+  `);
+  expect(entry('turnpoint Mill at 47.25 N 19.52 E', 'elevation 140 m', 'vne 120 kt')).toMatchInlineSnapshot(`
+    "  vne 120 kt
+      ^^^ detail-unknown \`vne\` is no detail of a \`turnpoint\`. It belongs to \`aircraft\`: move it there, or take it out."
+  `);
+  expect(entry('turnpoint Mill at 47.25 N 19.52 E', 'elevation 140 m', 'obstacle Mast')).toMatchInlineSnapshot(`
+    "  obstacle Mast
+      ^^^^^^^^ detail-unknown \`obstacle\` is no detail of a \`turnpoint\`. \`obstacle\` starts an entry of its own: begin it in the first column."
+  `);
+  expect(entry('turnpoint Mill at 47.25 N 19.52 E', 'elevation 140 m', 'colour red')).toMatchInlineSnapshot(`
+    "  colour red
+      ^^^^^^ detail-unknown \`colour\` is no detail of a \`turnpoint\`. It has \`elevation\`, \`radius\` and \`note\`."
+  `);
+  expect(entry('weather Calm', 'visibility 10 km')).toMatchInlineSnapshot(`
+    "  visibility 10 km
+      ^^^^^^^^^^ detail-unknown \`visibility\` is no detail of a \`weather\`. It has \`date\`, \`qnh\`, \`temperature\`, \`wind\`, \`lift\`, \`sink\` and others."
+  `);
+  expect(entry('units', 'temperature °C')).toMatchInlineSnapshot(`
+    "  temperature °C
+      ^^^^^^^^^^^ detail-unknown \`temperature\` is no detail of \`units\`. It belongs to \`weather\`: move it there, or take it out."
+  `);
+  expect(entry('terrain "tiles"', 'grid 30 m')).toMatchInlineSnapshot(`
+    "  grid 30 m
+      ^^^^ detail-unknown \`grid\` is no detail of a \`terrain\`. \`terrain\` is one line and has none: take it out."
+  `);
+});
+
+test('detail-outside-entry: one finding, however many lines', () => {
+  expect(shown('  elevation 140 m\n')).toMatchInlineSnapshot(`
+    "  elevation 140 m
+      ^^^^^^^^^^^^^^^ detail-outside-entry \`elevation\` stands under no entry: write the line above that it belongs to, such as \`task "Three Bridges"\`, from the first column on."
+  `);
+  expect(shown('# Places\n  elevation 140 m\n  note "x"\n')).toMatchInlineSnapshot(`
+    "  elevation 140 m
+      ^^^^^^^^^^^^^^^ detail-outside-entry \`elevation\` and the line below it stand under no entry: write the line above that they belong to, such as \`task "Three Bridges"\`, from the first column on."
+  `);
+  expect(shown('  polar 60 kt\n  vs 36 kt\n  vne 120 kt\nunits\n')).toMatchInlineSnapshot(`
+    "  polar 60 kt
+      ^^^^^^^^^^^ detail-outside-entry \`polar\` and the 2 lines below it stand under no entry: write the line above that they belong to, such as \`task "Three Bridges"\`, from the first column on."
+  `);
+});
+
+test('not-indented', () => {
+  expect(shown('field Mill at 47.25 N 19.52 E\nelevation 140 m\n')).toMatchInlineSnapshot(`
+    "elevation 140 m
+    ^^^^^^^^^ not-indented \`elevation\` is a detail of the \`field\` above: indent it by two spaces."
+  `);
+});
+
+test('name-is-keyword', () => {
+  expect(entry('turnpoint Glide at 47.25 N 19.52 E', 'elevation 140 m')).toMatchInlineSnapshot(`
+    "turnpoint Glide at 47.25 N 19.52 E
+              ^^^^^ name-is-keyword \`Glide\` is a word of the language: as a name it stands in quotes. Write \`"Glide"\`."
+  `);
+  expect(entry('turnpoint at at 47.25 N 19.52 E', 'elevation 140 m')).toMatchInlineSnapshot(`
+    "turnpoint at at 47.25 N 19.52 E
+              ^^ syntax a name was expected, but \`at\` stands here. If that is the name, write it in quotes: \`"at"\`."
+  `);
+});
+
+test('number-unclear', () => {
+  expect(entry('reserve Training', 'arrive 1,000 ft AGL')).toMatchInlineSnapshot(`
+    "  arrive 1,000 ft AGL
+             ^^^^^ number-unclear \`1,000\` has a comma, which one reader takes for thousands and the next for the decimal point. Write 1000, or 1.000 if that is meant."
+  `);
+  expect(
+    entry('airspace Glen', 'floor 1,000.5 ft AGL', 'ceiling FL65', 'circle 47,2 N 19.4 E radius 4 NM'),
+  ).toMatchInlineSnapshot(`
+    "  floor 1,000.5 ft AGL
+            ^^^^^^^ number-unclear \`1,000.5\` has a comma, which one reader takes for thousands and the next for the decimal point. Write 1000.5.
+      circle 47,2 N 19.4 E radius 4 NM
+             ^^^^ number-unclear \`47,2\` has a comma, which one reader takes for thousands and the next for the decimal point. Write 47.2, with a point."
+  `);
+  expect(entry('reserve Training', 'arrive 1,2,3 ft AGL')).toMatchInlineSnapshot(`
+    "  arrive 1,2,3 ft AGL
+             ^^^^^ number-unclear \`1,2,3\` has a comma, which one reader takes for thousands and the next for the decimal point. Write it without commas."
+  `);
+});
+
+test('unit-wrong-kind', () => {
+  expect(entry('reserve Training', 'arrive 1000 kt AGL')).toMatchInlineSnapshot(`
+    "  arrive 1000 kt AGL
+                  ^^ unit-wrong-kind \`kt\` (knots) measures a speed or a rate of climb or sink, and a height is wanted here. Write it in ft or m."
+  `);
+  expect(entry('weather Calm', 'sink 2 km/h')).toMatchInlineSnapshot(`
+    "  sink 2 km/h
+             ^^^^ unit-wrong-kind \`km/h\` (kilometres an hour) measures a speed, and a rate of climb or sink is wanted here. Write it in kt, m/s or ft/min."
+  `);
+  expect(entry('units', 'altitude km')).toMatchInlineSnapshot(`
+    "  altitude km
+               ^^ unit-wrong-kind \`km\` is not one of the units to show here. Write \`ft\` or \`m\`."
+  `);
+});
+
+test('unit-unknown', () => {
+  expect(entry('weather Calm', 'sink 200 FPM')).toMatchInlineSnapshot(`
+    "  sink 200 FPM
+               ^^^ unit-unknown \`FPM\` is no unit. Did you mean \`ft/min\`?"
+  `);
+  expect(entry('weather Calm', 'sink 2 knots')).toMatchInlineSnapshot(`
+    "  sink 2 knots
+             ^^^^^ unit-unknown \`knots\` is no unit. Did you mean \`kt\`?"
+  `);
+  expect(entry('weather Calm', 'sink 2 kts')).toMatchInlineSnapshot(`
+    "  sink 2 kts
+             ^^^ unit-unknown \`kts\` is no unit. Did you mean \`kt\`?"
+  `);
+  expect(entry('weather Calm', 'sink 2 bananas')).toMatchInlineSnapshot(`
+    "  sink 2 bananas
+             ^^^^^^^ unit-unknown \`bananas\` is no unit. For a rate of climb or sink, write \`kt\`, \`m/s\` or \`ft/min\`."
+  `);
+  expect(entry('reserve Training', 'arrive 1000 spans AGL')).toMatchInlineSnapshot(`
+    "  arrive 1000 spans AGL
+                  ^^^^^ unit-unknown \`spans\` is no unit. For a height, write \`m\` or \`ft\`."
+  `);
+  expect(entry('units', 'speed fast')).toMatchInlineSnapshot(`
+    "  speed fast
+            ^^^^ unit-unknown \`fast\` is no unit. For a speed, write \`kt\`, \`km/h\`, \`mph\` or \`m/s\`."
+  `);
+});
+
+test('datum-missing: only the readings that the line takes', () => {
+  expect(task('start Larkfield at 3200 ft', FINISH)).toMatchInlineSnapshot(`
+    "  start Larkfield at 3200 ft
+                         ^^^^^^^ datum-missing 3200 ft does not say what it is counted from. Write \`3200 ft MSL\` (above the sea, on the altimeter set to QNH) or \`3200 ft AGL\` (above the ground of the place)."
+  `);
+  expect(entry('reserve Training', 'arrive 1000 ft')).toMatchInlineSnapshot(`
+    "  arrive 1000 ft
+             ^^^^^^^ datum-missing 1000 ft does not say what it is counted from. Write \`1000 ft AGL\` (above the ground of the place)."
+  `);
+  expect(entry('weather Calm', 'cloudbase 6200 ft')).toMatchInlineSnapshot(`
+    "  cloudbase 6200 ft
+                ^^^^^^^ datum-missing 6200 ft does not say what it is counted from. Write \`6200 ft MSL\` (above the sea, on the altimeter set to QNH)."
+  `);
+});
+
+test('datum-wrong', () => {
+  expect(entry('reserve Training', 'arrive 1000 ft MSL', 'turn FL65', 'clear 500 ft AGL')).toMatchInlineSnapshot(`
+    "  arrive 1000 ft MSL
+                     ^^^ datum-wrong \`MSL\` is counted from the sea, and this height from the ground. Write \`1000 ft AGL\`.
+      turn FL65
+           ^^^^ datum-wrong \`FL65\` is counted from the pressure 1013.25 hPa, and this height from the ground. Write one such as \`1000 ft AGL\`.
+      clear 500 ft AGL
+                   ^^^ datum-wrong \`AGL\` does not belong here: the line asks for a length, which is counted from nothing. Write \`500 ft\`."
+  `);
+  expect(entry('reserve Training', 'arrive 1000 ft QFE')).toMatchInlineSnapshot(`
+    "  arrive 1000 ft QFE
+                     ^^^ datum-wrong \`QFE\` is no word for what a height is counted from. Write \`1000 ft AGL\`."
+  `);
+  expect(entry('weather Calm', 'cloudbase 6200 ft AGL', 'lift 3 kt to 5800 ft AMSL')).toMatchInlineSnapshot(`
+    "  cloudbase 6200 ft AGL
+                        ^^^ datum-wrong \`AGL\` has no ground to be counted from, since the line names no place. Write a height in \`MSL\`, or a flight level such as \`FL65\`.
+      lift 3 kt to 5800 ft AMSL
+                           ^^^^ datum-wrong \`AMSL\` is no word for what a height is counted from. Write \`5800 ft MSL\`."
+  `);
+  expect(entry('field Mill at 47.25 N 19.52 E', 'elevation 140 m AGL')).toMatchInlineSnapshot(`
+    "  elevation 140 m AGL
+                      ^^^ datum-wrong \`AGL\` does not fit an elevation, which is counted from the sea. Write \`140 m MSL\`, or \`140 m\` alone."
+  `);
+  expect(entry('field Mill at 47.25 N 19.52 E', 'elevation 140 m AMSL')).toMatchInlineSnapshot(`
+    "  elevation 140 m AMSL
+                      ^^^^ datum-wrong \`AMSL\` cannot stand behind an elevation. Write \`140 m MSL\`, or \`140 m\` alone."
+  `);
+  expect(task('start Larkfield at 3200 ft AAL', FINISH)).toMatchInlineSnapshot(`
+    "  start Larkfield at 3200 ft AAL
+                                 ^^^ datum-wrong \`AAL\` is no word for what a height is counted from. Write \`3200 ft MSL\` (above the sea) or \`3200 ft AGL\` (above the ground of the place)."
+  `);
+  expect(task(START, 'climb to 5400 ft AGL after 3 NM', FINISH)).toMatchInlineSnapshot(`
+    "  climb to 5400 ft AGL after 3 NM
+                       ^^^ datum-wrong \`AGL\` has no ground to be counted from, since the line names no place. Write a height in \`MSL\`, or a flight level such as \`FL65\`."
+  `);
+  expect(task(START, 'finish Ashmoor at 75 kt MSL')).toMatchInlineSnapshot(`
+    "  finish Ashmoor at 75 kt MSL
+                              ^^^ datum-wrong \`MSL\` does not belong here: only a height is counted from something. Write \`75 kt\`."
+  `);
+});
+
+test('coordinates-incomplete', () => {
+  expect(entry('field Mill at 47.25 19.52', 'elevation 140 m')).toMatchInlineSnapshot(`
+    "field Mill at 47.25 19.52
+                  ^^^^^ coordinates-incomplete the latitude needs N or S behind it. Write both, such as \`47.2031 N 19.4410 E\`."
+  `);
+  expect(entry('field Mill at 47.25 N 19.52', 'elevation 140 m')).toMatchInlineSnapshot(`
+    "field Mill at 47.25 N 19.52
+                          ^^^^^ coordinates-incomplete the longitude needs E or W behind it. Write both, such as \`47.2031 N 19.4410 E\`."
+  `);
+  expect(entry('field Mill at 19.52 E 47.25 N', 'elevation 140 m')).toMatchInlineSnapshot(`
+    "field Mill at 19.52 E 47.25 N
+                        ^ coordinates-incomplete the latitude ends in N or S, not E. Write the latitude first and the longitude behind it."
+  `);
+});
+
+test('zone-missing', () => {
+  expect(entry('weather Calm', 'thermals 11:30 to 16:45Z')).toMatchInlineSnapshot(`
+    "  thermals 11:30 to 16:45Z
+               ^^^^^ zone-missing 11:30 has no zone. Write \`11:30Z\` for UTC, or the local clock with its lead on UTC, such as \`11:30+02:00\`."
+  `);
+});
+
+test('value-out-of-sense: one value', () => {
+  expect(entry('field Mill at 97.25 N 190 E', 'elevation 140 m')).toMatchInlineSnapshot(`
+    "field Mill at 97.25 N 190 E
+                  ^^^^^^^ value-out-of-sense latitude 97.25 N lies beyond the pole: a latitude is at most 90°."
+  `);
+  expect(entry('field Mill at 47.25 N 190 E', 'elevation -1400 m')).toMatchInlineSnapshot(`
+    "field Mill at 47.25 N 190 E
+                          ^^^^^ value-out-of-sense longitude 190 E is more than half way round: a longitude is at most 180°.
+      elevation -1400 m
+                ^^^^^^^ value-out-of-sense -1400 m lies deeper than any land."
+  `);
+  expect(
+    entry('field Mill at 47.25 N 19 E', 'elevation 14 m', 'runway 37 900 m', 'runway 18/35 0 m circuit lft'),
+  ).toMatchInlineSnapshot(`
+    "  runway 37 900 m
+             ^^ value-out-of-sense 37 is no runway: runways are numbered 01 to 36, a tenth of their magnetic direction.
+      runway 18/35 0 m circuit lft
+             ^^^^^ value-out-of-sense 18/35 names two ends that do not lie opposite each other: they differ by 18.
+                   ^^^ value-out-of-sense 0 m must be more than zero.
+                               ^^^ value-out-of-sense \`lft\` is not \`left\` or \`right\`."
+  `);
+  expect(
+    entry('weather Calm', 'date 2026-02-30', 'temperature 95 °C at 190 m MSL', 'thermals 25:00Z to 26:00Z'),
+  ).toMatchInlineSnapshot(`
+    "  date 2026-02-30
+           ^^^^^^^^^^ value-out-of-sense 2026-02-30 is no day of the calendar.
+      temperature 95 °C at 190 m MSL
+                  ^^^^^ value-out-of-sense 95 °C is hotter than the air gets.
+      thermals 25:00Z to 26:00Z
+               ^^^^^^ value-out-of-sense 25:00Z is no time of day.
+                         ^^^^^^ value-out-of-sense 26:00Z is no time of day."
+  `);
+  expect(entry('reserve ""', 'arrive 1000 ft AGL', 'performance 140 %')).toMatchInlineSnapshot(`
+    "reserve ""
+            ^^ value-out-of-sense \`""\` is an empty name.
+      performance 140 %
+                  ^^^^^ value-out-of-sense 140 % is more than the whole polar."
+  `);
+});
+
+const FIGURES = ['best glide 32:1 at 49 kt', 'minimum sink 1.3 kt at 41 kt'];
+const MASSES = ['polar mass 300 kg', 'empty mass 215 kg', 'maximum mass 340 kg'];
+
+test('value-out-of-sense: masses and speeds of an aircraft', () => {
+  expect(
+    entry(
+      'aircraft Wren',
+      ...FIGURES,
+      'polar mass 200 kg',
+      'empty mass 215 kg',
+      'maximum mass 470 lb',
+      'vs 36 kt',
+      'vne 120 kt',
+    ),
+  ).toMatchInlineSnapshot(`
+    "  empty mass 215 kg
+                 ^^^^^^ value-out-of-sense empty mass 215 kg lies above the polar mass of 200 kg and the maximum mass of 470 lb: no pilot could be on board. Correct it.
+                   plan.taskplan:4 the polar mass is written here
+                   plan.taskplan:6 the maximum mass is written here"
+  `);
+  expect(
+    entry('aircraft Wren', ...FIGURES, ...MASSES, 'pilot 110 kg to 55 kg', 'vs 36 kt', 'vne 120 kt'),
+  ).toMatchInlineSnapshot(`
+    "  pilot 110 kg to 55 kg
+            ^^^^^^^^^^^^^^^ value-out-of-sense 110 kg as the least that the pilot may weigh lies above the most, 55 kg. Write the lower one first."
+  `);
+  expect(
+    entry('aircraft Wren', ...FIGURES, ...MASSES, 'vs 136 kt', 'va 80 kt', 'vno 75 kt', 'vne 120 kt'),
+  ).toMatchInlineSnapshot(`
+    "  va 80 kt
+         ^^^^^ value-out-of-sense va 80 kt does not lie above vs 136 kt: the speeds rise from vs over va and vno to vne. Correct one of the two.
+           plan.taskplan:7 the speed vs is written here
+      vno 75 kt
+          ^^^^^ value-out-of-sense vno 75 kt lies below va 80 kt: the speeds rise from vs over va and vno to vne. Correct one of the two.
+            plan.taskplan:8 the speed va is written here"
+  `);
+  expect(entry('aircraft Wren', ...FIGURES, ...MASSES, 'vs 36 kt', 'vne 36 kt')).toMatchInlineSnapshot(`
+    "  vne 36 kt
+          ^^^^^ value-out-of-sense vne 36 kt does not lie above vs 36 kt: the speeds rise from vs over va and vno to vne. Correct one of the two.
+            plan.taskplan:7 the speed vs is written here"
+  `);
+  expect(entry('aircraft Wren', ...FIGURES, ...MASSES, 'vs 36 kt', 'va 80 kt', 'vno 80 kt', 'vne 80 kt')).toBe('');
+});
+
+test('value-out-of-sense: a maximum mass alone below the empty mass', () => {
+  const aircraft = ['polar mass 300 kg', 'empty mass 215 kg', 'maximum mass 200 kg', 'vs 36 kt', 'vne 120 kt'];
+  expect(entry('aircraft Wren', ...FIGURES, ...aircraft)).toMatchInlineSnapshot(`
+    "  maximum mass 200 kg
+                   ^^^^^^ value-out-of-sense maximum mass 200 kg lies below the empty mass of 215 kg: no pilot could be on board. Correct one of the two.
+                     plan.taskplan:5 the empty mass is written here"
+  `);
+});
+
+test('value-out-of-sense: an airspace', () => {
+  const circle = 'circle 47.4 N 19.3 E radius 4 NM';
+  const corners = ['edge 47.10 N 19.20 E', 'edge 47.10 N 19.30 E'];
+  expect(entry('airspace Glen', 'floor FL95', 'ceiling FL65', circle)).toMatchInlineSnapshot(`
+    "  ceiling FL65
+              ^^^^ value-out-of-sense FL65 as the ceiling does not lie above the floor, FL95: nothing is left between them. Correct one of the two.
+                plan.taskplan:2 the floor is written here"
+  `);
+  expect(entry('airspace Glen', 'floor 1500 m MSL', 'ceiling 4500 ft MSL', circle)).toMatchInlineSnapshot(`
+    "  ceiling 4500 ft MSL
+              ^^^^^^^^^^^ value-out-of-sense 4500 ft MSL as the ceiling does not lie above the floor, 1500 m MSL: nothing is left between them. Correct one of the two.
+                plan.taskplan:2 the floor is written here"
+  `);
+  expect(entry('airspace Glen', 'floor 4500 ft MSL', 'ceiling FL40', circle)).toBe('');
+  expect(entry('airspace Glen', 'floor FL65', 'ceiling FL95', ...corners)).toMatchInlineSnapshot(`
+    "  edge 47.10 N 19.20 E
+      ^^^^ value-out-of-sense 2 corners enclose nothing: an outline has 3 corners or more. Add \`edge\` lines, or write \`circle\`."
+  `);
+  expect(entry('airspace Glen', 'floor FL65', 'ceiling FL95', 'edge 47.10 N 19.20 E')).toMatchInlineSnapshot(`
+    "  edge 47.10 N 19.20 E
+      ^^^^ value-out-of-sense 1 corner encloses nothing: an outline has 3 corners or more. Add \`edge\` lines, or write \`circle\`."
+  `);
+  expect(entry('airspace Glen', 'floor FL65', 'ceiling FL95', circle, ...corners)).toMatchInlineSnapshot(`
+    "  edge 47.10 N 19.20 E
+      ^^^^ value-out-of-sense \`edge\` and \`circle\` both draw an outline, and an airspace has one. Take one of them out.
+        plan.taskplan:4 the circle is written here"
+  `);
+  expect(entry('airspace Glen', 'floor FL65', 'ceiling FL95')).toMatchInlineSnapshot(`
+    "airspace Glen
+             ^^^^ value-out-of-sense Glen has no outline: nobody can tell where it lies. Add a \`circle\`, or three or more \`edge\` lines."
+  `);
+  expect(
+    entry('airspace Glen', 'floor FL65', 'ceiling FL95', 'circel 47.4 N 19.3 E radius 4 NM'),
+  ).toMatchInlineSnapshot(`
+    "  circel 47.4 N 19.3 E radius 4 NM
+      ^^^^^^ detail-unknown \`circel\` is no detail of an \`airspace\`. Did you mean \`circle\`?"
+  `);
+});
+
+test('value-out-of-sense: a weather', () => {
+  expect(
+    entry('weather Calm', 'wind surface from 230° at 8 kt', 'wind surface from 240° at 9 kt'),
+  ).toMatchInlineSnapshot(`
+    "  wind surface from 240° at 9 kt
+           ^^^^^^^ value-out-of-sense the wind at the surface is given a second time: the air there can only move in one way. Take one of the lines out.
+             plan.taskplan:2 the first is written here"
+  `);
+  expect(
+    entry(
+      'weather Calm',
+      'wind 3000 ft MSL from 230° at 8 kt',
+      'wind FL30 from 240° at 9 kt',
+      'wind 3000 ft MSL from 240° at 9 kt',
+    ),
+  ).toMatchInlineSnapshot(`
+    "  wind 3000 ft MSL from 240° at 9 kt
+           ^^^^^^^^^^^ value-out-of-sense the wind at 3,000 ft MSL is given a second time: the air there can only move in one way. Take one of the lines out.
+             plan.taskplan:2 the first is written here"
+  `);
+  expect(entry('weather Calm', 'thermals 16:45Z to 11:30Z')).toMatchInlineSnapshot(`
+    "  thermals 16:45Z to 11:30Z
+                         ^^^^^^ value-out-of-sense 11:30Z as the end of the thermals does not lie behind their start at 16:45Z. Write the earlier time first; for a day that crosses midnight UTC, write both by the local clock, such as \`11:00+10:00\`."
+  `);
+  expect(entry('weather Calm', 'thermals 10:00+10:00 to 16:45+10:00')).toBe('');
+});
+
+test('value-out-of-sense: climbs of a task', () => {
+  expect(task(START, 'climb to 4800 ft MSL', FINISH)).toMatchInlineSnapshot(`
+    "  climb to 4800 ft MSL
+               ^^^^^^^^^^^ value-out-of-sense a climb to 4,800 ft MSL leads down: the glider is at 5,200 ft MSL overhead Larkfield. Write a greater height, or take the line out.
+                 plan.taskplan:6 the height before it is set here"
+  `);
+  expect(
+    task(START, 'climb to 5700 ft MSL', 'climb to 5400 ft MSL', 'climb to 5800 ft MSL', FINISH),
+  ).toMatchInlineSnapshot(`
+    "  climb to 5400 ft MSL
+               ^^^^^^^^^^^ value-out-of-sense a climb to 5,400 ft MSL leads down: the glider is at 5,700 ft MSL overhead Larkfield. Write a greater height, or take the line out.
+                 plan.taskplan:7 the height before it is set here"
+  `);
+  expect(task(START, 'climb to 5100 ft MSL', 'climb to 5800 ft MSL', FINISH)).toMatchInlineSnapshot(`
+    "  climb to 5100 ft MSL
+               ^^^^^^^^^^^ value-out-of-sense a climb to 5,100 ft MSL leads down: the glider is at 5,200 ft MSL overhead Larkfield. Write a greater height, or take the line out."
+  `);
+  expect(task(START, 'climb to 5200 ft MSL', FINISH)).toMatchInlineSnapshot(`
+    "  climb to 5200 ft MSL
+               ^^^^^^^^^^^ value-out-of-sense a climb to 5,200 ft MSL gains nothing: the glider is as high overhead Larkfield. Write a greater height, or take the line out.
+                 plan.taskplan:6 the height before it is set here"
+  `);
+  expect(task(START, 'climb to 3000 ft MSL after 2 NM', FINISH)).toMatchInlineSnapshot(`
+    "  climb to 3000 ft MSL after 2 NM
+               ^^^^^^^^^^^ value-out-of-sense a climb to 3,000 ft MSL leads down: the glider is at 4,658 ft MSL after 2.0 NM. Write a greater height, or take the line out.
+                 plan.taskplan:6 the height before it is set here"
+  `);
+  expect(task(START, 'climb to 5800 ft MSL after 20 NM', FINISH)).toMatchInlineSnapshot(`
+    "  climb to 5800 ft MSL after 20 NM
+                                 ^^^^^ value-out-of-sense 20.0 NM lies beyond the end of leg 1 to Ashmoor, which is 12.5 NM long. Write a shorter distance, or move the climb to the leg that it is on."
+  `);
+});
+
+test('detail-missing', () => {
+  expect(entry('field Mill at 47.25 N 19.52 E')).toMatchInlineSnapshot(`
+    "field Mill at 47.25 N 19.52 E
+          ^^^^ detail-missing Mill has no \`elevation\`. Add a line such as \`elevation 190 m\`."
+  `);
+  expect(entry('airspace Glen')).toMatchInlineSnapshot(`
+    "airspace Glen
+             ^^^^ detail-missing Glen has no \`floor\` and no \`ceiling\`. Add lines such as \`floor 4500 ft MSL\` and \`ceiling FL95\`."
+  `);
+  expect(entry('reserve')).toMatchInlineSnapshot(`
+    "reserve
+    ^^^^^^^ syntax a name was expected behind \`reserve\`, but the line ends."
+  `);
+  expect(task()).toMatchInlineSnapshot(`
+    "task Short
+         ^^^^^ detail-missing Short has no \`start\` and no \`finish\`. Add lines such as \`start Larkfield at 3200 ft MSL\` and \`finish Larkfield\`."
+  `);
+  expect(entry('field Mill at 47.25 N 19.52 E', 'elevtion 140 m')).toMatchInlineSnapshot(`
+    "  elevtion 140 m
+      ^^^^^^^^ detail-unknown \`elevtion\` is no detail of a \`field\`. Did you mean \`elevation\`?"
+  `);
+});
+
+test('detail-missing: a polar', () => {
+  const rest = [...MASSES, 'vs 36 kt', 'vne 120 kt'];
+  expect(entry('aircraft Wren')).toMatchInlineSnapshot(`
+    "aircraft Wren
+             ^^^^ detail-missing Wren has no polar, no \`polar mass\`, no \`empty mass\`, no \`maximum mass\`, no \`vs\` and no \`vne\`. Add lines such as \`polar mass 300 kg\`, \`empty mass 215 kg\`, \`maximum mass 340 kg\`, \`vs 36 kt\` and \`vne 120 kt\`; and three or more points such as \`polar 60 kt sink 1.95 kt\`, or \`best glide\` and \`minimum sink\` from the handbook."
+  `);
+  expect(entry('aircraft Wren', ...rest)).toMatchInlineSnapshot(`
+    "aircraft Wren
+             ^^^^ detail-missing Wren has no polar. Add three or more points such as \`polar 60 kt sink 1.95 kt\`, or \`best glide\` and \`minimum sink\` from the handbook."
+  `);
+  expect(entry('aircraft Wren', 'best glide 32:1 at 49 kt', ...rest)).toMatchInlineSnapshot(`
+    "aircraft Wren
+             ^^^^ detail-missing Wren has no \`minimum sink\`. Add a line such as \`minimum sink 1.3 kt at 41 kt\`."
+  `);
+  expect(entry('aircraft Wren', 'minimum sink 1.3 kt at 41 kt', ...rest)).toMatchInlineSnapshot(`
+    "aircraft Wren
+             ^^^^ detail-missing Wren has no \`best glide\`. Add a line such as \`best glide 32:1 at 49 kt\`."
+  `);
+  expect(entry('aircraft Wren', 'polar 60 kt sink 2.0 kt', ...rest)).toMatchInlineSnapshot(`
+    "aircraft Wren
+             ^^^^ detail-missing Wren has only 1 of the 3 \`polar\` points that make a curve. Add 2 more such as \`polar 60 kt sink 1.95 kt\`."
+  `);
+  expect(entry('aircraft Wren', 'polar 60 kt sink', ...rest)).toMatchInlineSnapshot(`
+    "  polar 60 kt sink
+                  ^^^^ syntax a rate of sink, such as 1.95 kt, was expected behind \`sink\`, but the line ends."
+  `);
+});
+
+test('detail-repeated', () => {
+  expect(
+    entry('field Mill at 47.25 N 19.52 E', 'elevation 140 m', 'note "x"', 'note "y"', 'elevation 150 m'),
+  ).toMatchInlineSnapshot(`
+    "  elevation 150 m
+      ^^^^^^^^^ detail-repeated \`elevation\` stands here again, and only the first one counts: \`elevation 140 m\`. Take one of them out.
+        plan.taskplan:2 the first is written here"
+  `);
+  expect(task(START, 'start Ashmoor at 5200 ft MSL', 'finish Larkfield', FINISH)).toMatchInlineSnapshot(`
+    "  start Ashmoor at 5200 ft MSL
+      ^^^^^ detail-repeated \`start\` stands here again, and only the first one counts: \`start Larkfield at 5200 ft MSL\`. Take one of them out.
+        plan.taskplan:6 the first is written here
+      finish Ashmoor
+      ^^^^^^ detail-repeated \`finish\` stands here again, and only the first one counts: \`finish Larkfield\`. Take one of them out.
+        plan.taskplan:8 the first is written here"
+  `);
+});
+
+test('itinerary-order', () => {
+  expect(task('climb to 3000 ft MSL', 'turn "Withy Bridge"', START, FINISH)).toMatchInlineSnapshot(`
+    "  climb to 3000 ft MSL
+      ^^^^^^^^ itinerary-order this \`climb\` stands before the start, where no leg has begun. Move it behind the start.
+        plan.taskplan:8 the start is written here
+      turn "Withy Bridge"
+      ^^^^ itinerary-order this \`turn\` stands before the start, where no leg has begun. Move it behind the start.
+        plan.taskplan:8 the start is written here"
+  `);
+  expect(task(START, FINISH, 'turn "Withy Bridge"', 'climb to 6000 ft MSL')).toMatchInlineSnapshot(`
+    "  turn "Withy Bridge"
+      ^^^^ itinerary-order this \`turn\` stands after the finish, where the task is over. Move it before the finish, or take it out.
+        plan.taskplan:7 the finish is written here
+      climb to 6000 ft MSL
+      ^^^^^^^^ itinerary-order this \`climb\` stands after the finish, where the task is over. Move it before the finish, or take it out.
+        plan.taskplan:7 the finish is written here"
+  `);
+  expect(task(FINISH, START)).toMatchInlineSnapshot(`
+    "  finish Ashmoor
+      ^^^^^^ itinerary-order this \`finish\` stands before the start, where no leg has begun. Move it to the end.
+        plan.taskplan:7 the start is written here"
+  `);
+  expect(task('turn "Withy Bridge"', FINISH)).toMatchInlineSnapshot(`
+    "task Short
+         ^^^^^ detail-missing Short has no \`start\`. Add a line such as \`start Larkfield at 3200 ft MSL\`."
+  `);
+});
+
+const SMALL = (name: string) => `reserve ${name}\n  arrive 1000 ft AGL\n`;
+
+test('defined-twice: in the file, and in a file that it uses', () => {
+  expect(
+    shown('field Mill at 47.25 N 19.52 E\n  elevation 140 m\nturnpoint Mill at 47.25 N 19.52 E\n  elevation 140 m\n'),
+  ).toMatchInlineSnapshot(`
+    "turnpoint Mill at 47.25 N 19.52 E
+              ^^^^ defined-twice \`Mill\` is defined a second time, and only the first counts. Give one of the two another name, or take it out.
+                plan.taskplan:1 Mill is defined here, in plan.taskplan"
+  `);
+  expect(shown(`use "club.taskplan"\n${SMALL('Training')}`)).toMatchInlineSnapshot(`
+    "reserve Training
+            ^^^^^^^^ defined-twice \`Training\` is defined here and in \`club.taskplan\`, and only this one counts. Give one of the two another name, or take it out.
+              club.taskplan:49 Training is defined here, in club.taskplan"
+  `);
+  expect(shown(`use "a.taskplan"\ntask One\n  note "x"\n`, { 'a.taskplan': 'task One\n' })).toMatchInlineSnapshot(`
+    "use "a.taskplan"
+        ^^^^^^^^^^^^ never-used \`a.taskplan\` brings in nothing that this file names. Take the line out.
+    task One
+         ^^^ detail-missing One has no \`aircraft\`, no \`reserve\`, no \`start\` and no \`finish\`. Add lines such as \`aircraft Finch\`, \`reserve Training\`, \`start Larkfield at 3200 ft MSL\` and \`finish Larkfield\`."
+  `);
+});
+
+test('defined-twice: in two files that it uses', () => {
+  expect(
+    shown('use "a.taskplan"\nuse "b.taskplan"\n', { 'a.taskplan': SMALL('Low'), 'b.taskplan': SMALL('Low') }),
+  ).toMatchInlineSnapshot(`
+    "use "b.taskplan"
+        ^^^^^^^^^^^^ defined-twice \`Low\` is defined in \`a.taskplan\` and in \`b.taskplan\`, and only the first counts. Keep one definition, in one of the files.
+          a.taskplan:1 Low is defined here, in a.taskplan
+          b.taskplan:1 Low is defined here, in b.taskplan"
+  `);
+  expect(
+    shown('use "a.taskplan"\nuse "club.taskplan"\n', {
+      ...CLUB,
+      'a.taskplan': 'use "old.taskplan"\n',
+      'old.taskplan': EXAMPLE_CLUB.replace('Breezy', 'Windy'),
+    }),
+  ).toMatchInlineSnapshot(`
+    "use "club.taskplan"
+        ^^^^^^^^^^^^^^^ defined-twice \`Larkfield\`, \`Ashmoor\`, \`Withy Bridge\` and 4 more are defined in \`old.taskplan\` and in \`club.taskplan\`, and only the first counts. Keep one definition, in one of the files.
+          old.taskplan:1 Larkfield is defined here, in old.taskplan
+          club.taskplan:1 Larkfield is defined here, in club.taskplan
+          old.taskplan:6 Ashmoor is defined here, in old.taskplan
+          club.taskplan:6 Ashmoor is defined here, in club.taskplan
+          old.taskplan:10 Withy Bridge is defined here, in old.taskplan
+          club.taskplan:10 Withy Bridge is defined here, in club.taskplan"
+  `);
+  expect(
+    shown('use "a.taskplan"\n', {
+      'a.taskplan': `${SMALL('Low')}${SMALL('Low')}use "b.taskplan"\n`,
+      'b.taskplan': 'task T\n',
+    }),
+  ).toBe('');
+});
+
+test('never-used: entries that nothing names, in a file with a task', () => {
+  const spare = `${SMALL('Low')}turnpoint Mill at 47.25 N 19.52 E\n  elevation 140 m\nfield Moor at 47.2 N 19.5 E\n  elevation 140 m\n`;
+  const flown =
+    'task Short\n  aircraft Finch\n  reserve Training\n  start Larkfield at 5200 ft MSL\n  finish Ashmoor\n';
+  expect(shown(`use "club.taskplan"\n${spare}`)).toBe('');
+  expect(shown(`use "club.taskplan"\n${spare}${flown}`)).toMatchInlineSnapshot(`
+    "reserve Low
+            ^^^ never-used \`Low\` is named by nothing in this file. Take the reserve out, or name it.
+    turnpoint Mill at 47.25 N 19.52 E
+              ^^^^ never-used \`Mill\` is named by nothing in this file. Take the turnpoint out, or name it."
+  `);
+  expect(
+    shown(`use "club.taskplan"\n${spare}${flown}  turm Mill\n  limits Solo\nlimits Solo\n  reserve at least Low\n`),
+  ).toMatchInlineSnapshot(`
+    "  turm Mill
+      ^^^^ detail-unknown \`turm\` is no detail of a \`task\`. Did you mean \`turn\`?"
+  `);
+});
+
+test('never-used: files that bring nothing that counts', () => {
+  const flown =
+    'task Short\n  aircraft Finch\n  reserve Training\n  start Larkfield at 5200 ft MSL\n  finish Ashmoor\n';
+  const plan = `use "club.taskplan"\nuse "a.taskplan"\n${flown}`;
+  expect(shown(plan, { ...CLUB, 'a.taskplan': SMALL('Low') })).toMatchInlineSnapshot(`
+    "use "a.taskplan"
+        ^^^^^^^^^^^^ never-used \`a.taskplan\` brings in nothing that this file names. Take the line out."
+  `);
+  expect(shown(plan, { ...CLUB, 'a.taskplan': '# Nothing yet.\n' })).toMatchInlineSnapshot(`
+    "use "a.taskplan"
+        ^^^^^^^^^^^^ never-used \`a.taskplan\` brings in nothing that this file names. Take the line out."
+  `);
+  expect(shown(plan, { ...CLUB, 'a.taskplan': 'use "b.taskplan"\n', 'b.taskplan': 'terrain "tiles"\n' })).toBe('');
+  expect(shown(plan, { ...CLUB, 'a.taskplan': 'use "b.taskplan"\n' })).toBe('');
+  // A reserve that only the limits of another file name is needed all the same.
+  const limits = 'limits Solo\n  reserve at least Low\n';
+  expect(
+    shown(`use "limits.taskplan"\n${plan}  limits Solo\n`, {
+      ...CLUB,
+      'a.taskplan': SMALL('Low'),
+      'limits.taskplan': limits,
+    }),
+  ).toBe('');
+});
+
+test('file-missing', () => {
+  expect(shown('use "clubb.taskplan"\n')).toMatchInlineSnapshot(`
+    "use "clubb.taskplan"
+        ^^^^^^^^^^^^^^^^ file-missing \`clubb.taskplan\` is not there: no file lies at that path as seen from this one. Correct the path, or add the file."
+  `);
+  expect(shown('use ""\n')).toMatchInlineSnapshot(`
+    "use ""
+        ^^ file-missing the path is empty: write where the file lies as seen from this file, such as \`use "club/fields.taskplan"\`."
+  `);
+  expect(shown('terrain ""\n')).toMatchInlineSnapshot(`
+    "terrain ""
+            ^^ file-missing the path is empty: write where the folder lies as seen from this file, such as \`terrain "terrain"\`."
+  `);
+  expect(shown('use "club\\fields.taskplan"\n')).toMatchInlineSnapshot(`
+    "use "club\\fields.taskplan"
+        ^^^^^^^^^^^^^^^^^^^^^^ file-missing \`club\\fields.taskplan\` has backslashes. Write \`club/fields.taskplan\`."
+  `);
+  expect(shown('use "/club/fields.taskplan"\n')).toMatchInlineSnapshot(`
+    "use "/club/fields.taskplan"
+        ^^^^^^^^^^^^^^^^^^^^^^^ file-missing \`/club/fields.taskplan\` holds on one computer only. Write the path as seen from this file, such as \`use "club/fields.taskplan"\`."
+  `);
+  expect(shown('terrain "C:/tiles"\n')).toMatchInlineSnapshot(`
+    "terrain "C:/tiles"
+            ^^^^^^^^^^ file-missing \`C:/tiles\` holds on one computer only. Write the path as seen from this file, such as \`terrain "terrain"\`."
+  `);
+  expect(shown('use "club"\n')).toMatchInlineSnapshot(`
+    "use "club"
+        ^^^^^^ file-missing \`club\` does not end in \`.taskplan\`. Write the name of a plan, such as \`use "club/fields.taskplan"\`."
+  `);
+  expect(shown('use "club.TaskPlan"\n')).toMatchInlineSnapshot(`
+    "use "club.TaskPlan"
+        ^^^^^^^^^^^^^^^ file-missing \`club.TaskPlan\` does not end in \`.taskplan\`, in small letters. Name the file so, here and on disk."
+  `);
+  expect(shown('use "plan.taskplan"\n')).toMatchInlineSnapshot(`
+    "use "plan.taskplan"
+        ^^^^^^^^^^^^^^^ file-missing \`use "plan.taskplan"\` leads to this file itself, which knows its own entries. Take the line out."
+  `);
+});
+
+test('file-unreadable', () => {
+  const used = (unreadable: Unreadable) => shown('use "a.taskplan"\n', { 'a.taskplan': { unreadable } });
+  expect(used('folder')).toMatchInlineSnapshot(`
+    "use "a.taskplan"
+        ^^^^^^^^^^^^ file-unreadable \`a.taskplan\` is a folder, and a plan is wanted. Write the path of a file in it."
+  `);
+  expect(used('denied')).toMatchInlineSnapshot(`
+    "use "a.taskplan"
+        ^^^^^^^^^^^^ file-unreadable \`a.taskplan\` is there, but may not be read. Ask whoever owns the file to let you read it."
+  `);
+  expect(used('too-large')).toMatchInlineSnapshot(`
+    "use "a.taskplan"
+        ^^^^^^^^^^^^ file-unreadable \`a.taskplan\` is larger than any plan. Split the file, or look whether it is a plan at all."
+  `);
+  expect(used('not-text')).toMatchInlineSnapshot(`
+    "use "a.taskplan"
+        ^^^^^^^^^^^^ file-unreadable \`a.taskplan\` is not text, so it is no plan. Correct the path, or save the file as UTF-8 text."
+  `);
+  expect(shown('use "a.taskplan"\n', { 'a.taskplan': 'a\0b' })).toMatchInlineSnapshot(`
+    "use "a.taskplan"
+        ^^^^^^^^^^^^ file-unreadable \`a.taskplan\` is not text, so it is no plan. Correct the path, or save the file as UTF-8 text."
+  `);
+});
+
+test('use-outside', () => {
+  expect(shown('use "../../a.taskplan"\n')).toMatchInlineSnapshot(`
+    "use "../../a.taskplan"
+        ^^^^^^^^^^^^^^^^^^ use-outside \`../../a.taskplan\` leads outside the workspace and is not read. Move the file into it, or open the folder that holds both."
+  `);
+  expect(shown('terrain "../../tiles"\n')).toMatchInlineSnapshot(`
+    "terrain "../../tiles"
+            ^^^^^^^^^^^^^ use-outside \`../../tiles\` leads outside the workspace and is not read. Move the folder into it, or open the folder that holds both."
+  `);
+  expect(shown('use "a.taskplan"\n', { 'a.taskplan': { unreadable: 'outside' } })).toMatchInlineSnapshot(`
+    "use "a.taskplan"
+        ^^^^^^^^^^^^ use-outside \`a.taskplan\` leads outside the workspace and is not read. Move the file into it, or open the folder that holds both."
+  `);
+  expect(rendered(checked('use "a.taskplan"\n', {}, 'untitled:Untitled-1'))).toMatchInlineSnapshot(`
+    "use "a.taskplan"
+        ^^^^^^^^^^^^ use-outside \`a.taskplan\` leads nowhere as long as this plan is not saved: the path starts where the plan lies. Save it first."
+  `);
+});
+
+test('use-cycle: at each use that leads back', () => {
+  expect(shown('use "a.taskplan"\n', { 'a.taskplan': 'use "plan.taskplan"\n' })).toMatchInlineSnapshot(`
+    "use "a.taskplan"
+        ^^^^^^^^^^^^ use-cycle \`a.taskplan\` uses this file in turn. Take out one \`use\` of the circle, and move what both need into a file of its own.
+          a.taskplan:1 a.taskplan uses plan.taskplan here"
+  `);
+  expect(
+    shown('use "a.taskplan"\nuse "c.taskplan"\n', {
+      'a.taskplan': 'use "b.taskplan"\n',
+      'b.taskplan': 'use "plan.taskplan"\n',
+      'c.taskplan': 'units\n',
+    }),
+  ).toMatchInlineSnapshot(`
+    "use "a.taskplan"
+        ^^^^^^^^^^^^ use-cycle \`a.taskplan\` uses this file in turn, through 1 other. Take out one \`use\` of the circle, and move what both need into a file of its own.
+          a.taskplan:1 a.taskplan uses b.taskplan here
+          b.taskplan:1 b.taskplan uses plan.taskplan here"
+  `);
+  // A circle among others is theirs to mend.
+  expect(shown('use "a.taskplan"\n', { 'a.taskplan': 'use "b.taskplan"\n', 'b.taskplan': 'use "a.taskplan"\n' })).toBe(
+    '',
+  );
+});
+
+test('not-text: one finding, and nothing else', () => {
+  expect(shown('task T\0')).toMatchInlineSnapshot(`
+    "
+    ^ not-text this file is not text, and nothing in it is checked. Save it as UTF-8 text, or give it another ending."
+  `);
+});
