@@ -1,4 +1,4 @@
-import { heightsApart, homeTask, topsOf } from './leg-words.ts';
+import { eastTask, heightsApart, topsOf } from './leg-words.ts';
 import type { Rule } from './rule.ts';
 
 /** A start or a climb into the clouds. */
@@ -9,8 +9,8 @@ export const aboveCloudbase: Rule = {
   page: {
     means: 'The altitude of a `start` or a `climb` lies above the `cloudbase` of the weather.',
     why: 'In cloud nobody sees the horizon, the field or the other gliders, and without instruments a glider is out of control within a minute. The rules of the air ask for a distance below the base as well; a plan that needs height in cloud does not have it.',
-    bad: homeTask({ start: 'Ashmoor at 6500 ft MSL' }),
-    good: homeTask(),
+    bad: eastTask({ start: 'Larkfield at 6500 ft MSL' }),
+    good: eastTask(),
     turnDown:
       'Plan lower, or correct `cloudbase`. `severity` in the settings can make it an info or a hint, or turn it off: where cloud flying is allowed and flown, that is the place.',
   },

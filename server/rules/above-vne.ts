@@ -1,6 +1,6 @@
 import {
   aircraftRelated,
-  homeTask,
+  eastTask,
   indicatedOf,
   legName,
   SAME,
@@ -19,8 +19,8 @@ export const aboveVne: Rule = {
     means:
       'The indicated speed of this leg, written or worked out from an expected climb, is above `vne` of the aircraft: the speed never to exceed.',
     why: 'Beyond vne the control surfaces may flutter and the wings may not hold a gust. There is no margin behind it for a plan to use. Higher up the limit is lower still: the flight manual gives the table, and comes first.',
-    bad: homeTask({ finish: 'Larkfield at 120 kt' }),
-    good: homeTask({ finish: 'Larkfield at 60 kt' }),
+    bad: eastTask({ finish: 'Ashmoor at 120 kt' }),
+    good: eastTask({ finish: 'Ashmoor at 60 kt' }),
     turnDown: 'It is not turned off: fly slower. `severity` in the settings can make it a warning, no less.',
   },
   *leg(leg, context) {

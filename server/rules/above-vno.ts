@@ -1,6 +1,6 @@
 import {
   aircraftRelated,
-  homeTask,
+  eastTask,
   indicatedOf,
   legName,
   SAME,
@@ -19,8 +19,8 @@ export const aboveVno: Rule = {
     means:
       'The indicated speed of this leg lies between `vno`, the highest speed in rough air, and `vne`: it may be flown in smooth air only, without abrupt control movements.',
     why: 'On a day with thermals the air is not smooth. A gust at this speed loads the wings beyond what they are made for, so a plan that counts on it counts on an evening, or on luck. The flight manual comes first.',
-    bad: homeTask({ start: 'Ashmoor at 5800 ft MSL', turn: '"Corran Dam" at 90 kt' }),
-    good: homeTask({ start: 'Ashmoor at 5800 ft MSL', turn: '"Corran Dam" at 80 kt' }),
+    bad: eastTask({ start: 'Larkfield at 6100 ft MSL', turn: '"Corran Dam" at 85 kt' }),
+    good: eastTask({ start: 'Larkfield at 6100 ft MSL', turn: '"Corran Dam" at 80 kt' }),
     turnDown: '`severity` in the settings can make it an info or a hint, or turn it off.',
   },
   *leg(leg, context) {

@@ -1,4 +1,4 @@
-import { heightsApart, homeTask, topsOf } from './leg-words.ts';
+import { eastTask, heightsApart, topsOf } from './leg-words.ts';
 import type { Rule } from './rule.ts';
 
 /** A climb higher than the lift is expected to go. */
@@ -10,8 +10,8 @@ export const aboveWorkingTop: Rule = {
     means:
       'A `climb` ends above the altitude that the line `lift … to …` of the weather gives as the top of useful climbs. A climb above the cloudbase is told by `above-cloudbase` alone.',
     why: 'Near its top a thermal weakens and breaks up; above it there is none. A final glide planned from a height that the day does not give is a final glide that starts too low, or never.',
-    bad: homeTask({ climb: 'to 6000 ft MSL' }),
-    good: homeTask({ climb: 'to 5600 ft MSL' }),
+    bad: eastTask({ climb: 'to 6000 ft MSL' }),
+    good: eastTask({ climb: 'to 5600 ft MSL' }),
     turnDown:
       'Climb lower, or change `lift` if the day is better. `severity` in the settings can make it an info or a hint, or turn it off.',
   },

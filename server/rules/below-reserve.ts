@@ -1,4 +1,4 @@
-import { countedFrom, fallsShort, homeTask, legName, legPlace, legRelated, shortfall, wayOut } from './leg-words.ts';
+import { countedFrom, eastTask, fallsShort, legName, legPlace, legRelated, shortfall, wayOut } from './leg-words.ts';
 import type { Rule } from './rule.ts';
 
 /** A leg to a field that arrives lower than the field and the reserve ask. */
@@ -10,8 +10,8 @@ export const belowReserve: Rule = {
     means:
       'The glide to this field, with this aircraft at this mass, in this wind, at this speed and on the planned share of the polar, arrives lower over the field than the reserve (or the field itself) asks, the altimeter allowance included.',
     why: 'The reserve is the height for a circuit, a look at the field and a second thought. Sink, lift or wind a little off the forecast is taken from it first; a plan that has spent it before take-off has nothing left for the day.',
-    bad: homeTask({ start: 'Ashmoor at 4200 ft MSL', finish: 'Larkfield at 75 kt' }),
-    good: homeTask({ start: 'Ashmoor at 4200 ft MSL', finish: 'Larkfield at 55 kt' }),
+    bad: eastTask({ start: 'Larkfield at 5000 ft MSL', finish: 'Ashmoor at 75 kt' }),
+    good: eastTask({ start: 'Larkfield at 5000 ft MSL', finish: 'Ashmoor at 55 kt' }),
     turnDown:
       'It is not turned off: leave higher, fly slower, or change the reserve in the open, where a reviewer sees it. `severity` in the settings can make it a warning, no less.',
   },

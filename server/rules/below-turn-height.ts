@@ -1,4 +1,4 @@
-import { countedFrom, fallsShort, homeTask, legName, legPlace, legRelated, shortfall, wayOut } from './leg-words.ts';
+import { countedFrom, eastTask, fallsShort, legName, legPlace, legRelated, shortfall, wayOut } from './leg-words.ts';
 import type { Rule } from './rule.ts';
 
 /** A leg to a turnpoint that arrives lower than the reserve asks over it. */
@@ -10,8 +10,8 @@ export const belowTurnHeight: Rule = {
     means:
       'The glide to this turnpoint arrives lower above the ground there than the line `turn` of the reserve asks, the altimeter allowance included.',
     why: 'A turnpoint is no place to land. The height over it is what finds the next climb, or takes the glider to a field if there is none; a pilot who arrives low has to take whatever lift comes, however weak and however near the ground.',
-    bad: homeTask({ start: 'Ashmoor at 3000 ft MSL', turn: '"Corran Dam"' }),
-    good: homeTask({ turn: '"Corran Dam"' }),
+    bad: eastTask({ start: 'Larkfield at 3000 ft MSL', turn: '"Corran Dam"' }),
+    good: eastTask({ turn: '"Corran Dam"' }),
     turnDown:
       'It is not turned off: leave higher, climb on the way, fly slower, or change `turn` in the reserve in the open, where a reviewer sees it. `severity` in the settings can make it a warning, no less.',
   },

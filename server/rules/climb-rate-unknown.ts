@@ -1,4 +1,4 @@
-import { homeTask, unreadable } from './leg-words.ts';
+import { eastTask, unreadable } from './leg-words.ts';
 import type { Rule } from './rule.ts';
 
 const EVENING = (lift: string) => `weather Evening
@@ -18,8 +18,8 @@ export const climbRateUnknown: Rule = {
     means:
       'A `climb` has no rate of its own, and the weather has no `lift` to take one from. The times of the task leave it out: no time of landing is given.',
     why: 'Climbs take up half of a task and more. Without their time nobody sees whether the task ends before the thermals do, or before sunset.',
-    bad: homeTask({ weather: 'Evening', climb: 'to 5600 ft MSL' }, EVENING('')),
-    good: homeTask({ weather: 'Evening', climb: 'to 5600 ft MSL' }, EVENING('  lift        3 kt to 5800 ft MSL\n')),
+    bad: eastTask({ weather: 'Evening', climb: 'to 5600 ft MSL' }, EVENING('')),
+    good: eastTask({ weather: 'Evening', climb: 'to 5600 ft MSL' }, EVENING('  lift        3 kt to 5800 ft MSL\n')),
     turnDown:
       'Write the rate behind the climb, such as `at 3 kt`, or `lift` in the weather. `severity` in the settings can make it a hint, or turn it off.',
   },

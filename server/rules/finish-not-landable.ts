@@ -1,4 +1,4 @@
-import { homeTask, legPlace } from './leg-words.ts';
+import { eastTask, legPlace } from './leg-words.ts';
 import type { Rule } from './rule.ts';
 
 /** A finish over a turnpoint. */
@@ -10,8 +10,8 @@ export const finishNotLandable: Rule = {
     means:
       'The finish of the task is a `turnpoint`: a place that one may fly over, and not a `field` on which one may land.',
     why: 'The plan ends in the air. Where the glider comes down after it, with what height and in which wind, is not planned and not checked.',
-    bad: homeTask({ finish: '"Corran Dam"' }),
-    good: homeTask({ turn: '"Corran Dam"' }),
+    bad: eastTask({ finish: '"Corran Dam"' }),
+    good: eastTask({ turn: '"Corran Dam"' }),
     turnDown:
       'Finish at a field, or write the place as a `field` if one may land there. `severity` in the settings can make it an info or a hint, or turn it off.',
   },

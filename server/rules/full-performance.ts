@@ -1,4 +1,4 @@
-import { homeTask, unreadable } from './leg-words.ts';
+import { eastTask, unreadable } from './leg-words.ts';
 import type { Rule } from './rule.ts';
 
 const BARE = (more: string) => `reserve Bare
@@ -16,8 +16,8 @@ export const fullPerformance: Rule = {
     means:
       'The reserve of the task has no `performance`, or one of 100 %: every glide is computed with the polar as it was measured.',
     why: 'A polar is flown by a test pilot in still air with a clean, sealed glider. With bugs, rain, a turn to look and air that sinks here and there, nobody gets its glide over 20 km. Planning on clearly less than the best glide is common practice; clubs ask for half to three quarters of it.',
-    bad: homeTask({ reserve: 'Bare' }, BARE('')),
-    good: homeTask({ reserve: 'Bare' }, BARE('  performance 70 %\n')),
+    bad: eastTask({ reserve: 'Bare' }, BARE('')),
+    good: eastTask({ reserve: 'Bare' }, BARE('  performance 70 %\n')),
     turnDown:
       'Write `performance` in the reserve, such as `70 %` or `20:1`. `severity` in the settings can make it an info or a hint, or turn it off.',
   },

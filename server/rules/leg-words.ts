@@ -138,6 +138,14 @@ export function shortfall(
   return { arrival: less, asked: greater, short: by };
 }
 
+/** The same for a leg that arrives as high as asked: the spare height rounded down, and none below zero. */
+export function spare(asked: number, arrival: number, { units }: Show): { asked: string; spare: string } {
+  const askedUp = stepped(asked, units.altitude, 0, 'up');
+  const over = Math.max(0, stepped(arrival, units.altitude, 0, 'down') - askedUp);
+  const text = (value: number) => `${number(value)} ${units.altitude.text}`;
+  return { asked: text(askedUp), spare: text(over) };
+}
+
 /** For a leg that starts at a height only assumed: from where its numbers count. */
 export function countedFrom(leg: LegEvaluation, with_: Show): string {
   if (!leg.departAssumed || !leg.result) return '';
@@ -216,12 +224,14 @@ export function windLines(evaluation: TaskEvaluation): { line: WindLine; altitud
   });
 }
 
-/** The aircraft as a related place. */
-export function aircraftRelated(evaluation: TaskEvaluation, detail?: { line: { span: Place['span'] } }): Related[] {
+/** The aircraft as a related place, or a line of it. */
+export function aircraftRelated(evaluation: TaskEvaluation, detail?: { readonly line: LineSyntax }): Related[] {
   const { aircraft } = evaluation;
   if (!aircraft) return [];
-  const at = detail ? { ...aircraft.at, span: detail.line.span } : aircraft.at;
-  return [{ at, message: `the aircraft, ${aircraft.meaning.name}` }];
+  const { name } = aircraft.meaning;
+  if (!detail) return [{ at: aircraft.at, message: `the aircraft, ${name}` }];
+  const { line } = detail;
+  return [{ at: { ...aircraft.at, span: line.span }, message: `\`${line.form?.id ?? 'polar'}\` of ${name}` }];
 }
 
 /** Where the wind of a leg is written: the line nearest to the middle of its heights. */
@@ -325,20 +335,20 @@ export function taskPlace(context: TaskContext): Place {
   return context.at(entry.name?.span ?? entry.head?.span ?? entry.span);
 }
 
-/** A short task for the pages of the rules: from Ashmoor home, with lines changed by their keyword. */
-export function homeTask(changed: Readonly<Record<string, string>> = {}, entries = ''): string {
+/** A short task for the pages of the rules: from Larkfield eastward, with lines changed by their keyword. */
+export function eastTask(changed: Readonly<Record<string, string>> = {}, entries = ''): string {
   const lines: Record<string, string> = {
     aircraft: 'Finch with pilot 82 kg',
     weather: 'Breezy',
     reserve: 'Training',
-    start: 'Ashmoor at 5200 ft MSL',
-    finish: 'Larkfield',
+    start: 'Larkfield at 5200 ft MSL',
+    finish: 'Ashmoor',
     ...changed,
   };
   const details = Object.entries(lines).filter(([, text]) => text !== '');
   const order = ['aircraft', 'weather', 'reserve', 'start', 'climb', 'turn', 'finish'];
   const sorted = order.flatMap((keyword) => details.filter(([key]) => key === keyword));
-  return `use "club.taskplan"\n\n${entries === '' ? '' : `${entries.trim()}\n\n`}task Home\n${sorted
+  return `use "club.taskplan"\n\n${entries === '' ? '' : `${entries.trim()}\n\n`}task Eastward\n${sorted
     .map(([keyword, text]) => `  ${keyword.padEnd(9)}${text}\n`)
     .join('')}`;
 }

@@ -1,4 +1,4 @@
-import { aircraftRelated, homeTask, massesUp } from './leg-words.ts';
+import { aircraftRelated, eastTask, massesUp } from './leg-words.ts';
 import type { Rule } from './rule.ts';
 
 /** A task without a pilot. */
@@ -10,8 +10,8 @@ export const massAssumed: Rule = {
     means:
       'The task does not say what the pilot weighs, so the mass for which the polar holds is flown, with the ballast on top. Neither the weight of the pilot nor the maximum mass can be checked in full.',
     why: 'Mass moves the polar along its speeds: with more of it the best glide is flown faster, and with less of it slower. Worse, a pilot who is too light or a glider that is too heavy stays unseen.',
-    bad: homeTask({ aircraft: 'Finch' }),
-    good: homeTask(),
+    bad: eastTask({ aircraft: 'Finch' }),
+    good: eastTask(),
     turnDown: 'Write `with pilot` and the mass. `severity` in the settings can make it a hint, or turn it off.',
   },
   *task({ evaluation, show, at }) {

@@ -1,6 +1,6 @@
 import {
   aircraftRelated,
-  homeTask,
+  eastTask,
   indicatedOf,
   LEAST_OVER_VS,
   legName,
@@ -20,8 +20,8 @@ export const nearStall: Rule = {
     means:
       'The indicated speed of this leg, written or worked out, is below 1.1 times `vs`, the stalling speed of the aircraft.',
     why: 'A gust, a turn or a moment without looking at the airspeed takes the last tenth, and the glider stalls; in a turn it stalls earlier still, and so it does with more mass than `vs` is stated for. The polar says little at such speeds. The flight manual comes first.',
-    bad: homeTask({ finish: 'Larkfield at 36 kt' }),
-    good: homeTask({ finish: 'Larkfield at 50 kt' }),
+    bad: eastTask({ finish: 'Ashmoor at 36 kt' }),
+    good: eastTask({ finish: 'Ashmoor at 50 kt' }),
     turnDown: 'It is not turned off: fly faster. `severity` in the settings can make it a warning, no less.',
   },
   *leg(leg, context) {

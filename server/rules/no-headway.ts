@@ -2,9 +2,10 @@ import { evaluateLeg } from '../flight/index.ts';
 import {
   aircraftRelated,
   countedFrom,
-  homeTask,
+  eastTask,
   LEAST_OVER_VS,
   legName,
+  SAME,
   speedOrigin,
   speedPlace,
   windRelated,
@@ -15,8 +16,8 @@ const GALE = `weather Gale
   date        2026-06-13
   qnh         1002 hPa
   temperature 12 °C at 190 m MSL
-  wind        surface from 235° at 45 kt
-  wind        6000 ft MSL from 240° at 80 kt
+  wind        surface from 065° at 45 kt
+  wind        6000 ft MSL from 070° at 80 kt
 `;
 
 /** A leg on which the wind is as fast as the glider. */
@@ -28,8 +29,8 @@ export const noHeadway: Rule = {
     means:
       'At the speed of this leg, the glider does not get on somewhere along it: the wind across the leg is faster than the glider flies, or nothing of its speed is left over the ground against the wind.',
     why: 'A glider that stands still over the ground comes down where it stands. The wind grows with height, so a leg that gets on near the ground may stand still in the height that it needs.',
-    bad: homeTask({ weather: 'Gale', finish: 'Larkfield at 50 kt' }, GALE),
-    good: homeTask({ finish: 'Larkfield at 50 kt' }),
+    bad: eastTask({ weather: 'Gale', finish: 'Ashmoor at 50 kt' }, GALE),
+    good: eastTask({ finish: 'Ashmoor at 50 kt' }),
     turnDown:
       'It is not turned off: fly faster within the limits of the flight manual, lower in less wind, or on another day. `severity` in the settings can make it a warning, no less.',
   },
@@ -40,10 +41,11 @@ export const noHeadway: Rule = {
     const across = Math.abs(result.crossMps);
     const wind =
       result.reason === 'crosswind'
-        ? `the wind across the leg, ${show.speed(across)}, is as fast as the glider`
+        ? `the glider flies no faster than the ${show.speed(across)} of wind across the leg`
         : `the headwind of ${show.speed(result.headMps)}${across >= 0.5 ? `, with ${show.speed(across)} across the leg,` : ''} leaves nothing of its speed over the ground`;
     const airspeed = `${show.speed(result.tasMps, 'down')} true airspeed, ${show.speed(result.indicatedMps)} indicated${speedOrigin(leg, context)}`;
-    const where = `${show.distance(result.atM)} on at ${show.altitude(result.altitudeM)}`;
+    const on = result.atM < 1 ? 'from its start' : `${show.distance(result.atM)} on`;
+    const where = `${on}, at ${show.altitude(result.altitudeM)}`;
     yield {
       at: speedPlace(leg, context),
       message: `${legName(leg)} makes no headway ${where}: ${wind} (${airspeed})${countedFrom(leg, show)}.${way()}`,
@@ -57,7 +59,10 @@ export const noHeadway: Rule = {
         return ` No speed from ${show.speed(input.limits.vsMps)} to ${show.speed(input.limits.vneMps)} gets on: wait for less wind, or go another way.`;
       if (best.problem || best.indicatedMps < LEAST_OVER_VS * input.limits.vsMps)
         return ' Wait for less wind, or go another way.';
-      return ` Fly at best glide, ${show.speed(best.indicatedMps)}, which gets on.`;
+      const { vnoMps } = input.limits;
+      const smooth =
+        vnoMps !== null && best.indicatedMps > vnoMps + SAME ? ', in smooth air only: it is above vno' : '';
+      return ` Fly at best glide, ${show.speed(best.indicatedMps)}, which gets on${smooth}.`;
     }
   },
 };

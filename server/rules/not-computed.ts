@@ -1,5 +1,5 @@
 import type { Cause, LegEvaluation, TaskEvaluation } from '../plan/task.ts';
-import { homeTask, legName, legPlace, taskPlace } from './leg-words.ts';
+import { eastTask, legName, legPlace, taskPlace } from './leg-words.ts';
 import { causeRelated, type Rule } from './rule.ts';
 
 interface Group {
@@ -11,7 +11,8 @@ interface Group {
 function groupsOf({ legs }: TaskEvaluation): Group[] {
   const groups: Group[] = [];
   for (const leg of legs) {
-    const { cause } = leg;
+    // A leg that names no cause of its own waits for what the leg before it waits for: no leg is silent.
+    const cause = leg.cause ?? groups.at(-1)?.cause;
     if (leg.result || !cause) continue;
     const same = groups.find(
       (group) =>
@@ -44,8 +45,8 @@ export const notComputed: Rule = {
     means:
       'A fact that these legs need is missing or cannot be read, so no height is computed for them. The message names it; it stands once, on the first leg that waits for it. It is an error where the cause lies in another file, since nothing in this one would tell of it.',
     why: 'A leg without a number looks like a leg without a problem. Nothing is made from a part of the facts, so until this one is there, nobody has checked whether the leg arrives.',
-    bad: homeTask({ turn: 'Mill' }, 'turnpoint Mill at 47.2500 N 19.5200 E\n'),
-    good: homeTask({ turn: 'Mill' }, 'turnpoint Mill at 47.2500 N 19.5200 E\n  elevation 140 m\n'),
+    bad: eastTask({ turn: 'Mill' }, 'turnpoint Mill at 47.2500 N 19.5200 E\n'),
+    good: eastTask({ turn: 'Mill' }, 'turnpoint Mill at 47.2500 N 19.5200 E\n  elevation 140 m\n'),
     turnDown:
       '`severity` in the settings can make the warning an info or a hint, or turn it off; an error stays a warning.',
   },

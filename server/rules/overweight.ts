@@ -1,4 +1,4 @@
-import { aircraftRelated, homeTask, massesApart, massesUp, SAME } from './leg-words.ts';
+import { aircraftRelated, eastTask, massesApart, massesUp, SAME } from './leg-words.ts';
 import type { Rule } from './rule.ts';
 
 /** More mass on board than the aircraft may weigh. */
@@ -9,8 +9,8 @@ export const overweight: Rule = {
   page: {
     means: 'The empty mass, the pilot and the ballast add up to more than the maximum mass of the aircraft.',
     why: 'Above the maximum mass the structure has less strength in hand than it is certified for, the stall comes at a higher speed, and the glider may not be flown at all. The flight manual, with the weighing report of this very glider, comes first: it limits the place of the mass too, which a plan does not look at.',
-    bad: homeTask({ aircraft: 'Finch with pilot 118 kg' }, ''),
-    good: homeTask(),
+    bad: eastTask({ aircraft: 'Finch with pilot 118 kg' }, ''),
+    good: eastTask(),
     turnDown:
       'It is not turned off: take less ballast, or another aircraft. `severity` in the settings can make it a warning, no less.',
   },

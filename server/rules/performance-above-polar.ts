@@ -1,6 +1,6 @@
 import { bestGlideRatio } from '../flight/index.ts';
 import { number } from '../plan/show.ts';
-import { aircraftRelated, homeTask } from './leg-words.ts';
+import { aircraftRelated, eastTask } from './leg-words.ts';
 import type { Rule } from './rule.ts';
 
 const HOPEFUL = (performance: string) => `reserve Hopeful
@@ -19,8 +19,8 @@ export const performanceAbovePolar: Rule = {
     means:
       'The line `performance` of the reserve gives a glide ratio above the best glide of the aircraft of this task. Nothing is computed with it.',
     why: 'A ratio that fits one glider of the fleet is out of reach of another. A plan that counts on 40:1 in a glider of 32:1 ends a fifth of the way before the field.',
-    bad: homeTask({ reserve: 'Hopeful' }, HOPEFUL('40:1')),
-    good: homeTask({ reserve: 'Hopeful' }, HOPEFUL('20:1')),
+    bad: eastTask({ reserve: 'Hopeful' }, HOPEFUL('40:1')),
+    good: eastTask({ reserve: 'Hopeful' }, HOPEFUL('20:1')),
     turnDown:
       'It is not turned off: write a lower ratio, or a share such as `70 %`, which holds for every aircraft. `severity` in the settings can make it a warning, no less.',
   },

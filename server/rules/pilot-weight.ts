@@ -1,4 +1,4 @@
-import { aircraftRelated, homeTask, massesApart, SAME } from './leg-words.ts';
+import { aircraftRelated, eastTask, massesApart, SAME } from './leg-words.ts';
 import type { Rule } from './rule.ts';
 
 /** A pilot lighter or heavier than the aircraft takes. */
@@ -9,8 +9,8 @@ export const pilotWeight: Rule = {
   page: {
     means: 'The mass of the pilot lies outside the range that the aircraft gives in its line `pilot`.',
     why: 'The pilot sits far ahead of the wing, so the mass in the seat sets the centre of gravity. Too light, and the glider is hard to hold in a stall and may not come out of a spin; too heavy, and the elevator may not raise the nose enough to land. The flight manual and the placard in the cockpit come first.',
-    bad: homeTask({ aircraft: 'Finch with pilot 50 kg' }),
-    good: homeTask({ aircraft: 'Finch with pilot 60 kg' }),
+    bad: eastTask({ aircraft: 'Finch with pilot 50 kg' }),
+    good: eastTask({ aircraft: 'Finch with pilot 60 kg' }),
     turnDown:
       'It is not turned off: with ballast fixed in the seat, write the mass of both as the pilot. `severity` in the settings can make it a warning, no less.',
   },

@@ -12,6 +12,8 @@ const LARGE_SHARE = 0.05;
 /** A quadratic seldom meets both figures: a speed of minimum sink off by less than this is no news. Common practice, no source. */
 const LARGE_SPEED_SHARE = 0.1;
 
+const OTHERS = ['polar 42 kt sink 1.35 kt', 'polar 49 kt sink 1.53 kt', 'polar 60 kt sink 2.05 kt'];
+
 /** A polar that its own numbers do not lie on. */
 export const polarPoorFit: Rule = {
   code: 'polar-poor-fit',
@@ -21,18 +23,8 @@ export const polarPoorFit: Rule = {
     means:
       'The curve through the points (a quadratic, by least squares) passes one of them at a distance: more than 0.1 kt, and more than 5 % of the sink there. Or, with handbook figures, the curve that has the stated best glide and minimum sink has its minimum sink at quite another speed.',
     why: 'Near that speed a glide is computed with a sink that was not measured. Often one point is a slip of the pen; sometimes the points reach to speeds at which no quadratic follows the glider.',
-    bad: exampleAircraft([
-      'polar 42 kt sink 1.35 kt',
-      'polar 49 kt sink 1.53 kt',
-      'polar 60 kt sink 2.65 kt',
-      'polar 80 kt sink 3.70 kt',
-    ]),
-    good: exampleAircraft([
-      'polar 42 kt sink 1.35 kt',
-      'polar 49 kt sink 1.53 kt',
-      'polar 60 kt sink 2.05 kt',
-      'polar 80 kt sink 3.70 kt',
-    ]),
+    bad: exampleAircraft([...OTHERS, 'polar 70 kt sink 2.20 kt', 'polar 80 kt sink 3.70 kt']),
+    good: exampleAircraft([...OTHERS, 'polar 70 kt sink 2.80 kt', 'polar 80 kt sink 3.70 kt']),
     turnDown:
       'Correct the point, or leave out points at speeds that no task flies. `severity` in the settings can make it an info or a hint, or turn it off.',
   },

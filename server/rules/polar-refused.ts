@@ -23,6 +23,7 @@ function reason(refusal: PolarRefusal | PolarProblem, points: boolean, show: Sho
     case 'sink-not-positive':
       return `at ${show.speed(refusal.atSpeedMps)} its curve ${refusal.sinkMps < 0 ? `climbs at ${sinkText(-refusal.sinkMps, show)}` : 'does not sink'}, and a glider in still air sinks at every speed. ${check}`;
     case 'best-glide-below-vs':
+      if (refusal.bestGlideSpeedMps === 0) return `its curve has no best glide at any speed. ${check}`;
       return `its best glide lies at ${show.speed(refusal.bestGlideSpeedMps, 'down')}, below the stall at ${show.speed(refusal.vsMps, 'up')}. ${check}`;
     case 'best-glide-above-vne':
       return `its best glide lies at ${show.speed(refusal.bestGlideSpeedMps, 'up')}, above the ${show.speed(refusal.vneMps, 'down')} never to exceed. ${check}`;
@@ -40,13 +41,15 @@ export const polarRefused: Rule = {
     means:
       'The points or handbook figures of this aircraft make no curve, or one that no glider has: it does not sink, bends down, has its best glide outside the speeds that may be flown, or glides better than any glider.',
     why: 'Every height of every task with this aircraft comes out of the polar. One digit swapped, or a sink in m/s that was read off in kt, and all of them are wrong in a way that looks right; so none is computed.',
-    bad: exampleAircraft(['polar 42 kt sink 1.35 kt', 'polar 60 kt sink 2.05 kt']),
+    bad: exampleAircraft(['polar 42 kt sink 1.35 kt', 'polar 60 kt sink 2.05 kt', 'polar 80 kt sink 0.37 kt']),
     good: exampleAircraft(['polar 42 kt sink 1.35 kt', 'polar 60 kt sink 2.05 kt', 'polar 80 kt sink 3.70 kt']),
     turnDown: 'It is not turned down: without a polar nothing is computed. Take the numbers from the flight manual.',
   },
   *entry({ meaning, show, at }) {
     if (meaning.kind !== 'aircraft' || meaning.polar.kind !== 'refused') return;
     const { refusal, source, line } = meaning.polar;
+    // Too few points are told as missing details.
+    if ('refused' in refusal && refusal.refused === 'too-few-speeds' && meaning.points.length < 3) return;
     yield {
       at: at(line.span),
       message: `the polar of ${meaning.name} is refused: ${reason(refusal, source === 'points', show)}`,

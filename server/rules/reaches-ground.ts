@@ -1,7 +1,7 @@
 import {
   countedFrom,
+  eastTask,
   heightsApart,
-  homeTask,
   legName,
   legPlace,
   legRelated,
@@ -19,8 +19,8 @@ export const reachesGround: Rule = {
     means:
       'The glide is down to the height of its destination before it gets there. The ground between is not looked at: where it is higher, the glide ends sooner.',
     why: 'This leg ends in a field that nobody chose. No reserve, no circuit and no second thought is left; only height before the leg, or a climb on it, brings the glider there.',
-    bad: homeTask({ start: 'Ashmoor at 2200 ft MSL' }),
-    good: homeTask(),
+    bad: eastTask({ start: 'Larkfield at 2200 ft MSL' }),
+    good: eastTask(),
     turnDown:
       'It is not turned off: leave higher, climb on the way, fly slower, or plan the landing on a nearer field. `severity` in the settings can make it a warning, no less.',
   },

@@ -2,7 +2,7 @@ import { unit } from '../../grammar/units.ts';
 import { massFactor } from '../flight/index.ts';
 import {
   aircraftRelated,
-  homeTask,
+  eastTask,
   LEAST_OVER_VS,
   legName,
   SAME,
@@ -26,8 +26,8 @@ export const speedOutsidePolar: Rule = {
     means:
       'The indicated speed of this leg lies outside the speeds between which the polar is given: those of the measured points (a warning) or of the two handbook figures (an info), at the mass flown. The curve is simply drawn on.',
     why: 'Beyond the last point the sink is a guess of the curve, and nobody knows to which side it errs. Fast, most gliders sink more than the curve says, since their wings work well between certain speeds only; near the stall they sink more as well.',
-    bad: homeTask({ start: 'Ashmoor at 5800 ft MSL', turn: '"Corran Dam" at 100 kt' }),
-    good: homeTask({ start: 'Ashmoor at 5800 ft MSL', turn: '"Corran Dam" at 75 kt' }),
+    bad: eastTask({ start: 'Larkfield at 6100 ft MSL', turn: '"Corran Dam" at 85 kt' }),
+    good: eastTask({ start: 'Larkfield at 6100 ft MSL', turn: '"Corran Dam" at 75 kt' }),
     turnDown:
       'Add a point of the polar at that speed, from the flight manual or from measured glides. `severity` in the settings can make it an info or a hint, or turn it off.',
   },
@@ -53,7 +53,7 @@ export const speedOutsidePolar: Rule = {
     const [flown, known] = fast ? [greater, less] : [less, greater];
     const where = `${points ? 'the last of the points' : fast ? '`best glide`' : '`minimum sink`'} lies at ${known}`;
     const end = points && !fast ? `the first of the points lies at ${known}` : where;
-    const mass = Math.abs(factor - 1) > 1e-6 ? ` at ${show.mass(massKg)}` : '';
+    const mass = Math.abs(factor - 1) > 1e-6 ? ` with the ${show.mass(massKg)} flown` : '';
     yield {
       at: speedPlace(leg, context),
       severity: points ? 'warning' : 'info',

@@ -1,4 +1,4 @@
-import { homeTask, taskPlace, unreadable } from './leg-words.ts';
+import { eastTask, taskPlace, unreadable } from './leg-words.ts';
 import type { Rule } from './rule.ts';
 
 /** Weather that is not written and so taken to be standard. */
@@ -10,8 +10,8 @@ export const standardAssumed: Rule = {
     means:
       'The task names no weather, or its weather leaves out the wind, the `qnh` or the `temperature`. Calm air, 1013.25 hPa and the standard temperature (15 °C at sea level) are computed with instead. Where only `qnh` or `temperature` is missing, it is an info.',
     why: 'A glide of 20 km into a wind of 15 kt needs about a third more height than in calm air. Heat and low pressure make the air thin, which costs less, and moves flight levels, which may not.',
-    bad: homeTask({ weather: '' }),
-    good: homeTask(),
+    bad: eastTask({ weather: '' }),
+    good: eastTask(),
     turnDown:
       'Write the weather, even as a guess that a reviewer can see: `wind surface from 270° at 0 kt` is calm in the open. `severity` in the settings can make it an info or a hint, or turn it off.',
   },
@@ -38,18 +38,14 @@ export const standardAssumed: Rule = {
         : [{ what: '`temperature`', assumed: '15 °C at sea level' }]),
     ];
     if (missing.length === 0) return;
-    const list = (items: readonly string[], last: string) =>
-      items.length < 2 ? items.join('') : `${items.slice(0, -1).join(', ')} ${last} ${items.at(-1)}`;
+    const list = (items: readonly string[]) =>
+      items.length < 2 ? items.join('') : `${items.slice(0, -1).join(', ')} and ${items.at(-1)}`;
     const verb = missing.length === 1 ? 'is' : 'are';
     yield {
       at: task.weather ? context.at(task.weather.name?.span ?? task.weather.line.span) : taskPlace(context),
       severity: noWind ? 'warning' : 'info',
-      message: `${meaning.name} has no ${list(
-        missing.map(({ what }) => what),
-        'and no',
-      )}: ${list(
+      message: `${meaning.name} has ${list(missing.map(({ what }) => `no ${what}`))}: ${list(
         missing.map(({ assumed }) => assumed),
-        'and',
       )} ${verb} assumed. Write ${missing.length === 1 ? 'it' : 'them'} from the forecast.`,
       related: [{ at: weather.at, message: `the weather, ${meaning.name}` }],
     };

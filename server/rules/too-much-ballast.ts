@@ -1,4 +1,4 @@
-import { aircraftRelated, homeTask, massesApart, SAME, unreadable } from './leg-words.ts';
+import { aircraftRelated, eastTask, massesApart, SAME, unreadable } from './leg-words.ts';
 import type { Rule } from './rule.ts';
 
 const WREN = (ballast: string) => `aircraft Wren
@@ -22,8 +22,8 @@ export const tooMuchBallast: Rule = {
     means:
       'The ballast of the task is more than the line `ballast up to` of the aircraft allows, or the aircraft has no such line and so takes none.',
     why: 'Ballast that does not fit is not on board, and the glider is lighter and slower than its plan. Ballast that fits but is more than allowed bends the wings on the ground and moves the centre of gravity. The flight manual comes first.',
-    bad: homeTask({ aircraft: 'Wren with pilot 82 kg and ballast 120 kg' }, WREN('100 kg')),
-    good: homeTask({ aircraft: 'Wren with pilot 82 kg and ballast 90 kg' }, WREN('100 kg')),
+    bad: eastTask({ aircraft: 'Wren with pilot 82 kg and ballast 120 kg' }, WREN('100 kg')),
+    good: eastTask({ aircraft: 'Wren with pilot 82 kg and ballast 90 kg' }, WREN('100 kg')),
     turnDown:
       'It is not turned off: take less, or write `ballast up to` where the flight manual allows more. `severity` in the settings can make it a warning, no less.',
   },

@@ -1,6 +1,6 @@
 import { unit } from '../../grammar/units.ts';
 import type { LegEvaluation } from '../plan/task.ts';
-import { heightsApart, homeTask, legName, legPlace, windLines } from './leg-words.ts';
+import { eastTask, heightsApart, legName, legPlace, windLines } from './leg-words.ts';
 import type { Rule } from './rule.ts';
 
 /** As far from a wind as it may still be taken to blow. Common practice, no source: forecasts give a wind every 2,000 to 3,000 ft. */
@@ -30,8 +30,8 @@ export const windExtrapolated: Rule = {
     means:
       'A leg is flown more than 2,000 ft above the highest wind line of the weather, or below the lowest. There the wind of that line is taken to blow unchanged.',
     why: 'As a rule the wind grows with height, and turns. A glide that starts in wind nobody looked up may face a headwind twice as strong as planned, just where the glider spends the most time.',
-    bad: homeTask({ weather: '"Low winds"' }, LOW('')),
-    good: homeTask({ weather: '"Low winds"' }, LOW('  wind        6000 ft MSL from 255° at 20 kt\n')),
+    bad: eastTask({ weather: '"Low winds"' }, LOW('')),
+    good: eastTask({ weather: '"Low winds"' }, LOW('  wind        6000 ft MSL from 255° at 20 kt\n')),
     turnDown:
       'Add a `wind` line for that height from the forecast. `severity` in the settings can make it an info or a hint, or turn it off.',
   },
