@@ -90,8 +90,12 @@ test('arriving too low', () => {
     ]
   `);
   // Too slow is as bad as too fast.
-  expect(said(eastTask({ start: 'Larkfield at 4400 ft MSL', finish: 'Ashmoor at 39 kt' }), LOW)).toMatchInlineSnapshot(
-    `[]`,
+  expect(said(eastTask({ start: 'Ashmoor at 6580 ft MSL', finish: 'Larkfield at 40 kt' }), LOW)).toMatchInlineSnapshot(
+    `
+    [
+      "error: leg 1 to Larkfield arrives 683 ft below reserve: 467 ft above the field, 1,150 ft asked. Leave Ashmoor at 7,490 ft MSL (above the cloudbase, 6,200 ft MSL) or fly at best glide.",
+    ]
+  `,
   );
   // The way out lies above the working top, or above the clouds.
   expect(said(eastTask({ start: 'Larkfield at 5000 ft MSL', finish: 'Ashmoor at 80 kt' }), LOW)).toMatchInlineSnapshot(`
