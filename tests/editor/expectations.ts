@@ -4,7 +4,7 @@
 export const PLAN = 'plans/leg-home.taskplan';
 
 /** The squiggle of the finding that the plan holds on purpose, and what a hover over it says. */
-export const FINDING = { severity: 'warning', code: 'below-reserve', hover: /below reserve/ } as const;
+export const FINDING = { severity: 'error', code: 'below-reserve', hover: /below reserve/ } as const;
 
 /** A lens above the plan's lines. */
 export const LENS = /\S/;

@@ -44,7 +44,10 @@ async function cleanUp(): Promise<void> {
   await workbench?.stop();
   rmSync(home, { recursive: true, force: true });
 }
+let givenUp = false;
 async function giveUp(why: string): Promise<void> {
+  if (givenUp) return; // a signal can come twice: from the terminal and from npm
+  givenUp = true;
   console.log(`FAIL  ${why}`);
   await cleanUp();
   console.log(`\n${passed} passed, ${failed + 1} failed`);
@@ -71,6 +74,7 @@ try {
   await test('the finding is underlined', async (page) => {
     await page.waitForSquiggles(FINDING.severity);
   });
+  if (failed > 0) throw new Error('without the finding, nothing of what follows can be seen');
   await test('a hover over it says what is wrong', async (page) => {
     await page.hoverSquiggle(FINDING.severity, FINDING.hover);
   });
@@ -142,11 +146,11 @@ try {
     }
   }
 } catch (error) {
+  if (givenUp) await new Promise(() => undefined); // what was awaited ended with the browser: giveUp() has the last word
   failed++;
   console.log(`FAIL  ${String(error)}`);
-} finally {
-  await cleanUp();
 }
+await cleanUp();
 console.log(`\nscreenshots: ${path.relative(process.cwd(), pictures)}`);
 console.log(`${passed} passed, ${failed} failed`);
 process.exit(failed > 0 ? 1 : 0);
