@@ -189,8 +189,7 @@ export function readValue(slot: Slot, tokens: readonly Token[]): ValueNode | und
   switch (slot.kind) {
     case 'name': {
       const quoted = first.tokenType === Str || first.tokenType === UnclosedStr;
-      const keyword =
-        !quoted && first.tokenType !== Word && first.tokenType !== UnitToken && first.tokenType !== FlightLevel;
+      const keyword = !quoted && first.tokenType !== Word && first.tokenType !== UnitToken;
       return {
         kind: 'name',
         span,

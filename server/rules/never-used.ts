@@ -1,29 +1,11 @@
 import { type EntrySyntax, linesOf } from '../../grammar/syntax.ts';
-import { type Namespace, slotsOf } from '../../grammar/vocabulary.ts';
+import { nameUsesIn } from '../plan/references.ts';
 import { linksOf, lookUp, type Scope, type SourceFile, scopeOf, type Workspace } from '../plan/workspace.ts';
 import { type FileContext, type Found, quoted, type Rule } from './rule.ts';
 
 const KINDS: ReadonlySet<string> = new Set(['weather', 'reserve', 'aircraft', 'limits', 'turnpoint']);
 /** What counts without being named: one lands there, flies into it, or keeps out of it. */
 const COUNTS_UNNAMED: ReadonlySet<string> = new Set(['field', 'obstacle', 'airspace', 'terrain']);
-
-interface Reference {
-  readonly namespace: Namespace;
-  readonly name: string;
-}
-
-/** What an entry refers to by name. */
-function referencesOf(entry: EntrySyntax): Reference[] {
-  const found: Reference[] = [];
-  for (const line of linesOf(entry)) {
-    if (!line.form) continue;
-    for (const [slotName, slot] of slotsOf(line.form)) {
-      const node = line.slots[slotName];
-      if (slot.refers && node?.kind === 'name') found.push({ namespace: slot.refers, name: node.text });
-    }
-  }
-  return found;
-}
 
 /** Words of lines that cannot be read: any of them may be a name that is meant. */
 function wordsUnread(entry: EntrySyntax): string[] {
@@ -38,8 +20,8 @@ function filesNeeded(entries: readonly EntrySyntax[], scope: Scope): Set<SourceF
   const seen = new Set<EntrySyntax>(entries);
   const queue = [...entries];
   for (const entry of queue) {
-    for (const { namespace, name } of referencesOf(entry)) {
-      for (const { file, meaning } of lookUp(scope, namespace, name)) {
+    for (const { namespace, node } of nameUsesIn(entry)) {
+      for (const { file, meaning } of lookUp(scope, namespace, node.text)) {
         needed.add(file);
         if (seen.has(meaning.entry)) continue;
         seen.add(meaning.entry);
@@ -55,7 +37,7 @@ function* entriesUnused({ understood }: FileContext): Iterable<Found> {
   const used = new Set<string>();
   const unread = new Set<string>();
   for (const { placed } of entries) {
-    for (const { namespace, name } of referencesOf(placed.syntax)) used.add(`${namespace} ${name}`);
+    for (const { namespace, node } of nameUsesIn(placed.syntax)) used.add(`${namespace} ${node.text}`);
     for (const word of wordsUnread(placed.syntax)) unread.add(word);
   }
   for (const { meaning } of entries) {

@@ -1,0 +1,40 @@
+/** Where names stand: the names that lines use, and the entries that they stand for. */
+import { type EntrySyntax, type LineSyntax, linesOf, type NameNode } from '../../grammar/syntax.ts';
+import { type Namespace, slotsOf } from '../../grammar/vocabulary.ts';
+
+/** A name that a line uses to mean an entry. */
+export interface NameUse {
+  readonly namespace: Namespace;
+  readonly node: NameNode;
+  readonly line: LineSyntax;
+}
+
+const kept = new WeakMap<EntrySyntax, readonly NameUse[]>();
+
+/** The names that the lines of an entry use, in order; kept with the entry. */
+export function nameUsesIn(entry: EntrySyntax): readonly NameUse[] {
+  const known = kept.get(entry);
+  if (known) return known;
+  const uses: NameUse[] = [];
+  for (const line of linesOf(entry)) {
+    if (!line.form) continue;
+    for (const [name, slot] of slotsOf(line.form)) {
+      const node = line.slots[name];
+      if (slot.refers && node?.kind === 'name' && node.text !== '') uses.push({ namespace: slot.refers, node, line });
+    }
+  }
+  kept.set(entry, uses);
+  return uses;
+}
+
+/** What a kind of name is called in a message. */
+export const NAMESPACE_NOUNS: Readonly<Record<Namespace, string>> = {
+  point: 'field or turnpoint',
+  obstacle: 'obstacle',
+  airspace: 'airspace',
+  aircraft: 'aircraft',
+  weather: 'weather',
+  reserve: 'reserve',
+  limits: 'limits',
+  task: 'task',
+};
