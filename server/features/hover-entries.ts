@@ -90,7 +90,7 @@ function weatherLines(weather: Weather, with_: Show): string[] {
   const lines: string[] = [];
   const { date, qnhPa, temperature, lift, sinkMps, cloudbase } = weather;
   if (date) lines.push(`${date.year}-${String(date.month).padStart(2, '0')}-${String(date.day).padStart(2, '0')}`);
-  lines.push(qnhPa ? `QNH ${number(fromSi(qnhPa.value, unit('hPa')), 0)} hPa` : 'no QNH: 1013.25 hPa is assumed');
+  lines.push(qnhPa ? `QNH ${fromSi(qnhPa.value, unit('hPa')).toFixed(0)} hPa` : 'no QNH: 1013.25 hPa is assumed');
   if (temperature)
     lines.push(`${number(fromSi(temperature.kelvin, unit('°C')), 0)} °C at ${altitudeText(temperature.at, with_)}`);
   for (const wind of weather.winds) {

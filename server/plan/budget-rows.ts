@@ -77,7 +77,7 @@ export function marginText(leg: LegEvaluation, with_: Show): string {
 /** One leg as cells under {@link LEG_HEADS}. */
 export function legCells(leg: LegEvaluation, with_: Show): string[] {
   const { result, input } = leg;
-  const name = `${leg.number} ${leg.fromName} → ${leg.toName}`;
+  const name = `${leg.number} ${leg.fromName || '?'} → ${leg.toName || '?'}`;
   if (!result || !input) return [name, ...LEG_HEADS.slice(1).map(() => DASH)];
   const flown = result.problem === null ? result : undefined;
   const asked = input.destination.reserveM + input.destination.altimeterM;

@@ -21,7 +21,8 @@ export function polarSource(task: TaskEvaluation, with_: Show): string | undefin
   if (polar.source === 'figures')
     return `polar from the handbook's best glide and minimum sink, for ${mass}, best ${best}`;
   const count = task.aircraft?.meaning.points.length ?? 0;
-  const off = number(fromSi(polar.residuals?.maxMps ?? 0, with_.units.climb), 2);
+  const decimals = with_.units.climb.text === 'ft/min' ? 1 : with_.units.climb.text === 'm/s' ? 3 : 2;
+  const off = number(fromSi(polar.residuals?.maxMps ?? 0, with_.units.climb), decimals);
   return `polar through ${count} measured points (at most ${off} ${with_.units.climb.text} off), for ${mass}, best ${best}`;
 }
 
@@ -33,6 +34,8 @@ export function madeWith(task: TaskEvaluation, with_: Show): string[] {
       ? ''
       : ` at ${with_.mass(task.massKg)}${task.massAssumed ? " (the polar's own mass)" : ''}`;
   if (task.aircraft) phrases.push(`${task.aircraft.meaning.name}${mass}`);
+  const cause = task.causes[0];
+  if (cause) return [...phrases, `not computed, since ${cause.text}`];
   const polar = polarSource(task, with_);
   if (polar) phrases.push(polar);
   if (task.share !== undefined) phrases.push(`${number(task.share * 100)} % of the polar's glide ratio`);
@@ -41,7 +44,7 @@ export function madeWith(task: TaskEvaluation, with_: Show): string[] {
     Math.abs(deviation) < 0.05
       ? 'standard temperature'
       : `${number(Math.abs(deviation), 1)} °C ${deviation > 0 ? 'warmer' : 'colder'} than standard`;
-  phrases.push(`QNH ${number(fromSi(task.air.qnhPa, unit('hPa')), 0)} hPa, ${warmer}`);
+  phrases.push(`QNH ${fromSi(task.air.qnhPa, unit('hPa')).toFixed(0)} hPa, ${warmer}`);
   phrases.push(task.weather ? `the wind of ${task.weather.meaning.name}` : 'no wind');
   const sink = task.weather?.meaning.sinkMps?.value ?? 0;
   if (sink > 0) phrases.push(`air sinking at ${with_.climb(sink)}`);

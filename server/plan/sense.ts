@@ -97,6 +97,12 @@ const POSITIVE = new Set([
   'limits distance distance',
 ]);
 
+/** Whether a value in SI can be one of this kind; true for kinds that have no range. */
+export function isSensible(kind: string, si: number): boolean {
+  const range = RANGES[kind === 'altitude' ? 'msl' : kind];
+  return !range || (si >= range.least && si <= range.most);
+}
+
 function inRange(value: number, range: Range, positive: boolean, span: Span): SenseFault | undefined {
   if (!Number.isFinite(value)) return { span, reason: 'is beyond all measure' };
   if ((positive || range.open) && value <= Math.max(0, range.least))

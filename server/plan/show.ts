@@ -54,7 +54,7 @@ export function number(value: number, decimals = 0, rounding: Rounding = 'neares
   const text = Math.abs(rounded / scale).toFixed(decimals);
   const [integer, fraction] = text.split('.') as [string, string | undefined];
   const grouped = integer.replace(/\B(?=(\d{3})+$)/g, ',');
-  return `${rounded < 0 ? '-' : ''}${grouped}${fraction === undefined ? '' : `.${fraction}`}`;
+  return `${rounded < 0 ? '−' : ''}${grouped}${fraction === undefined ? '' : `.${fraction}`}`;
 }
 
 /** A quantity in any unit, with that unit. */

@@ -114,6 +114,8 @@ export interface TaskEvaluation {
       }
     | undefined;
   readonly legs: readonly LegEvaluation[];
+  /** Climbs behind the last leg. */
+  readonly looseClimbs: readonly ClimbEvaluation[];
   readonly totals: Totals;
   /** What keeps the whole task from being computed. */
   readonly causes: readonly Cause[];
@@ -160,6 +162,11 @@ const HARMLESS: Readonly<Record<string, ReadonlySet<string>>> = {
   field: new Set(['note', 'runway', 'frequency']),
   turnpoint: new Set(['note', 'radius']),
 };
+
+/** The keyword of a line as it is called: without the spaces of a layout. */
+function keywordText(entry: EntrySyntax, line: LineSyntax): string {
+  return entry.text.slice(line.keyword.start, line.keyword.end).replace(/\s+/g, ' ');
+}
 
 type Resolved<T> = { readonly value: T } | { readonly cause: Cause };
 
@@ -208,10 +215,7 @@ class Evaluator {
     const broken = meaning.faulty.find(({ detail }) => detail !== undefined && !harmless.has(detail));
     if (!broken) return undefined;
     const { line } = broken;
-    const what =
-      line === meaning.entry.head
-        ? 'the first line'
-        : `the line \`${meaning.entry.text.slice(line.keyword.start, line.keyword.end)}\``;
+    const what = line === meaning.entry.head ? 'the first line' : `the line \`${keywordText(meaning.entry, line)}\``;
     return { text: `${what} of ${meaning.name} cannot be read`, at: { ...at, span: line.span } };
   }
 
@@ -239,7 +243,7 @@ class Evaluator {
     const line = this.broken(detail);
     return (
       line && {
-        text: `the line \`${this.task.entry.text.slice(line.keyword.start, line.keyword.end)}\` cannot be read`,
+        text: `the line \`${keywordText(this.task.entry, line)}\` cannot be read`,
         at: this.here(line.span),
       }
     );
@@ -365,8 +369,9 @@ class Evaluator {
     if ('cause' in share) add(share.cause);
     const air = this.air(weather);
     const layers = this.wind(weather, air, startPoint);
+    const windCause = 'cause' in layers ? layers.cause : undefined;
     // Without a start there is no leg to compute either, and that is said first.
-    if ('cause' in layers && startPoint) add(layers.cause);
+    if (startPoint) add(windCause);
     const windLayers = 'value' in layers ? layers.value : [];
     const wind = 'value' in layers ? windProfile(windLayers) : undefined;
     const massKg = mass && 'value' in mass ? mass.value.massKg : undefined;
@@ -384,7 +389,7 @@ class Evaluator {
           }
         : undefined;
 
-    const walked = this.walk({ aircraft, weather, reserve, air, causes, setting, startPoint });
+    const walked = this.walk({ aircraft, weather, reserve, air, causes, windCause, setting, startPoint });
     return {
       uri: this.uri,
       entry: task.entry,
@@ -401,6 +406,7 @@ class Evaluator {
       windLayers,
       start: startLine && { line: startLine.line, point: startPoint, altitudeM: walked.startAltitudeM },
       legs: walked.legs,
+      looseClimbs: walked.loose,
       totals: totalsOf(walked.legs, walked.loose),
       causes,
     };
@@ -413,7 +419,7 @@ class Evaluator {
     air: Air,
   ): Resolved<number> {
     const unread = {
-      text: `the line \`${this.task.entry.text.slice(line.keyword.start, line.keyword.end)}\` cannot be read`,
+      text: `the line \`${keywordText(this.task.entry, line)}\` cannot be read`,
       at: this.here(line.span),
     };
     if (!altitude) return { cause: unread };
@@ -430,7 +436,7 @@ class Evaluator {
     if (!point) {
       const text = node
         ? `no field or turnpoint \`${node.text}\` is known`
-        : `the line \`${this.task.entry.text.slice(line.keyword.start, line.keyword.end)}\` cannot be read`;
+        : `the line \`${keywordText(this.task.entry, line)}\` cannot be read`;
       return { text, at: this.here(node?.span ?? line.span) };
     }
     const unread = this.unread(point);
@@ -445,6 +451,7 @@ class Evaluator {
     reserve: Reference<Reserve> | undefined;
     air: Air;
     causes: readonly Cause[];
+    windCause: Cause | undefined;
     setting: Omit<LegInput['setting'], 'track'> | undefined;
     startPoint: Reference<Point> | undefined;
   }): { legs: LegEvaluation[]; loose: ClimbEvaluation[]; startAltitudeM: number | undefined } {
@@ -502,11 +509,12 @@ class Evaluator {
       return;
     }
     const climb = climbEvaluation(item, state.altitudeM, top.value, weather, state.assumed);
+    const known = state.altitudeM;
     state.overhead.push(climb);
-    state.altitudeM = Math.max(top.value, state.altitudeM ?? top.value);
+    state.altitudeM = Math.max(top.value, known ?? top.value);
     // A height is known again, whatever went before; where the glider is, is another question.
     if (state.point) state.cause = undefined;
-    if (!climb.goesDown) {
+    if (known === undefined || top.value > known) {
       state.heightLine = item.line;
       state.assumed = false;
     }
@@ -552,7 +560,8 @@ class Evaluator {
       state.cause ??
       this.pointCause(item.line, item.point, to) ??
       unreadSpeed ??
-      climbCause;
+      climbCause ??
+      given.windCause;
     const fromPosition = from?.meaning.position;
     const toPosition = to?.meaning.position;
     const limits = speedLimits(given.aircraft);
@@ -693,6 +702,7 @@ function totalsOf(legs: readonly LegEvaluation[], loose: readonly ClimbEvaluatio
   let glideTimeS: number | null = 0;
   let climbTimeS: number | null = 0;
   for (const { result } of legs) {
+    if (!result) climbTimeS = null;
     distanceM = distanceM === null || !result ? null : distanceM + result.distanceM;
     glideTimeS = glideTimeS === null || !result || result.problem ? null : glideTimeS + result.timeS;
   }

@@ -123,7 +123,8 @@ export function resolvePath(
   const base = URI.parse(from);
   // An untitled file lies nowhere, so a path beside it leads nowhere.
   if (!base.path.startsWith('/')) return { fault: 'outside' };
-  const uri = Utils.joinPath(Utils.dirname(base), path).toString();
+  // Half a character, as an edit may leave it, cannot be part of a URI.
+  const uri = Utils.joinPath(Utils.dirname(base), path.toWellFormed()).toString();
   return isInside(uri, roots) ? { uri } : { fault: 'outside' };
 }
 

@@ -10,7 +10,7 @@ import { columns, type Paint } from './plain.ts';
 const RIGHT = new Set(LEG_HEADS.map((_, i) => i).slice(1));
 
 function legLines(leg: LegEvaluation, with_: Show): string[] {
-  const name = `  ${leg.number} to ${leg.toName}:`;
+  const name = `  ${leg.number} to ${leg.toName || '?'}:`;
   const { result } = leg;
   if (!result) return [`${name} not computed${leg.cause ? `, since ${leg.cause.text}` : ''}`];
   if (result.problem) return [`${name} makes no headway at ${with_.speed(result.indicatedMps)}`];
@@ -21,6 +21,11 @@ function legLines(leg: LegEvaluation, with_: Show): string[] {
     `${name} loses ${terms.lost} = ${sum(terms.spent)}`,
     `${' '.repeat(name.length)} arrives ${terms.over} over the point = ${sum(terms.left)}`,
   ];
+  if (result.reachesGroundAfterM !== null) {
+    lines.push(
+      `${' '.repeat(name.length)} does not get there: down to the height of ${leg.toName} after ${with_.distance(result.reachesGroundAfterM)}`,
+    );
+  }
   for (const climb of result.climbs) {
     lines.push(
       `${' '.repeat(name.length)} climbs after ${with_.distance(climb.afterM)} from ${with_.altitude(climb.fromAltitudeM, 'down')} to ${with_.altitude(climb.toAltitudeM)}`,

@@ -8,7 +8,7 @@ import { count, type Paint } from './plain.ts';
 const LABEL: Readonly<Record<Severity, string>> = {
   error: 'error',
   warning: 'warning',
-  info: 'note',
+  info: 'info',
   hint: 'hint',
 };
 const LONGEST = 160;
@@ -59,7 +59,7 @@ export function summary(diagnostics: readonly Diagnostic[], files: number): stri
   const of = (severity: Severity) => diagnostics.filter((d) => d.severity === severity).length;
   const parts = (['error', 'warning', 'info', 'hint'] as const)
     .filter((severity) => of(severity) > 0)
-    .map((severity) => count(of(severity), severity === 'info' ? 'note' : severity));
+    .map((severity) => count(of(severity), severity === 'info' ? 'info' : severity));
   const where = files === 1 ? 'in 1 file' : `in ${files} files`;
   return parts.length === 0 ? `nothing to say ${where}` : `${parts.join(', ')} ${where}`;
 }

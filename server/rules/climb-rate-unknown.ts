@@ -24,11 +24,11 @@ export const climbRateUnknown: Rule = {
       'Write the rate behind the climb, such as `at 3 kt`, or `lift` in the weather. `severity` in the settings can make it a hint, or turn it off.',
   },
   *task({ evaluation, show, at }) {
-    const { weather, legs } = evaluation;
+    const { weather, legs, looseClimbs } = evaluation;
     if (weather && unreadable(weather.meaning, 'lift')) return;
-    const climbs = legs
-      .flatMap((leg) => leg.climbs)
-      .filter((climb) => climb.rateMps === undefined && climb.timeS === undefined && !climb.beyondLeg);
+    const climbs = [...legs.flatMap((leg) => leg.climbs), ...looseClimbs].filter(
+      (climb) => climb.rateMps === undefined && climb.timeS === undefined && !climb.beyondLeg,
+    );
     const [first] = climbs.toSorted((one, other) => one.line.span.start - other.line.span.start);
     if (!first) return;
     const more = climbs.length - 1;

@@ -4,7 +4,7 @@ import type { Rule, Severity } from './rule.ts';
 const SEVERITY_WORDS: Readonly<Record<Severity, string>> = {
   error: 'an error',
   warning: 'a warning',
-  info: 'an information',
+  info: 'information',
   hint: 'a hint',
 };
 

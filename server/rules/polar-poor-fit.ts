@@ -10,7 +10,7 @@ import type { Rule } from './rule.ts';
 const LARGE_KT = 0.1;
 const LARGE_SHARE = 0.05;
 /** A quadratic seldom meets both figures: a speed of minimum sink off by less than this is no news. Common practice, no source. */
-const LARGE_SPEED_SHARE = 0.1;
+const LARGE_SPEED_SHARE = 0.2;
 
 const OTHERS = ['polar 42 kt sink 1.35 kt', 'polar 49 kt sink 1.53 kt', 'polar 60 kt sink 2.05 kt'];
 

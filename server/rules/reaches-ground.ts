@@ -1,3 +1,4 @@
+import type { LegEvaluation } from '../plan/task.ts';
 import {
   countedFrom,
   eastTask,
@@ -8,7 +9,21 @@ import {
   partAndRest,
   wayOut,
 } from './leg-words.ts';
-import type { Rule } from './rule.ts';
+import type { Found, Rule, TaskContext } from './rule.ts';
+
+/** A climb on the way that begins below the ground at both ends of its leg, though the leg itself gets there. */
+function* underground(leg: LegEvaluation, context: TaskContext): Iterable<Found> {
+  const { show } = context;
+  const groundM = Math.min(leg.from?.meaning.elevationM ?? Infinity, leg.to?.meaning.elevationM ?? Infinity);
+  const climb = leg.climbs.find((one) => one.afterM !== undefined && (one.fromAltitudeM ?? Infinity) < groundM);
+  if (!climb || climb.fromAltitudeM === undefined || climb.afterM === undefined) return;
+  const { by } = heightsApart(groundM, climb.fromAltitudeM, show);
+  yield {
+    at: context.at(climb.line.span),
+    message: `the climb ${show.distance(climb.afterM)} along ${legName(leg)} starts ${by} below the ground: at ${show.altitude(climb.fromAltitudeM, 'down')}, and both ends of the leg lie at ${show.altitude(groundM)} or higher. Leave ${leg.fromName} higher, or climb sooner.`,
+    related: legRelated(leg, context),
+  };
+}
 
 /** A leg that is down to the height of its destination before it gets there. */
 export const reachesGround: Rule = {
@@ -26,8 +41,12 @@ export const reachesGround: Rule = {
   },
   *leg(leg, context) {
     const { result, input } = leg;
-    if (!result || result.problem || !input || result.reachesGroundAfterM === null) return;
+    if (!result || result.problem || !input) return;
     const { show } = context;
+    if (result.reachesGroundAfterM === null) {
+      yield* underground(leg, context);
+      return;
+    }
     const last = result.climbs.at(-1);
     const { elevationM } = input.destination;
     const elevation = show.altitude(elevationM, 'up');

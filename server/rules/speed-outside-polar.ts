@@ -17,6 +17,9 @@ const TOLERANCE_KT = 0.5;
 /** A best glide that comes out this near to the known speeds is as good as among them, kt. */
 const BEST_GLIDE_TOLERANCE_KT = 1;
 
+/** A curve through two handbook figures is trusted this far beyond them, as a share: common practice, no source. */
+const FIGURES_TOLERANCE = 0.2;
+
 /** A leg flown at a speed at which the polar is not known. */
 export const speedOutsidePolar: Rule = {
   code: 'speed-outside-polar',
@@ -43,12 +46,14 @@ export const speedOutsidePolar: Rule = {
     const factor = massFactor(massKg, polar.polar.massKg);
     const low = polar.fromMps * factor;
     const high = polar.toMps * factor;
+    const points = polar.source === 'points';
+    // Best glide is where handbook figures hold best, and the tool's own choice: no advice against it.
+    if (!points && input.speed.kind === 'bestGlide') return;
     const knots = input.speed.kind === 'bestGlide' ? BEST_GLIDE_TOLERANCE_KT : TOLERANCE_KT;
-    const tolerance = knots * unit('kt').factor;
+    const tolerance = points ? knots * unit('kt').factor : FIGURES_TOLERANCE * high;
     const fast = indicated > high + tolerance;
     if (!fast && indicated >= low - tolerance) return;
 
-    const points = polar.source === 'points';
     const { greater, less, by } = fast ? speedsApart(indicated, high, show) : speedsApart(low, indicated, show);
     const [flown, known] = fast ? [greater, less] : [less, greater];
     const where = `${points ? 'the last of the points' : fast ? '`best glide`' : '`minimum sink`'} lies at ${known}`;

@@ -1,4 +1,5 @@
-import { DIMENSION_WORDS, unitsFor } from '../../grammar/units.ts';
+import { DIMENSION_WORDS, toSi, unitsFor } from '../../grammar/units.ts';
+import { isSensible } from '../plan/sense.ts';
 import { faultsOf, orList, type Rule } from './rule.ts';
 
 /** Kinds of value that are heights: nobody gives one in miles. */
@@ -20,7 +21,11 @@ export const unitMissing: Rule = {
     for (const { fault, slot } of faultsOf(context, 'unit-missing')) {
       const isHeight = HEIGHTS.has(slot.kind) || slot.slot === 'height';
       const noun = isHeight ? 'a height' : DIMENSION_WORDS[fault.dimension].noun;
-      const wanted = unitsFor(fault.dimension).filter(({ text }) => !isHeight || text === 'ft' || text === 'm');
+      const value = Number(fault.number);
+      const inKind = unitsFor(fault.dimension).filter(({ text }) => !isHeight || text === 'ft' || text === 'm');
+      // Only readings that can be meant: nobody sets an altimeter to 1016 inches.
+      const sensible = inKind.filter((unit) => isSensible(slot.kind, toSi(value, unit)));
+      const wanted = sensible.length > 0 ? sensible : inKind;
       const units = wanted.map((unit) => `${fault.number} ${unit.text}${fault.datum ? ` ${fault.datum}` : ''}`);
       yield {
         at: context.at(fault.span),
