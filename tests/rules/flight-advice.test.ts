@@ -109,7 +109,7 @@ function tooLow(plan: Plan, codes = LOW): Told[] {
   const { workspace, file, findings } = checked(textOf(plan));
   const [evaluation] = understand(workspace, file).tasks;
   return findings
-    .filter(({ code }) => codes.has(code))
+    .filter(({ code, message }) => codes.has(code) && message.startsWith('leg '))
     .map((finding) => {
       const number = Number(/^leg (\d)/.exec(finding.message)?.[1]);
       return { finding, leg: evaluation?.legs[number - 1] as LegEvaluation };
