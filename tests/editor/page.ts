@@ -170,10 +170,15 @@ export class EditorPage {
     await this.page.keyboard.press('Escape');
   }
 
-  /** Types TEXT on a new line at the end. */
-  async typeAtEnd(text: string): Promise<void> {
+  /** Goes to the end of the plan, where its leg home is: only lines on the screen have squiggles to be seen. */
+  async toEnd(): Promise<void> {
     await this.focus();
     await this.page.keyboard.press('Control+End');
+  }
+
+  /** Types TEXT on a new line at the end. */
+  async typeAtEnd(text: string): Promise<void> {
+    await this.toEnd();
     await this.page.keyboard.press('Enter');
     await this.page.keyboard.type(text);
   }

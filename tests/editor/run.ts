@@ -133,6 +133,7 @@ try {
       page = await EditorPage.open(installed, url, PLAN, zoom);
       await test(`pictures, ${theme.name} at ${zoom * 100} %`, async (page) => {
         await page.page.locator(theme.workbench).first().waitFor();
+        await page.toEnd();
         await page.waitForSquiggles(FINDING.severity);
         await page.lens(LENS);
         await page.away();
