@@ -1,0 +1,189 @@
+/**
+ * The files of a session: what is open in the client, what lies on the disk, and the workspace made of both. What is
+ * open counts; a file that is closed is again what lies on the disk.
+ */
+import { TextDocument, type TextDocumentContentChangeEvent } from 'vscode-languageserver-textdocument';
+import { URI, Utils } from 'vscode-uri';
+import type { Encoding } from './encoding.ts';
+import { type Understood, understand } from './plan/understand.ts';
+import {
+  createWorkspace,
+  forgetFile,
+  scopeOf,
+  setFile,
+  setUnreadable,
+  type Unreadable,
+  type Workspace,
+} from './plan/workspace.ts';
+
+/** What a session needs of the disk; elsewhere there may be another. */
+export interface Disk {
+  /** Reads a plan, and none that lies outside the folders once links are followed. */
+  read(uri: string, roots: readonly string[]): Promise<{ readonly text: string } | { readonly why: Unreadable }>;
+  /** Every plan in the folders. */
+  list(roots: readonly string[]): Promise<readonly string[]>;
+}
+
+/** A URI in one spelling, whatever the client's. */
+export function normalUri(uri: string): string {
+  return URI.parse(uri).toString();
+}
+
+export class SessionFiles {
+  readonly open = new Map<string, TextDocument>();
+  readonly workspace: Workspace = createWorkspace([]);
+  /** Told of files that changed, with every open one that sees them. */
+  onChange: (changed: readonly string[]) => void = () => {};
+  private readonly named = new Map<string, string>();
+  private readonly reading = new Map<string, Promise<void>>();
+  private folders: readonly string[] = [];
+  private readonly disk: Disk;
+  private readonly log: (what: string, error: unknown) => void;
+
+  constructor(disk: Disk, log: (what: string, error: unknown) => void) {
+    this.disk = disk;
+    this.log = log;
+  }
+
+  /** What the client calls a file. */
+  nameOf(uri: string): string {
+    return this.named.get(uri) ?? uri;
+  }
+
+  textOf(uri: string): string | undefined {
+    const normal = normalUri(uri);
+    return this.open.get(normal)?.getText() ?? this.workspace.files.get(normal)?.syntax.text;
+  }
+
+  setFolders(folders: readonly string[]): void {
+    this.folders = folders.map(normalUri);
+    this.updateRoots();
+  }
+
+  changeFolders(added: readonly string[], removed: readonly string[]): void {
+    const gone = new Set(removed.map(normalUri));
+    this.setFolders([...this.folders.filter((uri) => !gone.has(uri)), ...added]);
+  }
+
+  /** The folders whose files may be used: the client's, or without any the folder above each open plan's own. */
+  private updateRoots(): void {
+    const above = (uri: string) => Utils.joinPath(Utils.dirname(URI.parse(uri)), '..').toString();
+    const wanted = [...new Set(this.folders.length > 0 ? this.folders : [...this.open.keys()].map(above))];
+    const { roots, unreadable } = this.workspace;
+    if (wanted.length === roots.length && wanted.every((root, i) => root === roots[i])) return;
+    this.workspace.roots = wanted;
+    // A file that was outside may be inside now.
+    for (const [uri, why] of unreadable) if (why === 'outside') unreadable.delete(uri);
+    this.onChange([...this.open.keys()]);
+  }
+
+  private read(uri: string): Promise<void> {
+    const known = this.reading.get(uri);
+    if (known) return known;
+    const put = (result: Awaited<ReturnType<Disk['read']>>) => {
+      if (this.open.has(uri)) return;
+      if ('text' in result) setFile(this.workspace, uri, result.text);
+      else setUnreadable(this.workspace, uri, result.why);
+    };
+    const run = this.disk
+      .read(uri, this.workspace.roots)
+      .then(put, (error: unknown) => {
+        this.log(`reading ${uri}`, error);
+        put({ why: 'denied' });
+      })
+      .finally(() => this.reading.delete(uri));
+    this.reading.set(uri, run);
+    return run;
+  }
+
+  /** A file understood, with all that it uses read; undefined when there is no such file. */
+  async ready(uri: string): Promise<Understood | undefined> {
+    for (;;) {
+      const file = this.workspace.files.get(uri);
+      if (!file) return undefined;
+      const { wanted } = scopeOf(this.workspace, file);
+      if (wanted.length === 0) return understand(this.workspace, file);
+      await Promise.all(wanted.map((other) => this.read(other)));
+    }
+  }
+
+  /** Reads every plan of the folders that is not known yet; `step` is told how far it is. */
+  async readAll(step: (done: number, of: number) => void): Promise<void> {
+    const all = (await this.disk.list(this.workspace.roots)).filter((uri) => !this.workspace.files.has(uri));
+    let done = 0;
+    const AT_ONCE = 16;
+    for (let i = 0; i < all.length; i += AT_ONCE) {
+      await Promise.all(all.slice(i, i + AT_ONCE).map((uri) => this.read(uri)));
+      done = Math.min(all.length, i + AT_ONCE);
+      step(done, all.length);
+    }
+  }
+
+  /** The open files that see a file, itself included. */
+  private seers(uri: string): string[] {
+    return [...this.open.keys()].filter((open) => {
+      if (open === uri) return true;
+      const file = this.workspace.files.get(open);
+      if (!file) return false;
+      const { files, wanted } = scopeOf(this.workspace, file);
+      return files.some((seen) => seen.uri === uri) || wanted.includes(uri);
+    });
+  }
+
+  didOpen(given: string, languageId: string, version: number, text: string): void {
+    const uri = normalUri(given);
+    this.named.set(uri, given);
+    this.open.set(uri, TextDocument.create(uri, languageId, version, text));
+    setFile(this.workspace, uri, text);
+    this.updateRoots();
+    this.onChange(this.seers(uri));
+  }
+
+  didChange(
+    given: string,
+    version: number,
+    changes: readonly TextDocumentContentChangeEvent[],
+    encoding: Encoding,
+  ): void {
+    const uri = normalUri(given);
+    let document = this.open.get(uri);
+    if (!document) return;
+    if (encoding.kind === 'utf-16') document = TextDocument.update(document, [...changes], version);
+    else {
+      // Each change is counted in the text that the one before left.
+      for (const change of changes) {
+        this.open.set(uri, document);
+        document = TextDocument.update(document, [encoding.fromClient(change, uri)], version);
+      }
+    }
+    this.open.set(uri, document);
+    setFile(this.workspace, uri, document.getText());
+    this.onChange(this.seers(uri));
+  }
+
+  didClose(given: string): void {
+    const uri = normalUri(given);
+    const seers = this.seers(uri).filter((one) => one !== uri);
+    this.open.delete(uri);
+    this.named.delete(uri);
+    forgetFile(this.workspace, uri);
+    this.updateRoots();
+    this.read(uri).then(() => this.onChange(this.seers(uri)));
+    this.onChange(seers);
+  }
+
+  /** Files that came, changed or went on the disk. */
+  didChangeOnDisk(given: readonly { readonly uri: string; readonly gone: boolean }[]): void {
+    const changed = new Set<string>();
+    for (const { uri: one, gone } of given) {
+      const uri = normalUri(one);
+      if (this.open.has(uri)) continue;
+      for (const seer of this.seers(uri)) changed.add(seer);
+      // Whoever wanted a missing file sees it now.
+      if (this.workspace.unreadable.has(uri)) for (const open of this.open.keys()) changed.add(open);
+      forgetFile(this.workspace, uri);
+      if (!gone) this.read(uri).then(() => this.onChange(this.seers(uri)));
+    }
+    this.onChange([...changed]);
+  }
+}

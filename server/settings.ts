@@ -1,0 +1,40 @@
+/** The settings of a client, as far as they make sense; what does not is as if it were not there. */
+import { ruleOf } from './rules/index.ts';
+import type { Severity } from './rules/rule.ts';
+import type { Overrides } from './rules/run.ts';
+
+export interface Settings {
+  readonly codeLens: boolean;
+  readonly overrides: Overrides;
+  /** The `legwise.inlayHints` object as given; the feature knows its parts. */
+  readonly inlayHints: unknown;
+  /** The `legwise.legalEnd` string as given. */
+  readonly legalEnd: unknown;
+}
+
+export const DEFAULT_SETTINGS: Settings = {
+  codeLens: true,
+  overrides: new Map(),
+  inlayHints: undefined,
+  legalEnd: undefined,
+};
+
+const SEVERITIES: ReadonlySet<unknown> = new Set(['error', 'warning', 'info', 'hint', 'off']);
+
+function part(value: unknown, key: string): unknown {
+  return typeof value === 'object' && value !== null ? (value as Record<string, unknown>)[key] : undefined;
+}
+
+/** Reads the client's `legwise` section. */
+export function settingsOf(value: unknown): Settings {
+  const overrides = new Map<string, Severity | 'off'>();
+  for (const [code, level] of Object.entries(part(value, 'severity') ?? {})) {
+    if (ruleOf(code) && SEVERITIES.has(level)) overrides.set(code, level as Severity | 'off');
+  }
+  return {
+    codeLens: part(part(value, 'codeLens'), 'enable') !== false,
+    overrides,
+    inlayHints: part(value, 'inlayHints'),
+    legalEnd: part(value, 'legalEnd'),
+  };
+}
