@@ -163,7 +163,7 @@ describe('the reference itself', () => {
       { latitude: -dms(37, 57, 3.7203), longitude: dms(144, 25, 29.5244) },
       { latitude: -dms(37, 39, 10.1561), longitude: dms(143, 55, 35.3839) },
     );
-    // The example is on GRS 80, whose flattening differs from WGS 84 in the ninth digit: 0.1 mm here.
+    // The numbers are quoted from memory. The example is on GRS 80, whose flattening differs from WGS 84 in the ninth digit: 0.1 mm here.
     expect(line.distance).toBeCloseTo(54_972.271, 3);
     expect((line.course * 180) / Math.PI + 360).toBeCloseTo(dms(306, 52, 5.37), 5);
     const back = courseAfter(-dms(37, 57, 3.7203), line.course, line.distance);
