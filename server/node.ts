@@ -1,13 +1,14 @@
 /** The language server for Node: wiring only. */
 import { createConnection, ProposedFeatures } from 'vscode-languageserver/node';
 import packageJson from '../package.json' with { type: 'json' };
-import { readPlan } from './node/files.ts';
+import { listPlans, readPlan } from './node/files.ts';
 import { startSession } from './session.ts';
 
 const connection = createConnection(ProposedFeatures.all);
 
 startSession(connection, {
   read: readPlan,
+  list: listPlans,
   later: (run) => {
     setImmediate(run);
   },

@@ -4,6 +4,7 @@ import { access, readFile, realpath, stat } from 'node:fs/promises';
 import path from 'node:path';
 import { URI } from 'vscode-uri';
 import { isInside, scopeOf, setFile, setUnreadable, type Unreadable, type Workspace } from '../plan/workspace.ts';
+import { findPlans } from './find.ts';
 
 /** A plan larger than this is not read: no club has so many fields, and a mistyped path may lead anywhere. */
 export const LARGEST_FILE = 16 * 1024 * 1024;
@@ -87,4 +88,16 @@ export async function workspaceFolder(file: string, workingFolder: string): Prom
   const inside = path.relative(workingFolder, file);
   if (!inside.startsWith('..') && !path.isAbsolute(inside)) return workingFolder;
   return path.dirname(path.dirname(file));
+}
+
+/** The URIs of every plan in the folders, as the command line would find them. */
+export async function listPlans(roots: readonly string[]): Promise<string[]> {
+  const found = await Promise.all(
+    roots.map(async (root) => {
+      const folder = URI.parse(root).fsPath;
+      const { files } = await findPlans([folder], folder);
+      return files.map((file) => URI.file(file).toString());
+    }),
+  );
+  return found.flat();
 }
