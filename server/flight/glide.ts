@@ -116,6 +116,10 @@ const MOST_HEIGHT_A_PIECE = 250;
 /** Nor the wind by more than this, as in a shear, m/s. */
 const MOST_WIND_A_PIECE = 1.5;
 
+/** With less than this share of the airspeed left as headway, pieces grow shorter, down to a least share. */
+const PLENTY_LEFT = 0.6;
+const LEAST_SHARE = 0.004;
+
 /** A band of the wind in which the air has no kink either. */
 interface SmoothBand extends WindBand {
   /** The most that one piece of a step may change the altitude, m. */
@@ -310,7 +314,12 @@ function integrate(
       const head = out[HEAD] ?? 0;
       if (out[FAILED] === 0) {
         const cut = pieces < MOST_PIECES;
-        if (cut && first !== 0) part = Math.min(part, band.mostHeightM / Math.abs(first));
+        if (cut && first !== 0) {
+          // Where headway, or the airspeed left along the course, runs short, the slope bends sharply.
+          const left = Math.min(groundSpeed, groundSpeed + head) / (PLENTY_LEFT * indicatedMps);
+          const most = left < 1 ? band.mostHeightM * Math.max(left * Math.sqrt(left), LEAST_SHARE) : band.mostHeightM;
+          part = Math.min(part, most / Math.abs(first));
+        }
         if (cut) {
           // On a border the glide belongs to the band that it moves into.
           if (first < 0 && h - band.lowM < ON_BORDER && bandNumber > 0) {
