@@ -1,8 +1,8 @@
 /** One lens over each task with what it comes to, and one over each leg with its whole budget. */
 import type { CodeLens } from 'vscode-languageserver-types';
-import { budgetTerms, courseText, marginText, totalsText } from '../plan/budget-rows.ts';
+import { courseText, marginText, totalsText, wholeHeights } from '../plan/budget-rows.ts';
 import { rangeOf } from '../plan/places.ts';
-import { type Show, show } from '../plan/show.ts';
+import { number, type Show, show } from '../plan/show.ts';
 import type { LegEvaluation, TaskEvaluation } from '../plan/task.ts';
 import type { Understood } from '../plan/understand.ts';
 import type { Workspace } from '../plan/workspace.ts';
@@ -29,20 +29,44 @@ function taskTitle(task: TaskEvaluation, with_: Show): string {
   return parts.join(' · ');
 }
 
+/** Terms as a sum, without those that are nothing: `still air 2,377 + wind 422`. The unit stands behind the sum. */
+function sum(terms: readonly (readonly [string, number])[]): string {
+  return terms
+    .filter(([, value]) => value !== 0)
+    .map(
+      ([what, value], i) =>
+        `${i === 0 ? '' : value < 0 ? ' − ' : ' + '}${what} ${number(i === 0 ? value : Math.abs(value))}`,
+    )
+    .join('');
+}
+
+/** A lens is cut off at the window's edge, so what matters stands first. */
 function legTitle(leg: LegEvaluation, with_: Show): string {
   const { result } = leg;
   const name = `leg ${leg.number}`;
   if (!result) return `${name} · not computed${leg.cause ? `: ${leg.cause.text}` : ''}`;
-  const way = `${with_.distance(result.distanceM)}, ${courseText(leg, with_)}`;
+  const way = `${with_.distance(result.distanceM)} ${courseText(leg, with_)}`;
+  if (result.problem) return `${name} · makes no headway at ${with_.speed(result.indicatedMps)} · ${way}`;
   const required =
     result.requiredDepartAltitudeM === null
       ? 'no height is enough'
       : `needs ${with_.altitude(result.requiredDepartAltitudeM, 'up')}`;
-  if (result.problem) return `${name} · ${way} · makes no headway at ${with_.speed(result.indicatedMps)}`;
-  const terms = budgetTerms(leg, with_);
-  if (!terms) return `${name} · ${way}`;
-  const sum = (parts: [string, string][]) => parts.map(([what, value]) => `${what} ${value}`).join(', ');
-  return `${name} · ${way} · ${required} · loses ${terms.lost}: ${sum(terms.spent)} · arrives ${terms.over} over ${leg.toName}: ${sum(terms.left)}`;
+  const heights = wholeHeights(leg, with_);
+  if (!heights) return `${name} · ${required} · ${way}`;
+  const [stillAir, wind, sinkingAir, share] = heights.spent;
+  const unit = with_.units.altitude.text;
+  const spent = sum([
+    ['still air', stillAir],
+    ['wind', wind],
+    ['sinking air', sinkingAir],
+    ['share of polar', share],
+  ]);
+  const left = sum([
+    ['reserve', heights.reserve],
+    ['altimeter', heights.altimeter],
+    ['margin', heights.margin],
+  ]);
+  return `${name} · margin ${marginText(leg, with_)} · ${required} · ${way} · loses ${number(heights.lost)} ${unit} = ${spent} · over it ${number(heights.over)} ${unit} = ${left}`;
 }
 
 /** The lenses of a file. */

@@ -250,21 +250,12 @@ export function windRelated(leg: LegEvaluation, evaluation: TaskEvaluation): Rel
 /** Where the facts behind a leg's arrival are written: the heights asked and left at, the aircraft, the wind. */
 export function legRelated(leg: LegEvaluation, context: TaskContext): Related[] {
   const { evaluation } = context;
-  const { reserve } = evaluation;
   const related: Related[] = [];
-  if (leg.asks?.at) related.push({ at: leg.asks.at, message: 'the height asked' });
-  if (reserve?.meaning.altimeterM)
-    related.push({
-      at: { ...reserve.at, span: reserve.meaning.altimeterM.line.span },
-      message: 'the altimeter allowance',
-    });
+  // The reserve's other lines stand beside this one: a list that is short is read.
+  const asks = leg.asks?.at ?? evaluation.reserve?.at;
+  if (asks) related.push({ at: asks, message: 'the height asked' });
   if (leg.heightLine && !leg.departAssumed)
     related.push({ at: context.at(leg.heightLine.span), message: 'the height that the glide starts from' });
-  if (reserve?.meaning.performance)
-    related.push({
-      at: { ...reserve.at, span: reserve.meaning.performance.line.span },
-      message: 'how much of the polar is planned on',
-    });
   return [...related, ...aircraftRelated(evaluation), ...windRelated(leg, evaluation)];
 }
 
