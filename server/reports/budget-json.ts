@@ -26,11 +26,10 @@ function legJson(leg: LegEvaluation): object {
     meanGroundSpeedMps: flown?.meanGroundSpeedMps ?? null,
     meanHeadwindMps: flown?.meanHeadwindMps ?? null,
     glideRatioOverGround: flown?.glideRatioOverGround ?? null,
-    climbs: (result?.climbs ?? []).map(({ afterM, fromAltitudeM, toAltitudeM }) => ({
-      afterM,
-      fromAltitudeM,
-      toAltitudeM,
-    })),
+    // A climb that leads down gains nothing, and is not flown.
+    climbs: (result?.climbs ?? [])
+      .filter(({ goesDown }) => !goesDown)
+      .map(({ afterM, fromAltitudeM, toAltitudeM }) => ({ afterM, fromAltitudeM, toAltitudeM })),
     budgetM: flown?.budget ?? null,
     fastestIndicatedMps: result?.fastestIndicatedMps ?? null,
     fastestUpToVneMps: result?.fastestUpToVneMps ?? null,

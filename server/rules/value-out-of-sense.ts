@@ -165,6 +165,9 @@ function heightBefore(leg: LegEvaluation, index: number): LineSyntax | undefined
   return leg.climbs.some(({ line }) => line === leg.heightLine) ? undefined : leg.heightLine;
 }
 
+/** Heights closer than this are the same: they may have been written in other units, m. */
+const LEVEL_M = 0.5;
+
 /** A value, or two together, that no flight can have. */
 export const valueOutOfSense: Rule = {
   code: 'value-out-of-sense',
@@ -190,6 +193,18 @@ export const valueOutOfSense: Rule = {
       yield { at: context.at(fault.span), message: `${what} ${fault.reason}.` };
     }
     yield* acrossValues(context.meaning, context);
+  },
+  *task({ evaluation, show, at }) {
+    const { start } = evaluation;
+    const point = start?.point;
+    const elevationM = point?.meaning.elevationM;
+    if (!start || !point || start.altitudeM === undefined || elevationM === undefined) return;
+    if (start.altitudeM >= elevationM - LEVEL_M) return;
+    yield {
+      at: at(start.line.slots['altitude']?.span ?? start.line.span),
+      message: `a start at ${show.altitude(start.altitudeM, 'down')} lies below ${point.meaning.name}, which is at ${show.altitude(elevationM, 'up')}. Write a greater height.`,
+      related: [{ at: point.at, message: `the start, ${point.meaning.name}` }],
+    };
   },
   *leg(leg, context) {
     const { show } = context;

@@ -884,3 +884,11 @@ test('a climb on the way that begins below the ground', () => {
     ]
   `);
 });
+
+test('a start below the field', () => {
+  expect(said(eastTask({ start: 'Larkfield at 600 ft MSL' }), 'value-out-of-sense')).toMatchInlineSnapshot(`
+    [
+      "error: a start at 600 ft MSL lies below Larkfield, which is at 624 ft MSL. Write a greater height.",
+    ]
+  `);
+});
