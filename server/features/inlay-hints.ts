@@ -62,6 +62,11 @@ function cutShort(text: string): string {
   return letters.length <= LONGEST_CAUSE ? letters.join('') : `${letters.slice(0, LONGEST_CAUSE - 1).join('')}…`;
 }
 
+/** A time to the minute: seconds behind a line would only look exact. */
+function minutes(seconds: number, with_: Show): string {
+  return seconds < 570 ? `${Math.max(1, Math.round(seconds / 60))} min` : with_.duration(seconds);
+}
+
 interface LegContext {
   readonly leg: LegEvaluation;
   readonly task: TaskEvaluation;
@@ -139,7 +144,7 @@ function marginPart(context: LegContext): Part | undefined {
       : `Just enough would be ${with_.altitude(result.requiredDepartAltitudeM, 'up')}.`;
   const says = [
     `**margin**: the arrival of ${terms.over} less what is asked there, ${reserve} of reserve and ${altimeter} for the altimeter.`,
-    `It is planned ${leaving(context)}. ${required}`,
+    `It is planned as ${leaving(context)}. ${required}`,
     `*${CAUTION}*`,
   ].join('\n\n');
   return { text: `margin ${marginText(leg, with_)}`, says, at: heightPlace(context) };
@@ -149,8 +154,8 @@ function timePart({ leg, with_, task }: LegContext): Part | undefined {
   const { result } = leg;
   if (result?.problem !== null) return undefined;
   const wind = task.weather ? `in the wind of ${escapeMarkdown(task.weather.meaning.name)}` : 'without wind';
-  const says = `**time** of the glide at ${with_.speed(result.indicatedMps)} ${wind}, ${with_.speed(result.meanGroundSpeedMps)} over the ground; climbs are not in it.`;
-  return { text: with_.duration(result.timeS), says, at: task.weather?.at };
+  const says = `**time** of the glide, ${with_.duration(result.timeS)}, at ${with_.speed(result.indicatedMps)} ${wind}, ${with_.speed(result.meanGroundSpeedMps)} over the ground; climbs are not in it.`;
+  return { text: minutes(result.timeS, with_), says, at: task.weather?.at };
 }
 
 function computedParts(context: LegContext): Part[] {
@@ -198,8 +203,8 @@ function climbParts(climb: ClimbEvaluation, task: TaskEvaluation, with_: Show): 
   const source = lift ? `the lift of ${escapeMarkdown(lift.meaning.name)}` : 'as the line says';
   const line = lift?.meaning.lift?.line;
   parts.push({
-    text: with_.duration(timeS),
-    says: `**time** to climb ${gain} at ${with_.climb(rateMps)}, ${source}.`,
+    text: minutes(timeS, with_),
+    says: `**time** to climb ${gain}, ${with_.duration(timeS)}, at ${with_.climb(rateMps)}, ${source}.`,
     at: lift && line && { ...lift.at, span: line.span },
   });
   return parts;

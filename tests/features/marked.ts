@@ -3,6 +3,8 @@
  * is `plan.taskplan`). The example club lies beside the plan as `club.taskplan`. Edits are applied as an editor would.
  */
 
+import { readdirSync, readFileSync } from 'node:fs';
+import path from 'node:path';
 import { TextDocument } from 'vscode-languageserver-textdocument';
 import type { Position, Range, TextEdit, WorkspaceEdit } from 'vscode-languageserver-types';
 import { type Understood, understand } from '../../server/plan/understand.ts';
@@ -88,4 +90,46 @@ export function appliedEverywhere({ texts, workspace }: Marked, edit: WorkspaceE
 /** A range of a text as the text in it. */
 export function textIn(text: string, range: Range): string {
   return TextDocument.create('file:///x', 'taskplan', 0, text).getText(range);
+}
+
+/** Every sample plan as one workspace, with the texts by URI. */
+export function sampleWorkspace(): { workspace: Workspace; texts: ReadonlyMap<string, string> } {
+  const workspace = createWorkspace(['file:///samples']);
+  const texts = new Map<string, string>();
+  const folder = path.join(import.meta.dirname, '../../samples');
+  for (const name of readdirSync(folder, { recursive: true, encoding: 'utf8' }).sort()) {
+    if (!name.endsWith('.taskplan')) continue;
+    const uri = `file:///samples/${name.replaceAll('\\', '/')}`;
+    texts.set(uri, readFileSync(path.join(folder, name), 'utf8'));
+    setFile(workspace, uri, texts.get(uri) as string);
+  }
+  return { workspace, texts };
+}
+
+/** Each sample understood, with every `step`-th position in it. */
+export function* samplePlaces(step = 3): Iterable<{
+  workspace: Workspace;
+  understood: Understood;
+  text: string;
+  positions: Position[];
+}> {
+  const { workspace, texts } = sampleWorkspace();
+  for (const [uri, text] of texts) {
+    const file = workspace.files.get(uri);
+    if (!file) throw new Error(`no file ${uri}`);
+    const document = TextDocument.create(uri, 'taskplan', 0, text);
+    const positions = Array.from({ length: Math.ceil((text.length + 1) / step) }, (_, i) =>
+      document.positionAt(i * step),
+    );
+    yield { workspace, understood: understand(workspace, file), text, positions };
+  }
+}
+
+/** Whether a range lies inside a text, start before end, no column behind its line's end. */
+export function liesIn(text: string, { start, end }: Range): boolean {
+  const lines = text.split(/\r\n|\n|\r/);
+  const holds = ({ line, character }: Position) =>
+    line >= 0 && character >= 0 && character <= (lines[line]?.length ?? -1);
+  const inOrder = start.line < end.line || (start.line === end.line && start.character <= end.character);
+  return holds(start) && holds(end) && inOrder;
 }
