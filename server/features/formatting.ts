@@ -97,10 +97,15 @@ function entryEdits({ syntax, line }: PlacedEntry, from: number, to: number): Te
   return edits;
 }
 
-/** An entry's lines as the formatter writes them, without a byte order mark. */
-function formattedLines(entry: EntrySyntax): string[] {
+const kept = new WeakMap<EntrySyntax, readonly string[]>();
+
+/** An entry's lines as the formatter writes them, without a byte order mark; kept with it. */
+function formattedLines(entry: EntrySyntax): readonly string[] {
+  const known = kept.get(entry);
+  if (known) return known;
   const lines = formatEntryLines(entry);
   if (entry.text.startsWith(BOM)) lines[0] = (lines[0] as string).slice(1);
+  kept.set(entry, lines);
   return lines;
 }
 
