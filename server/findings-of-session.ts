@@ -12,7 +12,6 @@ import {
   ResponseError,
   type WorkspaceDiagnosticParams,
   type WorkspaceDiagnosticReport,
-  WorkspaceDiagnosticRequest,
   type WorkspaceDocumentDiagnosticReport,
 } from 'vscode-languageserver';
 import type { Encoding } from './encoding.ts';
@@ -132,23 +131,21 @@ export class SessionFindings {
     params: WorkspaceDiagnosticParams,
     token: CancellationToken,
     pause: () => Promise<void>,
+    sendPart: ((items: WorkspaceDocumentDiagnosticReport[]) => void) | undefined,
   ): Promise<WorkspaceDiagnosticReport | ResponseError<void>> {
-    const { connection, files, log } = this.needs;
+    const { files, log } = this.needs;
     const previous = new Map(params.previousResultIds.map(({ uri, value }) => [normalUri(uri), value]));
     const items: WorkspaceDocumentDiagnosticReport[] = [];
     const uris = [...files.workspace.files.keys()];
     let part: WorkspaceDocumentDiagnosticReport[] = [];
-    const flush = async () => {
-      if (params.partialResultToken !== undefined && part.length > 0) {
-        await connection.sendProgress(WorkspaceDiagnosticRequest.partialResult, params.partialResultToken, {
-          items: part,
-        });
-      } else items.push(...part);
+    const flush = () => {
+      if (!sendPart) items.push(...part);
+      else if (part.length > 0) sendPart(part);
       part = [];
     };
     for (const [i, uri] of uris.entries()) {
       if (i % 20 === 0) {
-        await flush();
+        flush();
         await pause();
         if (token.isCancellationRequested) return new ResponseError(LSPErrorCodes.RequestCancelled, 'cancelled');
       }
@@ -161,7 +158,7 @@ export class SessionFindings {
         log(`findings of ${uri}`, error);
       }
     }
-    await flush();
+    flush();
     return { items };
   }
 

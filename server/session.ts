@@ -211,7 +211,10 @@ export function startSession(connection: Connection, surroundings: Surroundings)
   connection.languages.diagnostics.on(
     ({ textDocument, previousResultId }, token) => findings.pull(textDocument.uri, previousResultId, token) as never,
   );
-  connection.languages.diagnostics.onWorkspace((params, token) => findings.pullAll(params, token, pause) as never);
+  connection.languages.diagnostics.onWorkspace(
+    (params, token, _progress, parts) =>
+      findings.pullAll(params, token, pause, parts && ((items) => parts.report({ items }))) as never,
+  );
 
   type At = FileParams & { readonly position: { line: number; character: number } };
   answer<At, unknown>('textDocument/hover', null, (understood, { position }) => hover(understood, position) ?? null);

@@ -1,0 +1,129 @@
+/** A session with surroundings that a test can hold up or break. */
+import { PassThrough } from 'node:stream';
+import { afterEach, describe, expect, test } from 'vitest';
+import { createConnection } from 'vscode-languageserver/node';
+import {
+  CancellationTokenSource,
+  createProtocolConnection,
+  type ProtocolConnection,
+  type PublishDiagnosticsParams,
+  StreamMessageReader,
+  StreamMessageWriter,
+} from 'vscode-languageserver-protocol/node';
+import type { Disk } from '../../server/files-of-session.ts';
+import { EXAMPLE_CLUB } from '../../server/rules/club.ts';
+import { startSession } from '../../server/session.ts';
+
+const ROOT = 'file:///plans';
+const uri = `${ROOT}/a.taskplan`;
+const TASK =
+  'use "club.taskplan"\n\ntask Home\n  aircraft Finch with pilot 82 kg\n  weather  Breezy\n  reserve  Training\n  start    Larkfield at 5000 ft MSL\n  finish   Ashmoor at 75 kt\n';
+
+let connection: ProtocolConnection | undefined;
+afterEach(() => {
+  connection?.dispose();
+  connection = undefined;
+});
+
+async function session(
+  disk: Disk,
+): Promise<{ client: ProtocolConnection; published: PublishDiagnosticsParams[]; logged: string[] }> {
+  const up = new PassThrough();
+  const down = new PassThrough();
+  const server = createConnection(new StreamMessageReader(up), new StreamMessageWriter(down));
+  startSession(server, { ...disk, later: (run) => void setImmediate(run), version: '0' });
+  server.listen();
+  const client = createProtocolConnection(new StreamMessageReader(down), new StreamMessageWriter(up));
+  connection = client;
+  const published: PublishDiagnosticsParams[] = [];
+  const logged: string[] = [];
+  client.onNotification('textDocument/publishDiagnostics', (one: PublishDiagnosticsParams) => void published.push(one));
+  client.onNotification('window/logMessage', ({ message }: { message: string }) => void logged.push(message));
+  client.listen();
+  await client.sendRequest('initialize', {
+    processId: null,
+    rootUri: ROOT,
+    workspaceFolders: [{ uri: ROOT, name: 'plans' }],
+    capabilities: {},
+  });
+  await client.sendNotification('initialized', {});
+  return { client, published, logged };
+}
+
+const open = (client: ProtocolConnection, text: string) =>
+  client.sendNotification('textDocument/didOpen', { textDocument: { uri, languageId: 'taskplan', version: 1, text } });
+const hover = (client: ProtocolConnection) =>
+  client.sendRequest('textDocument/hover', { textDocument: { uri }, position: { line: 7, character: 4 } });
+const soon = () => new Promise((resolve) => setTimeout(resolve, 30));
+
+describe('while a used file is being read', () => {
+  test('an answer about a text that has changed since is not given, and no findings are published of a part', async () => {
+    let let_go: (() => void) | undefined;
+    const held = new Promise<void>((resolve) => {
+      let_go = resolve;
+    });
+    const { client, published } = await session({
+      list: async () => [],
+      read: () => held.then(() => ({ text: EXAMPLE_CLUB })),
+    });
+    await open(client, TASK);
+    const asked = hover(client);
+    await soon();
+    expect(published).toEqual([]);
+    await client.sendNotification('textDocument/didChange', {
+      textDocument: { uri, version: 2 },
+      contentChanges: [{ text: TASK.replace('75 kt', '55 kt') }],
+    });
+    await soon();
+    let_go?.();
+    await expect(asked).rejects.toMatchObject({ code: -32801 });
+    expect(await hover(client)).not.toBeNull();
+    await soon();
+    expect(published.map(({ version }) => version)).toEqual([2]);
+    expect(published[0]?.diagnostics.filter(({ severity }) => severity === 1)).toEqual([]);
+  });
+
+  test('a cancelled request is told apart', async () => {
+    let let_go: (() => void) | undefined;
+    const held = new Promise<void>((resolve) => {
+      let_go = resolve;
+    });
+    const { client } = await session({ list: async () => [], read: () => held.then(() => ({ text: EXAMPLE_CLUB })) });
+    await open(client, TASK);
+    const source = new CancellationTokenSource();
+    const at = { textDocument: { uri }, position: { line: 7, character: 4 } };
+    const asked = client.sendRequest('textDocument/hover', at, source.token);
+    await soon();
+    source.cancel();
+    await soon();
+    let_go?.();
+    await expect(asked).rejects.toMatchObject({ code: -32800 });
+  });
+});
+
+describe('surroundings that fail', () => {
+  test('a disk that throws is a file that cannot be read, logged with its cause', async () => {
+    const { client, published, logged } = await session({
+      list: () => Promise.reject(new Error('no list')),
+      read: () => Promise.reject(new Error('the disk is gone')),
+    });
+    await open(client, TASK);
+    await soon();
+    expect(published.at(-1)?.diagnostics.map(({ code }) => code)).toContain('file-unreadable');
+    expect(logged.join('\n')).toContain('the disk is gone');
+    expect(logged.join('\n')).toContain('no list');
+  });
+
+  test('malformed requests are refused, and the session goes on', async () => {
+    const { client } = await session({ list: async () => [], read: async () => ({ text: EXAMPLE_CLUB }) });
+    await open(client, TASK);
+    await client.sendNotification('textDocument/didChange', {
+      textDocument: { uri: 'file:///nowhere', version: 9 },
+      contentChanges: [{ text: 'x' }],
+    });
+    expect(await client.sendRequest('textDocument/hover', { textDocument: {} })).toBeNull();
+    await expect(client.sendRequest('textDocument/hover', null)).rejects.toThrow();
+    await expect(client.sendRequest('no/such/method')).rejects.toMatchObject({ code: -32601 });
+    expect(await hover(client)).not.toBeNull();
+  });
+});
