@@ -369,6 +369,12 @@ export const ENTRIES: readonly EntryForm[] = [
     form(ONCE, 'Highest speed in rough air (indicated).', word('vno'), slot('speed', 'speed')),
     form(REQUIRED, 'Speed never to exceed (indicated).', word('vne'), slot('speed', 'speed')),
     form(ONCE, 'Demonstrated crosswind.', word('crosswind'), slot('speed', 'speed')),
+    form(
+      ONCE,
+      'The length of runway that it needs to land.',
+      word('landing'),
+      slot('length', 'length', { words: 'a length, such as 450 m' }),
+    ),
     NOTE,
   ]),
 
@@ -471,42 +477,52 @@ export const ENTRIES: readonly EntryForm[] = [
     NOTE,
   ]),
 
-  entry(form(MANY, 'What a club asks of every task that names it.', word('limits'), slot('name', 'name')), 'limits', [
+  entry(
     form(
       MANY,
-      'Every point of the task lies this near to a place.',
-      word('within'),
-      slot('distance', 'length', { words: 'a distance, such as 12 NM' }),
-      word('of'),
-      refers('point', 'point', 'a field or turnpoint'),
+      'What a club asks of every task that names it, or of all tasks of the files that bring it in.',
+      word('limits'),
+      slot('name', 'name'),
+      optional(word('for', 'forAll'), word('all'), word('tasks')),
     ),
-    form(ONCE, 'A field is in reach from every point of every leg.', word('field'), word('in'), word('glide')),
-    form(
-      ONCE,
-      'Latest landing, before sunset.',
-      word('land'),
-      slot('duration', 'duration'),
-      word('before'),
-      word('sunset'),
-    ),
-    form(ONCE, 'Most crosswind on landing.', word('crosswind'), slot('speed', 'speed')),
-    form(ONCE, 'Longest task in time.', word('duration'), slot('duration', 'duration')),
-    form(
-      ONCE,
-      'Longest task in distance.',
-      word('distance'),
-      slot('distance', 'length', { words: 'a distance, such as 80 km' }),
-    ),
-    form(
-      ONCE,
-      'The least reserve that a task may name.',
-      word('reserve'),
-      word('at'),
-      word('least'),
-      refers('reserve', 'reserve', 'a reserve'),
-    ),
-    NOTE,
-  ]),
+    'limits',
+    [
+      form(
+        MANY,
+        'Every point of the task lies this near to a place.',
+        word('within'),
+        slot('distance', 'length', { words: 'a distance, such as 12 NM' }),
+        word('of'),
+        refers('point', 'point', 'a field or turnpoint'),
+      ),
+      form(ONCE, 'A field is in reach from every point of every leg.', word('field'), word('in'), word('glide')),
+      form(
+        ONCE,
+        'Latest landing, before sunset.',
+        word('land'),
+        slot('duration', 'duration'),
+        word('before'),
+        word('sunset'),
+      ),
+      form(ONCE, 'Most crosswind on landing.', word('crosswind'), slot('speed', 'speed')),
+      form(ONCE, 'Longest task in time.', word('duration'), slot('duration', 'duration')),
+      form(
+        ONCE,
+        'Longest task in distance.',
+        word('distance'),
+        slot('distance', 'length', { words: 'a distance, such as 80 km' }),
+      ),
+      form(
+        ONCE,
+        'The least reserve that a task may name.',
+        word('reserve'),
+        word('at'),
+        word('least'),
+        refers('reserve', 'reserve', 'a reserve'),
+      ),
+      NOTE,
+    ],
+  ),
 
   entry(form(MANY, 'A flight around points, from a start to a finish.', word('task'), slot('name', 'name')), 'task', [
     form(
@@ -599,6 +615,7 @@ export const CONNECTORS: ReadonlySet<string> = new Set([
   'and',
   'after',
   'of',
+  'for',
   'msl',
   'agl',
 ]);

@@ -1,5 +1,5 @@
 /** Sunrise, sunset and civil twilight. */
-import { Body, Observer, SearchAltitude, SearchHourAngle, SearchRiseSet } from 'astronomy-engine';
+import { Body, Equator, Horizon, Observer, SearchAltitude, SearchHourAngle, SearchRiseSet } from 'astronomy-engine';
 import type { Position } from './earth.ts';
 import type { CalendarDate } from './variation.ts';
 
@@ -20,6 +20,19 @@ const HALF_DAY = 0.5003;
 const CIVIL_ALTITUDE = -6;
 const RISE = 1;
 const SET = -1;
+
+/**
+ * How high the middle of the Sun's disc stands over a level horizon at an instant (ms since 1970), degrees, without
+ * refraction. Throws RangeError for a bad position or instant. Source: astronomy-engine (VSOP87).
+ */
+export function sunHeightDeg(position: Position, atMs: number): number {
+  if (!(Math.abs(position.latDeg) <= 90) || !Number.isFinite(position.lonDeg) || !Number.isFinite(atMs)) {
+    throw new RangeError('not a position and instant');
+  }
+  const observer = new Observer(position.latDeg, position.lonDeg, 0);
+  const { ra, dec } = Equator(Body.Sun, new Date(atMs), observer, true, true);
+  return Horizon(new Date(atMs), observer, ra, dec).altitude;
+}
 
 /**
  * The Sun's times for a local calendar date. They are those around the Sun's noon of that date, so sunset is always the

@@ -160,6 +160,8 @@ export interface Aircraft extends Base {
   readonly vnoMps: Written<number> | undefined;
   readonly vneMps: Written<number> | undefined;
   readonly crosswindMps: Written<number> | undefined;
+  /** The length of runway that it needs to land. */
+  readonly landingM: Written<number> | undefined;
   readonly bestGlide: Written<{ readonly ratio: number; readonly speedMps: number }> | undefined;
   readonly minimumSink: Written<{ readonly sinkMps: number; readonly speedMps: number }> | undefined;
   readonly points: readonly Written<{ readonly speedMps: number; readonly sinkMps: number }>[];
@@ -200,6 +202,8 @@ export interface Reserve extends Base {
 
 export interface Limits extends Base {
   readonly kind: 'limits';
+  /** They hold for every task of the files that bring them in, named or not. */
+  readonly forAllTasks: boolean;
   readonly within: readonly { readonly distanceM: number; readonly point: NameNode; readonly line: LineSyntax }[];
   readonly fieldInGlide: LineSyntax | undefined;
   readonly landBeforeSunsetS: Written<number> | undefined;
@@ -552,12 +556,13 @@ const MAKERS: Readonly<Record<EntryForm['keyword'], Maker>> = {
       altimeterM: r.written('altimeter', 'height'),
     };
   },
-  limits: (r, base) => {
+  limits: (r, base, head) => {
     const reserveLine = r.line('reserve at least');
     const reserveName = reserveLine && r.name(reserveLine, 'reserve');
     return {
       ...base,
       kind: 'limits',
+      forAllTasks: head.flags['forAll'] !== undefined,
       within: r.lines('within').flatMap((line) => {
         const distanceM = r.quantity(line, 'distance');
         const point = r.name(line, 'point');
@@ -670,6 +675,7 @@ function makeAircraft(r: Reader, base: Base): Aircraft {
     vnoMps: r.written('vno', 'speed'),
     vneMps: r.written('vne', 'speed'),
     crosswindMps: r.written('crosswind', 'speed'),
+    landingM: r.written('landing', 'length'),
     bestGlide:
       bestLine && ratio?.kind === 'ratio' && bestSpeed !== undefined
         ? { value: { ratio: ratio.value, speedMps: bestSpeed }, line: bestLine, span: bestLine.span }

@@ -89,6 +89,7 @@ const POSITIVE = new Set([
   'aircraft va speed',
   'aircraft vno speed',
   'aircraft vne speed',
+  'aircraft landing length',
   'weather lift rate',
   'task climb to rate',
   'task turn speed',

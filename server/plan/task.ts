@@ -22,6 +22,7 @@ import {
   type WindProfile,
   windProfile,
 } from '../flight/index.ts';
+import { limitsForAll } from './limits.ts';
 import type { Aircraft, Field, ItineraryLine, Limits, Meaning, Point, Reserve, Task, Weather } from './meaning.ts';
 import type { Altitude } from './values.ts';
 import { type Defined, lookUp, type Scope } from './workspace.ts';
@@ -44,6 +45,19 @@ export interface Reference<M extends Meaning> {
   readonly node: NameNode;
   readonly meaning: M;
   readonly at: Place;
+}
+
+/** Limits that a task is checked against: it names them, or they hold for all tasks. */
+export interface AppliedLimits extends Reference<Limits> {
+  /** The line of the task that names them. */
+  readonly line: LineSyntax | undefined;
+  /** Each `within`, with the place that it counts from where that is known. */
+  readonly within: readonly {
+    readonly limit: Limits['within'][number];
+    readonly point: Reference<Point> | undefined;
+  }[];
+  /** The reserve that `reserve at least` names, where it is known. */
+  readonly leastReserve: Reference<Reserve> | undefined;
 }
 
 export interface ClimbEvaluation {
@@ -97,7 +111,8 @@ export interface TaskEvaluation {
   readonly aircraft: Reference<Aircraft> | undefined;
   readonly weather: Reference<Weather> | undefined;
   readonly reserve: Reference<Reserve> | undefined;
-  readonly limits: readonly Reference<Limits>[];
+  /** Those that the task names, then those for all tasks. */
+  readonly limits: readonly AppliedLimits[];
   readonly massKg: number | undefined;
   /** Taken from the polar, since the task names no pilot. */
   readonly massAssumed: boolean;
@@ -130,6 +145,8 @@ interface Dependency {
 interface Kept {
   readonly uri: string;
   readonly dependencies: readonly Dependency[];
+  /** The limits for all tasks that the scope held. */
+  readonly forAll: readonly EntrySyntax[];
   readonly evaluation: TaskEvaluation;
 }
 
@@ -146,17 +163,29 @@ function holds(dependency: Dependency, scope: Scope): boolean {
 export function evaluateTask(defined: Defined, scope: Scope): TaskEvaluation | undefined {
   if (defined.meaning.kind !== 'task') return undefined;
   const known = kept.get(defined.meaning.entry);
-  if (known && known.uri === defined.file.uri && known.dependencies.every((d) => holds(d, scope)))
+  const forAll = limitsForAll(scope);
+  if (
+    known &&
+    known.uri === defined.file.uri &&
+    known.forAll.length === forAll.length &&
+    known.forAll.every((entry, i) => entry === forAll[i]?.meaning.entry) &&
+    known.dependencies.every((d) => holds(d, scope))
+  )
     return known.evaluation;
   const evaluator = new Evaluator(defined.file.uri, defined.meaning, scope);
   const evaluation = evaluator.evaluate();
-  kept.set(defined.meaning.entry, { uri: defined.file.uri, dependencies: evaluator.dependencies, evaluation });
+  kept.set(defined.meaning.entry, {
+    uri: defined.file.uri,
+    dependencies: evaluator.dependencies,
+    forAll: forAll.map(({ meaning }) => meaning.entry),
+    evaluation,
+  });
   return evaluation;
 }
 
 /** Details whose loss changes no height. */
 const HARMLESS: Readonly<Record<string, ReadonlySet<string>>> = {
-  aircraft: new Set(['note', 'crosswind', 'va', 'pilot', 'ballast up to']),
+  aircraft: new Set(['note', 'crosswind', 'landing', 'va', 'pilot', 'ballast up to']),
   weather: new Set(['note', 'date', 'lift', 'cloudbase', 'thermals']),
   reserve: new Set(['note', 'clear']),
   field: new Set(['note', 'runway', 'frequency']),
@@ -341,12 +370,37 @@ class Evaluator {
     };
   }
 
+  /** The limits that hold, each once, with what their lines name. */
+  private limits(): AppliedLimits[] {
+    const found = new Map<EntrySyntax, AppliedLimits>();
+    const add = (reference: Reference<Limits>, line: LineSyntax | undefined): void => {
+      if (found.has(reference.meaning.entry)) return;
+      const { within, reserve } = reference.meaning;
+      found.set(reference.meaning.entry, {
+        ...reference,
+        line,
+        within: within.map((limit) => ({ limit, point: this.refer<Point>('point', limit.point) })),
+        leastReserve: this.refer<Reserve>('reserve', reserve?.name),
+      });
+    };
+    for (const { name, line } of this.task.limits) {
+      const reference = this.refer<Limits>('limits', name);
+      if (reference) add(reference, line);
+    }
+    for (const { file, meaning } of limitsForAll(this.scope)) {
+      const { entry } = meaning;
+      if (entry.name)
+        add({ node: entry.name, meaning, at: { uri: file.uri, entry, span: entry.name.span } }, undefined);
+    }
+    return [...found.values()];
+  }
+
   evaluate(): TaskEvaluation {
     const { task } = this;
     const aircraft = this.refer<Aircraft>('aircraft', task.aircraft?.name);
     const weather = this.refer<Weather>('weather', task.weather?.name);
     const reserve = this.refer<Reserve>('reserve', task.reserve?.name);
-    const limits = task.limits.flatMap(({ name }) => this.refer<Limits>('limits', name) ?? []);
+    const limits = this.limits();
     const startLine = task.itinerary.find((line) => line.kind === 'start');
     const startPoint = this.refer<Point>('point', startLine?.point);
 

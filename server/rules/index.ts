@@ -8,6 +8,7 @@ import { belowReserve } from './below-reserve.ts';
 import { belowTurnHeight } from './below-turn-height.ts';
 import { climbRateUnknown } from './climb-rate-unknown.ts';
 import { coordinatesIncomplete } from './coordinates-incomplete.ts';
+import { crosswind } from './crosswind.ts';
 import { datumMissing } from './datum-missing.ts';
 import { datumWrong } from './datum-wrong.ts';
 import { definedTwice } from './defined-twice.ts';
@@ -21,6 +22,12 @@ import { fileUnreadable } from './file-unreadable.ts';
 import { finishNotLandable } from './finish-not-landable.ts';
 import { fullPerformance } from './full-performance.ts';
 import { itineraryOrder } from './itinerary-order.ts';
+import { limitCrosswind } from './limit-crosswind.ts';
+import { limitDistance } from './limit-distance.ts';
+import { limitDuration } from './limit-duration.ts';
+import { limitLandingBeforeSunset } from './limit-landing-before-sunset.ts';
+import { limitReserve } from './limit-reserve.ts';
+import { limitWithin } from './limit-within.ts';
 import { massAssumed } from './mass-assumed.ts';
 import { nameIsKeyword } from './name-is-keyword.ts';
 import { nearStall } from './near-stall.ts';
@@ -38,6 +45,7 @@ import { polarPoorFit } from './polar-poor-fit.ts';
 import { polarRefused } from './polar-refused.ts';
 import { reachesGround } from './reaches-ground.ts';
 import type { Rule } from './rule.ts';
+import { runwayLength } from './runway-length.ts';
 import { speedOutsidePolar } from './speed-outside-polar.ts';
 import { standardAssumed } from './standard-assumed.ts';
 import { syntax } from './syntax.ts';
@@ -107,6 +115,14 @@ export const RULES: readonly Rule[] = [
   aboveWorkingTop,
   climbRateUnknown,
   finishNotLandable,
+  crosswind,
+  runwayLength,
+  limitReserve,
+  limitWithin,
+  limitDistance,
+  limitDuration,
+  limitLandingBeforeSunset,
+  limitCrosswind,
 ];
 
 const byCode = new Map(RULES.map((rule) => [rule.code, rule]));

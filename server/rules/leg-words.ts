@@ -25,7 +25,7 @@ type LegLine = Extract<ItineraryLine, { kind: 'turn' | 'finish' }>;
 /** The leg as it is written. */
 export function lineOf(leg: LegEvaluation, evaluation: TaskEvaluation): LegLine | undefined {
   return evaluation.task.itinerary.find(
-    (item): item is LegLine => item.line === leg.line && item.kind !== 'start' && item.kind !== 'climb',
+    (item): item is LegLine => item.line === leg.line && (item.kind === 'turn' || item.kind === 'finish'),
   );
 }
 
@@ -88,6 +88,19 @@ function apart(greaterSi: number, lessSi: number, unit: Unit, decimals: number):
 
 export function heightsApart(greaterM: number, lessM: number, { units }: Show): Apart {
   return apart(greaterM, lessM, units.altitude, 0);
+}
+
+/** Two distances to a tenth of the reader's unit, and what lies between them. */
+export function distancesApart(greaterM: number, lessM: number, { units }: Show): Apart {
+  return apart(greaterM, lessM, units.distance, 1);
+}
+
+/** Two durations to the minute, and what lies between them. */
+export function durationsApart(greaterS: number, lessS: number, { duration }: Show): Apart {
+  const greater = Math.ceil(greaterS / 60 - 1e-6) * 60;
+  const less = Math.floor(lessS / 60 + 1e-6) * 60;
+  const text = (seconds: number) => (seconds < 600 ? `${seconds / 60} min` : duration(seconds));
+  return { greater: text(greater), less: text(less), by: text(greater - less) };
 }
 
 /** A part of a distance, rounded up, and the rest of it: as shown they add up to the whole as shown. */
@@ -337,7 +350,7 @@ export function eastTask(changed: Readonly<Record<string, string>> = {}, entries
     ...changed,
   };
   const details = Object.entries(lines).filter(([, text]) => text !== '');
-  const order = ['aircraft', 'weather', 'reserve', 'start', 'climb', 'turn', 'finish'];
+  const order = ['aircraft', 'weather', 'reserve', 'limits', 'takeoff', 'start', 'climb', 'turn', 'finish'];
   const sorted = order.flatMap((keyword) => details.filter(([key]) => key === keyword));
   return `use "club.taskplan"\n\n${entries === '' ? '' : `${entries.trim()}\n\n`}task Eastward\n${sorted
     .map(([keyword, text]) => `  ${keyword.padEnd(9)}${text}\n`)

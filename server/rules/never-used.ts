@@ -1,4 +1,5 @@
 import { type EntrySyntax, linesOf } from '../../grammar/syntax.ts';
+import { limitsForAll } from '../plan/limits.ts';
 import { nameUsesIn } from '../plan/references.ts';
 import { linksOf, lookUp, type Scope, type SourceFile, scopeOf, type Workspace } from '../plan/workspace.ts';
 import { type FileContext, type Found, quoted, type Rule } from './rule.ts';
@@ -17,8 +18,11 @@ function wordsUnread(entry: EntrySyntax): string[] {
 /** The files that a file's entries, and what those rest on, come from. */
 function filesNeeded(entries: readonly EntrySyntax[], scope: Scope): Set<SourceFile> {
   const needed = new Set<SourceFile>();
-  const seen = new Set<EntrySyntax>(entries);
-  const queue = [...entries];
+  // Limits for all tasks hold without being named.
+  const forAll = limitsForAll(scope);
+  for (const { file } of forAll) needed.add(file);
+  const queue = [...entries, ...forAll.map(({ meaning }) => meaning.entry)];
+  const seen = new Set<EntrySyntax>(queue);
   for (const entry of queue) {
     for (const { namespace, node } of nameUsesIn(entry)) {
       for (const { file, meaning } of lookUp(scope, namespace, node.text)) {
@@ -44,6 +48,7 @@ function* entriesUnused({ understood }: FileContext): Iterable<Found> {
     const { entry, kind, name } = meaning;
     const namespace = entry.form?.namespace;
     if (!namespace || !entry.name || name === '' || !KINDS.has(kind)) continue;
+    if (meaning.kind === 'limits' && meaning.forAllTasks) continue;
     if (used.has(`${namespace} ${name}`) || unread.has(name)) continue;
     yield {
       at: { uri: file.uri, entry, span: entry.name.span },
@@ -100,7 +105,7 @@ export const neverUsed: Rule = {
   title: 'Something is not used',
   page: {
     means:
-      'In a file that holds a task, a weather, reserve, aircraft, limits or turnpoint is named by nothing, or a file is used and brings in nothing that counts here. Fields, obstacles, airspace and terrain count without being named.',
+      'In a file that holds a task, a weather, reserve, aircraft, limits or turnpoint is named by nothing, or a file is used and brings in nothing that counts here. Fields, obstacles, airspace, terrain and limits for all tasks count without being named.',
     why: 'An unused weather beside the one that is flown by is easily taken for it, and a turnpoint that no task names may be one that was forgotten.',
     bad: 'use "club.taskplan"\n\nreserve Careful\n  arrive 1500 ft AGL\n\ntask Short\n  aircraft Finch with pilot 82 kg\n  weather  Calm\n  reserve  Training\n  start    Larkfield at 5200 ft MSL\n  finish   Ashmoor\n',
     good: 'use "club.taskplan"\n\nreserve Careful\n  arrive 1500 ft AGL\n\ntask Short\n  aircraft Finch with pilot 82 kg\n  weather  Calm\n  reserve  Careful\n  start    Larkfield at 6000 ft MSL\n  finish   Ashmoor\n',

@@ -1,5 +1,6 @@
 /** What a rule is: one file with its check, its message and its page. */
 import type { EntrySyntax, LineSyntax, Span } from '../../grammar/syntax.ts';
+import type { LegalEnd } from '../plan/day.ts';
 import type { Fault, Meaning } from '../plan/meaning.ts';
 import type { Show } from '../plan/show.ts';
 import type { Cause, LegEvaluation, Place, TaskEvaluation } from '../plan/task.ts';
@@ -52,9 +53,16 @@ export interface EntryContext {
   at(span: Span): Place;
 }
 
+/** What the rules of a reader's country and the like set. */
+export interface CheckOptions {
+  /** When the legal day ends; at sunset, unless said otherwise. */
+  readonly legalEnd?: LegalEnd;
+}
+
 export interface TaskContext {
   readonly evaluation: TaskEvaluation;
   readonly show: Show;
+  readonly options: CheckOptions;
   at(span: Span): Place;
 }
 

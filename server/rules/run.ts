@@ -5,7 +5,7 @@ import type { Place, TaskEvaluation } from '../plan/task.ts';
 import type { Understood } from '../plan/understand.ts';
 import type { Workspace } from '../plan/workspace.ts';
 import { RULES } from './index.ts';
-import type { EntryContext, FileContext, Finding, Found, Rule, Severity, TaskContext } from './rule.ts';
+import type { CheckOptions, EntryContext, FileContext, Finding, Found, Rule, Severity, TaskContext } from './rule.ts';
 
 /** Severities that a reader wishes other than they are, by code. An error stays at least a warning. */
 export type Overrides = ReadonlyMap<string, Severity | 'off'>;
@@ -31,7 +31,8 @@ function guarded(rule: Rule, onFailure: OnFailure, run: () => void): void {
 
 interface Kept {
   readonly uri: string;
-  readonly units: string;
+  /** What else they depend on: the reader's units, and the options. */
+  readonly with: string;
   readonly findings: readonly Finding[];
 }
 
@@ -48,15 +49,14 @@ function keptOr<K extends object>(
   kept: WeakMap<K, Kept>,
   key: K,
   uri: string,
-  with_: Show,
+  with_: string,
   make: (into: Finding[]) => void,
 ): readonly Finding[] {
-  const units = unitsKey(with_);
   const known = kept.get(key);
-  if (known && known.uri === uri && known.units === units) return known.findings;
+  if (known && known.uri === uri && known.with === with_) return known.findings;
   const made: Finding[] = [];
   make(made);
-  kept.set(key, { uri, units, findings: made });
+  kept.set(key, { uri, with: with_, findings: made });
   return made;
 }
 
@@ -76,8 +76,11 @@ export function check(
   understood: Understood,
   overrides: Overrides = NONE,
   onFailure: OnFailure = () => {},
+  options: CheckOptions = {},
 ): Finding[] {
   const with_ = show(understood.units);
+  const units = unitsKey(with_);
+  const unitsAndOptions = `${units} ${JSON.stringify(options)}`;
   const { uri } = understood.file;
   const all: Finding[] = [];
 
@@ -85,7 +88,7 @@ export function check(
     const entry = placed.syntax;
     const at = (span: Span): Place => ({ uri, entry, span });
     const context: EntryContext = { entry, meaning, show: with_, at };
-    const own = keptOr(keptEntries, entry, uri, with_, (into) => {
+    const own = keptOr(keptEntries, entry, uri, units, (into) => {
       for (const rule of RULES) {
         const { line: checkLine, entry: checkEntry } = rule;
         if (checkLine)
@@ -100,8 +103,8 @@ export function check(
 
   for (const evaluation of understood.tasks) {
     const at = (span: Span): Place => ({ uri, entry: evaluation.entry, span });
-    const context: TaskContext = { evaluation, show: with_, at };
-    const own = keptOr(keptTasks, evaluation, uri, with_, (into) => {
+    const context: TaskContext = { evaluation, show: with_, options, at };
+    const own = keptOr(keptTasks, evaluation, uri, unitsAndOptions, (into) => {
       for (const rule of RULES) {
         const { task: checkTask, leg: checkLeg } = rule;
         if (checkTask) guarded(rule, onFailure, () => findings(rule, checkTask(context), into));

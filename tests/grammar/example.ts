@@ -89,6 +89,7 @@ aircraft Finch
   vno           80 kt
   vne           120 kt
   crosswind     10 kt
+  landing       450 m
   note          "Figures of the flight manual."
 
 aircraft Heron
@@ -126,7 +127,7 @@ reserve Old
   arrive      800 ft AGL
   performance 20:1
 
-limits Solo
+limits Solo for all tasks
   within    12 NM of Larkfield
   field in glide
   land      60 min before sunset
