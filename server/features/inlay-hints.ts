@@ -189,6 +189,14 @@ function legParts(context: LegContext, told: Set<string>): Part[] {
   return [{ text: isTold ? 'not computed' : `not computed: ${cutShort(cause.text)}`, says, at: cause.at }];
 }
 
+/** Whether a climb starts at the height that is asked at the end of a leg which does not get there. */
+function isAssumed(climb: ClimbEvaluation, task: TaskEvaluation): boolean {
+  const leg = task.legs.findIndex((one) => one.climbs[0] === climb);
+  const before = leg < 0 ? task.legs.at(-1) : task.legs[leg - 1];
+  if (climb.afterM !== undefined || (leg < 0 && task.looseClimbs[0] !== climb) || !before?.result) return false;
+  return before.result.problem !== null || before.result.reachesGroundAfterM !== null;
+}
+
 function climbParts(climb: ClimbEvaluation, task: TaskEvaluation, with_: Show): Part[] {
   const { fromAltitudeM: from, toAltitudeM: to, rateMps, timeS } = climb;
   if (climb.beyondLeg) return [{ text: 'beyond the end of the leg', says: 'The leg is shorter than that.' }];
@@ -197,7 +205,10 @@ function climbParts(climb: ClimbEvaluation, task: TaskEvaluation, with_: Show): 
   if (from === undefined) return [];
   const gain = with_.height(Math.max(0, to - from));
   const heights = `from ${with_.altitude(from, 'down')} to ${with_.altitude(to)}`;
-  const parts: Part[] = [{ text: `+${gain}`, says: `**climb** of ${gain}, ${heights}.` }];
+  const assumed = isAssumed(climb, task);
+  const why = assumed ? ' The lower one is the height asked there, since the leg before does not get there.' : '';
+  const text = `+${gain}${assumed ? ' from the height asked' : ''}`;
+  const parts: Part[] = [{ text, says: `**climb** of ${gain}, ${heights}.${why}` }];
   if (timeS === undefined || rateMps === undefined) return parts;
   const lift = climb.line.slots['rate'] ? undefined : task.weather;
   const source = lift ? `the lift of ${escapeMarkdown(lift.meaning.name)}` : 'as the line says';
