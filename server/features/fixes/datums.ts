@@ -1,0 +1,35 @@
+/** Fixes for what a height is counted from. Each reading is a fix: only the pilot knows which was meant. */
+import { replaceIn } from './edit.ts';
+import { type AnyFaulty, DATUMS, faultBehind, quantityOf, useOf } from './faults.ts';
+import type { Fix, Fixer } from './fix.ts';
+import { shownText } from './writing.ts';
+
+const SAYS: Readonly<Record<string, string>> = {
+  MSL: ', above the sea',
+  AGL: ', above the ground there',
+};
+
+/** The height with each of these datums; '' for none. */
+function counted(at: AnyFaulty, datums: readonly string[]): Fix[] {
+  const node = quantityOf(at);
+  if (!node) return [];
+  const start = (node.unit ?? node.number).span.end;
+  const height = `${node.number.text} ${node.unit?.text ?? ''}`.trim();
+  return datums.map((datum) => ({
+    title: `Write ${shownText(`${height} ${datum}`.trim())}${SAYS[datum] ?? ''}`,
+    edits: [replaceIn(at.spot, { start, end: node.span.end }, datum === '' ? '' : ` ${datum}`)],
+    preferred: datums.length === 1,
+  }));
+}
+
+export const missingDatum: Fixer = (finding, context) => {
+  const at = faultBehind('datum-missing', finding, context);
+  return at ? counted(at, DATUMS[useOf(at)]) : [];
+};
+
+export const wrongDatum: Fixer = (finding, context) => {
+  const at = faultBehind('datum-wrong', finding, context);
+  if (!at) return [];
+  const { where } = at.found.fault;
+  return counted(at, where === 'sea' ? [''] : DATUMS[where]);
+};

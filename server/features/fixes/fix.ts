@@ -1,0 +1,138 @@
+/** What a quick fix is, and how it is tried before it is offered. */
+
+import type { Understood } from '../../plan/understand.ts';
+import { understand } from '../../plan/understand.ts';
+import { scopeOf, setFile, type Workspace } from '../../plan/workspace.ts';
+import type { Finding } from '../../rules/rule.ts';
+import { check } from '../../rules/run.ts';
+import { type Edit, editedText, type NewFile } from './edit.ts';
+
+/** One way out of a finding. */
+export interface Fix {
+  /** What it does, as an order in plain words: `Climb to 5750 ft MSL`. */
+  readonly title: string;
+  readonly edits: readonly Edit[];
+  readonly created?: readonly NewFile[];
+  /** The one obvious way. */
+  readonly preferred?: boolean;
+  /** Cannot change what is meant, or there is one reading only: it may be done without a look. */
+  readonly safe?: boolean;
+}
+
+export interface FixContext {
+  readonly workspace: Workspace;
+  readonly understood: Understood;
+  /** Whether files may be made. */
+  readonly createFiles: boolean;
+}
+
+/** The ways out of one finding, the best first. */
+export type Fixer = (finding: Finding, context: FixContext) => Iterable<Fix>;
+
+/**
+ * What a fix may bring to light besides: nothing; what the legs of a task lack, once the text can be read and is
+ * honest; or anything, where a part of the text was not read at all before.
+ */
+export type Reveals = 'nothing' | 'flight' | 'anything';
+
+/** Findings about a flight. They appear once a plan can be read, and are no fault of the fix that made it readable. */
+const FLIGHT: ReadonlySet<string> = new Set([
+  'below-reserve',
+  'below-turn-height',
+  'reaches-ground',
+  'no-headway',
+  'thin-margin',
+  'above-vne',
+  'above-vno',
+  'near-stall',
+  'overweight',
+  'pilot-weight',
+  'too-much-ballast',
+  'performance-above-polar',
+  'variation-unknown',
+  'not-computed',
+]);
+
+/** A workspace in which edits are made: the given one stays as it is. */
+export function triedOut(workspace: Workspace, edits: readonly Edit[], created: readonly NewFile[] = []): Workspace {
+  const trial: Workspace = {
+    roots: workspace.roots,
+    files: new Map(workspace.files),
+    unreadable: new Map(workspace.unreadable),
+  };
+  for (const { uri, text } of created) setFile(trial, uri, text);
+  for (const uri of new Set(edits.map((edit) => edit.uri))) {
+    const file = workspace.files.get(uri);
+    if (!file) continue;
+    const own = edits.filter((edit) => edit.uri === uri);
+    setFile(trial, uri, editedText(file.syntax.text, own));
+  }
+  return trial;
+}
+
+/** One file understood and checked after edits. */
+export function checkedAfter(
+  workspace: Workspace,
+  uri: string,
+  edits: readonly Edit[],
+  created: readonly NewFile[] = [],
+): { workspace: Workspace; understood: Understood; findings: readonly Finding[] } | undefined {
+  const trial = triedOut(workspace, edits, created);
+  const file = trial.files.get(uri);
+  if (!file) return undefined;
+  // Findings of files that are not there are for the caller to know; here they count as missing.
+  for (const wanted of scopeOf(trial, file).wanted) trial.unreadable.set(wanted, 'missing');
+  const understood = understand(trial, file);
+  return { workspace: trial, understood, findings: check(trial, understood) };
+}
+
+function counts(findings: readonly Finding[]): Map<string, number> {
+  const by = new Map<string, number>();
+  for (const { code } of findings) by.set(code, (by.get(code) ?? 0) + 1);
+  return by;
+}
+
+/** Codes of errors of which there are more than before. */
+export function newErrors(before: readonly Finding[], after: readonly Finding[], reveals: Reveals): string[] {
+  if (reveals === 'anything') return [];
+  const known = counts(before);
+  const errors = new Set(after.filter(({ severity }) => severity === 'error').map(({ code }) => code));
+  const now = counts(after);
+  return [...errors].filter(
+    (code) => (now.get(code) ?? 0) > (known.get(code) ?? 0) && !(reveals === 'flight' && FLIGHT.has(code)),
+  );
+}
+
+function offsetOf(finding: Finding, understood: Understood): number {
+  const placed = understood.entries.find(({ placed: one }) => one.syntax === finding.at.entry)?.placed;
+  return (placed?.offset ?? 0) + finding.at.span.start;
+}
+
+/** Where an offset of a file lies after edits. */
+function moved(offset: number, uri: string, edits: readonly Edit[]): number {
+  let by = 0;
+  for (const edit of edits)
+    if (edit.uri === uri && edit.end <= offset) by += edit.text.length - (edit.end - edit.start);
+  return offset + by;
+}
+
+/** Whether a fix takes its finding away and brings no error that was not there. */
+export function holds(
+  fix: Fix,
+  finding: Finding,
+  before: readonly Finding[],
+  { workspace, understood }: FixContext,
+  reveals: Reveals,
+): boolean {
+  const uri = understood.file.uri;
+  const after = checkedAfter(workspace, uri, fix.edits, fix.created);
+  if (!after) return false;
+  if (newErrors(before, after.findings, reveals).length > 0) return false;
+  const count = (all: readonly Finding[]) => all.filter(({ code }) => code === finding.code).length;
+  if (count(after.findings) < count(before)) return true;
+  if (reveals !== 'anything') return false;
+  const where = moved(offsetOf(finding, understood), uri, fix.edits);
+  return !after.findings.some(
+    (other) => other.code === finding.code && Math.abs(offsetOf(other, after.understood) - where) < 3,
+  );
+}

@@ -1,0 +1,190 @@
+/** Fixes for words: misspelt keywords, quotes that are missing, lines in the wrong column. */
+import { type LineSyntax, linesOf, type NameNode, type SyntaxProblem } from '../../../grammar/syntax.ts';
+import type { Token } from '../../../grammar/tokens.ts';
+import { CONNECTORS, ENTRIES, entryForm, KEYWORDS, leadingWords } from '../../../grammar/vocabulary.ts';
+import { nearest } from '../../plan/nearest.ts';
+import type { Finding } from '../../rules/rule.ts';
+import { layoutOf, replaceIn, rowAt, type Spot, spotOf } from './edit.ts';
+import type { Fix, FixContext, Fixer } from './fix.ts';
+import { shownName, shownText } from './writing.ts';
+
+interface LineSpot {
+  readonly spot: Spot;
+  readonly line: LineSyntax;
+}
+
+function lineOf({ at }: Finding, { workspace }: FixContext): LineSpot | undefined {
+  const spot = spotOf(workspace, at.uri, at.entry);
+  const line = linesOf(at.entry).find(({ span }) => span.start <= at.span.start && at.span.end <= span.end);
+  return spot && line && { spot, line };
+}
+
+function problemOf<K extends SyntaxProblem['kind']>(
+  line: LineSyntax,
+  ...kinds: K[]
+): Extract<SyntaxProblem, { kind: K }> | undefined {
+  return line.problems.find((one): one is Extract<SyntaxProblem, { kind: K }> => kinds.includes(one.kind as K));
+}
+
+/** The words of a keyword instead of what stands there; the columns of the line are kept where there is room. */
+function instead({ spot, line }: LineSpot, written: Token, words: string): Fix {
+  const { text } = spot.placed.syntax;
+  const end = written.startOffset + written.image.length;
+  const next = line.tokens.find((tok) => tok.startOffset >= end);
+  const gap = next ? text.slice(end, next.startOffset) : '';
+  const spare = written.image.length + gap.length - words.length;
+  const space = next && /^ +$/.test(gap) && gap.length > 1 ? ' '.repeat(Math.max(1, spare)) : gap;
+  const span = { start: written.startOffset, end: end + gap.length };
+  return { title: `Write ${shownText(words)}`, edits: [replaceIn(spot, span, words + space)] };
+}
+
+/** The only one of several ways is the obvious one. */
+const onlyOne = (fixes: readonly Fix[], safe = false): Fix[] =>
+  fixes.length === 1 ? fixes.map((fix) => ({ ...fix, preferred: true, safe })) : [...fixes];
+
+export const entryWord: Fixer = (finding, context) => {
+  const at = lineOf(finding, context);
+  const [written] = at?.line.tokens ?? [];
+  if (!at || !written) return [];
+  const words = nearest(
+    written.image,
+    ENTRIES.map(({ keyword }) => keyword),
+  );
+  if (words.length > 0)
+    return onlyOne(
+      words.map((word) => instead(at, written, word)),
+      true,
+    );
+  // A detail of the entry above that lost its indentation, and a letter.
+  const { entries } = context.understood;
+  const above = entries[entries.findIndex(({ placed }) => placed.syntax === finding.at.entry) - 1]?.placed.syntax;
+  const firsts = new Set(above?.form?.details.map((detail) => leadingWords(detail)[0] as string));
+  return onlyOne(
+    nearest(written.image, firsts, 1).map((word) => {
+      const { indent } = layoutOf(above ?? finding.at.entry);
+      const fix = instead(at, written, word);
+      return {
+        title: `Write ${shownText(word)}, a detail of the entry above`,
+        edits: fix.edits.map((edit) => ({ ...edit, text: indent + edit.text })),
+      };
+    }),
+  );
+};
+
+export const detailWord: Fixer = (finding, context) => {
+  const at = lineOf(finding, context);
+  const problem = at && problemOf(at.line, 'detail-unknown');
+  const [written] = at?.line.tokens ?? [];
+  if (!at || !problem || !written) return [];
+  const word = problem.found.toLowerCase();
+  const isDetail = ENTRIES.some(({ details }) => details.some((detail) => leadingWords(detail)[0] === word));
+  if (entryForm(word) && !isDetail) {
+    const { start } = rowAt(at.spot.placed.syntax.text, written.startOffset);
+    const edits = [replaceIn(at.spot, { start, end: written.startOffset }, '')];
+    return [{ title: `Begin ${shownText(word)} in the first column`, edits, preferred: true }];
+  }
+  const { details } = problem.entry;
+  const near = nearest(word, new Set(details.map((detail) => leadingWords(detail)[0] as string)));
+  const ids = near.flatMap((first) => {
+    const forms = details.filter((detail) => leadingWords(detail)[0] === first);
+    // With several that begin so, the word alone is put right: what follows tells them apart.
+    return forms.length === 1 && at.line.tokens.length === 1 ? [(forms[0] as { id: string }).id] : [first];
+  });
+  return onlyOne(
+    ids.map((id) => instead(at, written, id)),
+    true,
+  );
+};
+
+export const indent: Fixer = (finding, context) => {
+  const at = lineOf(finding, context);
+  if (!at) return [];
+  const { start } = at.line.span;
+  const { indent: by } = layoutOf(finding.at.entry);
+  const edits = [replaceIn(at.spot, { start, end: start }, by)];
+  return [{ title: 'Indent the line', edits, preferred: true, safe: true }];
+};
+
+export const quoteKeyword: Fixer = (finding, { workspace }) => {
+  const spot = spotOf(workspace, finding.at.uri, finding.at.entry);
+  const text = finding.at.entry.text.slice(finding.at.span.start, finding.at.span.end);
+  if (!spot) return [];
+  const edits = [replaceIn(spot, finding.at.span, `"${text}"`)];
+  return [{ title: `Put ${shownName(text)} in quotes`, edits, preferred: true, safe: true }];
+};
+
+/** A name of several words without quotes, when that is what the finding marks the rest of. */
+function wholeName({ spot, line }: LineSpot, { at }: Finding): Fix | undefined {
+  const before = line.tokens.findLast((tok) => tok.startOffset < at.span.start);
+  const first = line.tokens.find((tok) => tok.startOffset === at.span.start);
+  const name = Object.values(line.slots).find(
+    (node): node is NameNode => node?.kind === 'name' && !node.quoted && node.span.start === before?.startOffset,
+  );
+  if (!name || !first || !/^\p{L}/u.test(first.image) || KEYWORDS.has(first.image.toLowerCase())) return undefined;
+  const words = line.tokens.filter((tok) => tok.startOffset >= name.span.start && tok.startOffset < at.span.end);
+  const text = `"${words.map((tok) => tok.image).join(' ')}"`;
+  if (text.slice(1, -1).includes('"')) return undefined;
+  const edits = [replaceIn(spot, { start: name.span.start, end: at.span.end }, text)];
+  return { title: `Put the name in quotes: ${shownName(text)}`, edits, preferred: true, safe: true };
+}
+
+function* unexpected(at: LineSpot, problem: Extract<SyntaxProblem, { kind: 'unexpected' }>): Iterable<Fix> {
+  const { spot, line } = at;
+  const { expected, found, span } = problem;
+  const written = line.tokens.find((tok) => tok.startOffset === span.start);
+  if (!written) return;
+  const words = [...expected.matchAll(/`([^`\s]+)/g)].map((match) => match[1] as string);
+  if (found !== undefined) {
+    const near = nearest(found, words);
+    if (near.length > 0) {
+      yield* onlyOne(near.map((word) => instead(at, written, word)));
+      return;
+    }
+  }
+  // One word was wanted and is not there: it goes before what is, or to the end.
+  const [word] = /^`([a-z±]+)`$/.test(expected) ? words : [];
+  if (word !== undefined) {
+    const where = found === undefined ? span.end : span.start;
+    const text = found === undefined ? ` ${word}` : `${word} `;
+    const edits = [replaceIn(spot, { start: where, end: where }, text)];
+    yield { title: `Put in ${shownText(word)}`, edits, preferred: true };
+    return;
+  }
+  if (found === undefined) return;
+  const rest = spot.placed.syntax.text.slice(span.start, line.span.end);
+  if (expected.includes('in quotes') && !rest.includes('"')) {
+    const edits = [replaceIn(spot, { start: span.start, end: line.span.end }, `"${rest}"`)];
+    yield { title: `Put the text in quotes`, edits, preferred: true };
+  } else if (/^(a|the) name\b/.test(expected) && (/^\d/.test(found) || CONNECTORS.has(found.toLowerCase()))) {
+    const [name] = /^[^\s"]+/.exec(rest) ?? [found];
+    const edits = [replaceIn(spot, { start: span.start, end: span.start + name.length }, `"${name}"`)];
+    yield { title: `Put the name in quotes: ${shownName(`"${name}"`)}`, edits, preferred: true };
+  }
+}
+
+/** A line that does not read as its keyword asks. */
+export const readable: Fixer = function* (finding, context) {
+  const at = lineOf(finding, context);
+  if (!at) return;
+  const { spot, line } = at;
+  const unclosed = problemOf(line, 'text-unclosed');
+  if (unclosed) {
+    const text = spot.placed.syntax.text.slice(unclosed.span.start, unclosed.span.end);
+    const end = unclosed.span.start + text.trimEnd().length;
+    const edits = [replaceIn(spot, { start: end, end }, '"')];
+    yield { title: 'Close the quotes at the end of the line', edits, preferred: true };
+    return;
+  }
+  const name = wholeName(at, finding);
+  if (name) {
+    yield name;
+    return;
+  }
+  const problem = problemOf(line, 'unexpected', 'line-too-long');
+  if (problem?.kind === 'unexpected') yield* unexpected(at, problem);
+  if (problem?.kind === 'line-too-long') {
+    const start = problem.span.start;
+    const edits = [replaceIn(spot, { start, end: start }, '# ')];
+    yield { title: 'Make the rest of the line a remark', edits };
+  }
+};
