@@ -1,0 +1,97 @@
+/** An item as the parts of completion make it, and as the protocol has it. */
+import {
+  type CompletionItem,
+  CompletionItemKind,
+  type CompletionItemLabelDetails,
+  InsertTextFormat,
+  type TextEdit,
+} from 'vscode-languageserver-types';
+import type { Namespace } from '../../grammar/vocabulary.ts';
+import { type CompletionPlace, rangeOnLine } from './completion-place.ts';
+
+export interface CompletionOptions {
+  /** The client can fill in snippets. */
+  readonly snippets: boolean;
+  /** A command of the client that asks for completion again, run where the line goes on; none without one. */
+  readonly again?: string;
+}
+
+/** What resolving an item needs to find again what it stands for. */
+export interface CompletionData {
+  /** The file that is being written. */
+  readonly uri: string;
+  readonly of:
+    | { readonly kind: 'form'; readonly entry: string; readonly detail: string | undefined }
+    | { readonly kind: 'name'; readonly namespace: Namespace; readonly name: string; readonly in: string };
+}
+
+export interface Draft {
+  readonly label: string;
+  readonly kind: CompletionItemKind;
+  readonly text: string;
+  /** What is typed is compared with this; the text where it is left out. */
+  readonly filter?: string;
+  /** Where it replaces more than what is being typed: the column from which on. */
+  readonly from?: number;
+  readonly detail?: string;
+  /** Short, close behind the label. */
+  readonly beside?: string;
+  /** Short, at the far end of the row. */
+  readonly far?: string;
+  readonly isSnippet?: boolean;
+  /** The line is not complete behind it, so that a space follows. */
+  readonly goesOn?: boolean;
+  readonly edits?: readonly TextEdit[];
+  readonly data?: CompletionData['of'];
+}
+
+/** Text that a snippet shows as it is. */
+export function escapeSnippet(text: string): string {
+  return text.replace(/[\\$}]/g, '\\$&');
+}
+
+/** The items in the order in which they are given, each text once. */
+export function itemsOf(
+  place: CompletionPlace,
+  drafts: readonly Draft[],
+  options: CompletionOptions,
+): CompletionItem[] {
+  const seen = new Set<string>();
+  const items: CompletionItem[] = [];
+  const { lineText, runEnd, runStart } = place;
+  const spaceFollows = /\s/.test(lineText[runEnd] ?? '');
+  for (const draft of drafts) {
+    const key = `${draft.from ?? runStart} ${draft.text}`;
+    if (seen.has(key)) continue;
+    seen.add(key);
+    const text = draft.goesOn ? draft.text.trimEnd() : draft.text;
+    const space = !draft.goesOn || spaceFollows ? '' : draft.text.slice(text.length) || ' ';
+    const labelDetails: CompletionItemLabelDetails = {
+      ...(draft.beside === undefined ? {} : { detail: ` ${draft.beside}` }),
+      ...(draft.far === undefined ? {} : { description: draft.far }),
+    };
+    const detail = draft.detail ?? [draft.beside, draft.far].filter(Boolean).join(' · ');
+    items.push({
+      label: draft.label,
+      kind: draft.kind,
+      sortText: String(items.length).padStart(5, '0'),
+      filterText: draft.filter ?? draft.text,
+      textEdit: {
+        range: rangeOnLine(place, draft.from ?? runStart, runEnd),
+        newText: text + space,
+      },
+      insertTextFormat: draft.isSnippet ? InsertTextFormat.Snippet : InsertTextFormat.PlainText,
+      ...(Object.keys(labelDetails).length > 0 ? { labelDetails } : {}),
+      ...(detail ? { detail } : {}),
+      ...(draft.edits && draft.edits.length > 0 ? { additionalTextEdits: [...draft.edits] } : {}),
+      ...(draft.goesOn && options.again ? { command: { title: 'Complete', command: options.again } } : {}),
+      ...(draft.data ? { data: { uri: place.understood.file.uri, of: draft.data } satisfies CompletionData } : {}),
+    });
+  }
+  return items;
+}
+
+/** A keyword or a phrase of keywords. */
+export function keywordDraft(text: string, goesOn: boolean, detail?: string): Draft {
+  return { label: text, text, kind: CompletionItemKind.Keyword, goesOn, ...(detail ? { detail } : {}) };
+}

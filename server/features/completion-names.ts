@@ -1,0 +1,195 @@
+/** Names of the right kind with what they are; those of files that are not brought in yet bring their `use` line along. */
+import { CompletionItemKind } from 'vscode-languageserver-types';
+import { tokenize, Word } from '../../grammar/tokens.ts';
+import type { Namespace, Slot } from '../../grammar/vocabulary.ts';
+import { bestGlideRatio, type Position, track } from '../flight/index.ts';
+import type { Point } from '../plan/meaning.ts';
+import { number, type Show } from '../plan/show.ts';
+import { harmless } from '../plan/text.ts';
+import { type Defined, lookUp, reaches, tableOf } from '../plan/workspace.ts';
+import type { Expected } from './completion-expected.ts';
+import type { Draft } from './completion-item.ts';
+import { useEdit, usePath } from './completion-paths.ts';
+import type { CompletionPlace } from './completion-place.ts';
+
+/** As many names as a list shows; with more the client asks again while one types. */
+const MOST = 200;
+
+const KINDS: Readonly<Record<string, CompletionItemKind>> = {
+  field: CompletionItemKind.Constant,
+  turnpoint: CompletionItemKind.Reference,
+  aircraft: CompletionItemKind.Class,
+  weather: CompletionItemKind.Event,
+  reserve: CompletionItemKind.Struct,
+  limits: CompletionItemKind.Interface,
+};
+
+/** A name as a plan writes it: in quotes where it needs them. */
+export function writtenName(name: string): string {
+  const { tokens } = tokenize(name);
+  const [first] = tokens;
+  return tokens.length === 1 && first?.tokenType === Word && first.image === name ? name : `"${name}"`;
+}
+
+/** The entries of a kind, one a name: those in scope, then those of other files that could be brought in. */
+export function namesOf(
+  { workspace, understood }: CompletionPlace,
+  namespace: Namespace,
+): { inScope: Defined[]; elsewhere: Defined[] } {
+  const seen = new Set<string>();
+  const own = understood.file.uri;
+  const take = (file: Parameters<typeof tableOf>[0]): Defined[] =>
+    [...(tableOf(file).get(namespace) ?? [])].flatMap(([name, alike]) => {
+      if (seen.has(name)) return [];
+      seen.add(name);
+      return alike.slice(0, 1);
+    });
+  const inScope = understood.scope.files.flatMap(take);
+  const brought = new Set(understood.scope.files);
+  const elsewhere = [...workspace.files.values()]
+    .filter((file) => !brought.has(file) && file.uri.endsWith('.taskplan') && tableOf(file).has(namespace))
+    .filter((file) => !reaches(workspace, file.uri, own))
+    .flatMap(take);
+  return { inScope, elsewhere };
+}
+
+/** The points of the itinerary around the caret's line: the last before it, and the start. */
+interface Around {
+  readonly last: Point | undefined;
+  readonly start: Point | undefined;
+}
+
+function around({ placed, lineStart, understood }: CompletionPlace): Around {
+  let last: Point | undefined;
+  let start: Point | undefined;
+  for (const { form, slots, span } of placed.syntax.details) {
+    const node = slots['point'];
+    if (!form?.itinerary || node?.kind !== 'name' || span.start >= lineStart) continue;
+    const meaning = lookUp(understood.scope, 'point', node.text)[0]?.meaning;
+    const point = meaning?.kind === 'field' || meaning?.kind === 'turnpoint' ? meaning : undefined;
+    last = point;
+    if (form.id === 'start') start = point;
+  }
+  return { last, start };
+}
+
+/** What a named entry is, in a few words. */
+function summary({ meaning }: Defined, with_: Show): string[] {
+  switch (meaning.kind) {
+    case 'field': {
+      const runway = meaning.runways[0];
+      const length = runway?.lengthM === undefined ? '' : ` ${number(runway.lengthM)} m`;
+      return [
+        meaning.elevationM === undefined ? '' : with_.altitude(meaning.elevationM),
+        runway ? `runway ${runway.text}${length}` : '',
+        meaning.frequencies[0]?.text ?? '',
+      ];
+    }
+    case 'turnpoint':
+      return [meaning.elevationM === undefined ? '' : `ground at ${with_.altitude(meaning.elevationM)}`];
+    case 'aircraft':
+      return [meaning.polar.kind === 'polar' ? with_.ratio(bestGlideRatio(meaning.polar.polar)) : 'no polar'];
+    case 'weather': {
+      const { date } = meaning;
+      const two = (n: number) => String(n).padStart(2, '0');
+      return [date ? `${date.year}-${two(date.month)}-${two(date.day)}` : ''];
+    }
+    case 'reserve':
+      return [meaning.arriveM ? `${with_.height(meaning.arriveM.value, 'up')} over a field` : ''];
+    default:
+      return [];
+  }
+}
+
+interface Away {
+  readonly distanceM: number;
+  readonly courseDeg: number;
+}
+
+function away(from: Position | undefined, { meaning }: Defined): Away | undefined {
+  const to = meaning.kind === 'field' || meaning.kind === 'turnpoint' ? meaning.position : undefined;
+  if (!from || !to) return undefined;
+  const { distanceM, initialCourseDeg } = track(from, to);
+  return { distanceM, courseDeg: initialCourseDeg };
+}
+
+/** For a start and a finish a place to land comes first; home is where most tasks end; a turn leads somewhere else. */
+function rankOf(detail: string, { meaning }: Defined, { last, start }: Around): number {
+  const isField = meaning.kind === 'field' ? 0 : 1;
+  if (detail === 'finish') return meaning.entry === start?.entry ? 0 : 1 + isField;
+  if (detail === 'start') return isField;
+  return detail === 'turn' && meaning.entry === last?.entry ? 1 : 0;
+}
+
+/** Whether every letter that is typed is in the name, in order: as clients compare. */
+function fits(typed: string, name: string): boolean {
+  let at = 0;
+  for (const letter of name.toLowerCase()) if (letter === typed[at]) at++;
+  return at === typed.length;
+}
+
+/** The names that a slot may hold. `isCut` when there are more than are given. */
+export function nameDrafts(
+  place: CompletionPlace,
+  { form, inside, goesOn }: Expected,
+  slot: Slot & { readonly refers: Namespace },
+  with_: Show,
+): { drafts: Draft[]; isCut: boolean } {
+  const first = inside[0];
+  const from = first?.startOffset ?? place.runStart;
+  const written = place.lineText.slice(from, place.runStart) + place.run;
+  const inQuotes = written.startsWith('"');
+  const typed = written.replace(/"/g, '').toLowerCase();
+  const { inScope, elsewhere } = namesOf(place, slot.refers);
+  const points = slot.refers === 'point' && form.itinerary ? around(place) : { last: undefined, start: undefined };
+  const fitting = (all: Defined[]) =>
+    all
+      .filter(({ meaning }) => !first || meaning.name.toLowerCase().startsWith(typed))
+      .filter(({ meaning }) => inScope.length + elsewhere.length <= MOST || fits(typed, meaning.name));
+  const sorted = (all: Defined[]) =>
+    fitting(all)
+      .map((defined) => ({
+        defined,
+        way: away(points.last?.position, defined),
+        rank: rankOf(form.id, defined, points),
+      }))
+      .sort((a, b) => a.rank - b.rank || (a.way?.distanceM ?? 0) - (b.way?.distanceM ?? 0));
+  const all = [...sorted(inScope), ...sorted(elsewhere)];
+  const isHere = new Set(inScope);
+  const drafts = all.slice(0, MOST).flatMap(({ defined, way }): Draft[] => {
+    const { meaning, file } = defined;
+    const path = isHere.has(defined) ? undefined : usePath(place, file.uri);
+    if (!isHere.has(defined) && path === undefined) return [];
+    const text = writtenName(meaning.name);
+    const about = summary(defined, with_).filter(Boolean);
+    const leg = way && `${with_.distance(way.distanceM)} ${with_.course(way.courseDeg)}`;
+    const beside = leg ?? about[0];
+    const kind = [meaning.kind, ...(leg ? [`${leg} from ${harmless(points.last?.name ?? '')}`] : []), ...about].join(
+      ', ',
+    );
+    return [
+      {
+        label: harmless(meaning.name),
+        text,
+        filter: inQuotes ? `"${meaning.name}"` : meaning.name,
+        kind: KINDS[meaning.kind] ?? CompletionItemKind.Value,
+        detail: path === undefined ? kind : `${kind} (brings in ${harmless(path)})`,
+        far: path === undefined ? meaning.kind : harmless(path),
+        goesOn,
+        data: { kind: 'name', namespace: slot.refers, name: meaning.name, in: file.uri },
+        ...(beside === undefined ? {} : { beside }),
+        ...(first ? { from } : {}),
+        ...(path === undefined ? {} : { edits: [useEdit(place, path)] }),
+      },
+    ];
+  });
+  return { drafts, isCut: all.length > MOST };
+}
+
+/** For a list of names in a snippet: those in scope, as written. */
+export function writtenNames(place: CompletionPlace, namespace: Namespace, only?: string): string[] {
+  return namesOf(place, namespace)
+    .inScope.filter(({ meaning }) => !only || meaning.kind === only)
+    .slice(0, 20)
+    .map(({ meaning }) => writtenName(meaning.name));
+}
