@@ -63,8 +63,7 @@ function* pathsIn(file: SourceFile): Iterable<{ path: string; range: TextEdit['r
 }
 
 /**
- * The edits, to be made before the files are renamed, after which every path leads to what it led to before. Paths that
- * lead there still are left as they are written.
+ * The edits, to be made before the files are renamed, after which every path leads to what it led to before.
  */
 export function willRenameFiles(workspace: Workspace, renames: readonly FileRename[]): WorkspaceEdit {
   const pairs = renames
@@ -78,8 +77,13 @@ export function willRenameFiles(workspace: Workspace, renames: readonly FileRena
       const target = targetOf(before, path);
       if (!target) continue;
       const wanted = moved(target, pairs);
-      if (!sameRoot(wanted, after) || targetOf(after, path)?.path === wanted.path) continue;
+      if (!sameRoot(wanted, after)) continue;
+      const leadsThere = targetOf(after, path)?.path === wanted.path;
+      const isShortest = path === relative(Utils.dirname(before).path, target.path);
+      // A path that is written in a way of its own and leads there still is left; the shortest stays the shortest.
+      if (leadsThere && !isShortest) continue;
       const newText = relative(Utils.dirname(after).path, wanted.path);
+      if (newText === path) continue;
       // Some names cannot be written as a path here; that line is left, and its finding says so.
       if (/["\\\r\n]/.test(newText) || targetOf(after, newText)?.path !== wanted.path) continue;
       const edits = changes[file.uri] ?? [];

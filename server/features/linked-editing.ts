@@ -38,7 +38,7 @@ export function linkedEditing(understood: Understood, position: LinePosition): L
     ...uses.map(({ placed, use }) => ({ placed, node: use.node })),
   ];
   const written = places.map(({ placed, node }) => placed.syntax.text.slice(node.span.start, node.span.end));
-  const isClosed = !own.quoted || (written[0]?.length ?? 0) > own.text.length + 1;
+  const isClosed = !own.quoted || /^".*"$/.test(written[0] ?? '');
   if (places.length < 2 || !isClosed || written.some((text) => text !== written[0])) return undefined;
   return {
     ranges: places.map(({ placed, node }) => rangeAt(placed, insideOf(placed, node))),
