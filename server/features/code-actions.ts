@@ -107,7 +107,11 @@ export function codeActions(
     );
   const actions: CodeAction[] = [];
   if (wanted(only, CodeActionKind.QuickFix)) actions.push(...quickFixes(range, findings, context, diagnosticOf));
-  for (const { title, kind, edits, created } of refactorings(range, context)) {
+  const wants = {
+    rewrite: wanted(only, CodeActionKind.RefactorRewrite),
+    move: wanted(only, CodeActionKind.RefactorMove) || wanted(only, CodeActionKind.RefactorExtract),
+  };
+  for (const { title, kind, edits, created } of refactorings(range, context, wants)) {
     if (wanted(only, kind)) actions.push({ title, kind, edit: workspaceEdit(workspace, edits, created) });
   }
   if (wanted(only, CodeActionKind.SourceFixAll)) {

@@ -86,9 +86,16 @@ export function checkedAfter(
   return { workspace: trial, understood, findings: check(trial, understood) };
 }
 
+/** An arrival that is too low by less is told by another code: for whether there are more errors, they are one. */
+const TOO_LOW: ReadonlySet<string> = new Set(['below-reserve', 'below-turn-height', 'reaches-ground']);
+const groupOf = (code: string) => (TOO_LOW.has(code) ? 'below-reserve' : code);
+
 function counts(findings: readonly Finding[]): Map<string, number> {
   const by = new Map<string, number>();
-  for (const { code } of findings) by.set(code, (by.get(code) ?? 0) + 1);
+  for (const finding of findings) {
+    const group = groupOf(finding.code);
+    by.set(group, (by.get(group) ?? 0) + 1);
+  }
   return by;
 }
 
@@ -96,7 +103,7 @@ function counts(findings: readonly Finding[]): Map<string, number> {
 export function newErrors(before: readonly Finding[], after: readonly Finding[], reveals: Reveals): string[] {
   if (reveals === 'anything') return [];
   const known = counts(before);
-  const errors = new Set(after.filter(({ severity }) => severity === 'error').map(({ code }) => code));
+  const errors = new Set(after.filter(({ severity }) => severity === 'error').map(({ code }) => groupOf(code)));
   const now = counts(after);
   return [...errors].filter(
     (code) => (now.get(code) ?? 0) > (known.get(code) ?? 0) && !(reveals === 'flight' && FLIGHT.has(code)),

@@ -60,7 +60,7 @@ const FIXERS: Readonly<Record<string, Entry>> = {
   'below-turn-height': nothing(arriveAsAsked),
   'reaches-ground': nothing(arriveAsAsked),
   'thin-margin': nothing(arriveWithMargin),
-  'no-headway': nothing(getOn),
+  'no-headway': flight(getOn),
   'above-vne': nothing(slowDown),
   'above-vno': nothing(slowDown),
   'near-stall': nothing(speedUp),
