@@ -234,7 +234,11 @@ function lossFrom(
  * method: parabolas, and golden sections where they do not help. Source: Brent, Algorithms for minimization without
  * derivatives (1973).
  */
-function leastBetween(low: number, high: number, of: (v: number) => number): { speed: number; value: number } | null {
+export function leastBetween(
+  low: number,
+  high: number,
+  of: (v: number) => number,
+): { speed: number; value: number } | null {
   const step = (high - low) / SCAN;
   let x = low;
   let fx = of(low);

@@ -1,0 +1,532 @@
+/**
+ * Fields within reach: from a point at a height, and along a leg. A field is in reach when the best glide over the
+ * ground to it arrives at or above what the field asks. The height that this needs does not depend on the height one
+ * has, so more height never loses a field. Bounds are cheap and on the safe side: they never drop a field that is in
+ * reach, and whatever they leave is flown.
+ */
+import { tasPerIas } from './air.ts';
+import { type Position, type Track, track } from './earth.ts';
+import { type GlidePoint, type GlideSetting, glideBackward } from './glide.ts';
+import { leastBetween } from './leg.ts';
+import { type Polar, planned } from './polar.ts';
+import { dot, type Frame, frameAt, inSpace, type Vector } from './space.ts';
+import { type Wind, windAt } from './wind.ts';
+
+/** Everything about a glide but where it goes: the glider, the air, and the speeds (m/s, indicated) it may fly. */
+export interface ReachSetting extends Omit<GlideSetting, 'track'> {
+  readonly vsMps: number;
+  readonly vneMps: number;
+}
+
+/** A place to land, and the altitude asked over it, m. */
+export interface Landable {
+  readonly position: Position;
+  readonly askedAltitudeM: number;
+}
+
+/** Many places to land. What `within` finds may hold more than was asked for, and never less. */
+export interface Landables<L extends Landable> {
+  /** The lowest altitude that any of them asks. */
+  readonly lowestAskedM: number;
+  within(position: Position, radiusM: number): readonly L[];
+  nearest(position: Position, count: number): readonly L[];
+}
+
+/** The best glide over the ground from a point to a field. */
+export interface GlideTo {
+  readonly distanceM: number;
+  /** The least altitude at the point from which the field is in reach. */
+  readonly requiredM: number;
+  /** The indicated airspeed of that glide; 0 overhead the field. */
+  readonly indicatedMps: number;
+}
+
+/** The first bracket of the search for the speed, as a share of it. */
+const BRACKET = 0.06;
+const MOST_BRACKETS = 8;
+/** A field is missed only by more than glides are computed closely, m. */
+const NOTHING_M = 1e-3;
+/** Nearer than this is overhead, m. */
+const OVERHEAD_M = 0.01;
+
+/** The speed of the flattest glide into `head`, where the air thins speeds by `thin`: the closed form, within limits. */
+function flattest(polar: Polar, setting: ReachSetting, head: number, thin: number): number {
+  const h = head / thin;
+  const square = h * h + (polar.c + setting.sinkingAirMps / thin + polar.b * h) / polar.a;
+  const v = square > 0 ? h + Math.sqrt(square) : 0;
+  return Math.min(Math.max(v, setting.vsMps), setting.vneMps);
+}
+
+/**
+ * The best glide over the ground along `way` so as to arrive at `askedM`; null when no speed between vs and vne makes
+ * headway all the way. The altitude is that of a glide at a real speed, at most a few centimetres above the least. A
+ * field that could be reached only by arriving high above the asked altitude, over wind that stops the glider there,
+ * counts as out of reach. Throws what {@link glideBackward} throws.
+ */
+export function glideAlong(setting: ReachSetting, way: Track, askedM: number): GlideTo | null {
+  const { distanceM } = way;
+  if (distanceM < OVERHEAD_M) return { distanceM, requiredM: askedM, indicatedMps: 0 };
+  const { vsMps, vneMps } = setting;
+  const glide: GlideSetting = { ...setting, track: way };
+  const required = (v: number): number => {
+    const flown = glideBackward(glide, v, 0, distanceM, askedM);
+    return flown.problem ? Infinity : flown.altitudeM;
+  };
+  const polar = planned(setting.polar, setting.massKg, setting.share);
+  const thin = tasPerIas(setting.air, askedM + distanceM / 50);
+  const there = windAt(setting.wind, askedM + distanceM / 50);
+  const course = (way.initialCourseDeg * Math.PI) / 180;
+  const head = -(there.u * Math.sin(course) + there.v * Math.cos(course));
+  let middle = flattest(polar, setting, head, thin);
+  let at = required(middle);
+  for (let i = 0; i < MOST_BRACKETS && at < Infinity; i += 1) {
+    const low = Math.max(middle * (1 - BRACKET), vsMps);
+    const high = Math.min(middle * (1 + BRACKET), vneMps);
+    const atLow = low < middle ? required(low) : Infinity;
+    const atHigh = high > middle ? required(high) : Infinity;
+    if (atLow < at || atHigh < at) {
+      [middle, at] = atLow < atHigh ? [low, atLow] : [high, atHigh];
+      continue;
+    }
+    // At a limit the best speed may be the limit itself.
+    if (low < middle && high > middle && atLow < Infinity && atHigh < Infinity) {
+      const down = middle - low;
+      const up = high - middle;
+      const bend = (atHigh - at) / up + (atLow - at) / down;
+      const vertex = middle - ((atHigh - at) * (down / up) - (atLow - at) * (up / down)) / (2 * bend);
+      if (bend > 0 && vertex > low && vertex < high) {
+        const atVertex = required(vertex);
+        if (atVertex < at) return { distanceM, requiredM: atVertex, indicatedMps: vertex };
+      }
+      return { distanceM, requiredM: at, indicatedMps: middle };
+    }
+    if ((low < middle && atLow < Infinity) || (high > middle && atHigh < Infinity)) {
+      const one = leastBetween(Math.max(low, vsMps), Math.min(high, vneMps), required);
+      if (one && one.value < at) return { distanceM, requiredM: one.value, indicatedMps: one.speed };
+    }
+    return { distanceM, requiredM: at, indicatedMps: middle };
+  }
+  const least = leastBetween(vsMps, vneMps, required);
+  return least && { distanceM, requiredM: least.value, indicatedMps: least.speed };
+}
+
+/** The best glide over the ground from a point to a field; see {@link glideAlong}. */
+export function glideTo(setting: ReachSetting, from: Position, field: Landable): GlideTo | null {
+  return glideAlong(setting, track(from, field.position), field.askedAltitudeM);
+}
+
+/** Lower bounds of the height that a glide loses over each metre, between two altitudes. */
+interface Bounds {
+  readonly highM: number;
+  /** The least slope in the direction (east, north), a unit vector, which may turn by `turnRad` on the way. */
+  slope(east: number, north: number, turnRad: number): number;
+  /** The least slope in any direction. */
+  readonly leastSlope: number;
+  /** The steepest that the best glide can be, into the strongest wind; Infinity where it may make no headway. */
+  readonly steepest: number;
+}
+
+/** Bounds for glides that stay between two altitudes, m. */
+function boundsBetween(setting: ReachSetting, lowM: number, highM: number): Bounds {
+  const polar = planned(setting.polar, setting.massKg, setting.share);
+  const low = Math.min(lowM, highM);
+  const high = Math.max(lowM, highM);
+  const thins = [tasPerIas(setting.air, low), tasPerIas(setting.air, high)];
+  // The wind is linear between its layers: along any direction it is least or most at one of them.
+  const winds: Wind[] = [windAt(setting.wind, low), windAt(setting.wind, high)];
+  for (const band of setting.wind.bands)
+    if (band.highM > low && band.highM < high) winds.push(windAt(setting.wind, band.highM));
+  const strongest = Math.max(...winds.map(({ u, v }) => Math.hypot(u, v)));
+  const atSpeed = (v: number, head: number, thin: number): number => {
+    const over = v * thin - head;
+    const sink = ((polar.a * v + polar.b) * v + polar.c) * thin + setting.sinkingAirMps;
+    return over > 0 ? sink / over : Infinity;
+  };
+  const against = (head: number): number => {
+    let least = Infinity;
+    // At one speed the slope changes one way with the thinness of the air: it is least at an end.
+    for (const thin of thins) least = Math.min(least, atSpeed(flattest(polar, setting, head, thin), head, thin));
+    return least;
+  };
+  const worst = (): number => {
+    const thin = Math.min(...thins);
+    return atSpeed(flattest(polar, setting, strongest, thin), strongest, thin);
+  };
+  return {
+    highM: high,
+    leastSlope: against(-strongest),
+    steepest: worst(),
+    slope: (east, north, turnRad) => {
+      let head = Infinity;
+      for (const { u, v } of winds) head = Math.min(head, -(u * east + v * north));
+      return against(Math.max(head - strongest * turnRad, -strongest));
+    },
+  };
+}
+
+/** A way over the ground may be this much longer than the straight line through the Earth, as a share. */
+const LONGER = 1.005;
+/** A course in space and on the ellipsoid differ by less than this over the distances of glides, radians. */
+const TURN = 0.01;
+/** Nearer to a pole than this courses turn too quickly for a bound in a direction, degrees of latitude. */
+const POLAR_DEG = 80;
+
+/**
+ * No field farther than this is in reach from `altitudeM` (m, over the ground); Infinity where the air carries a glide
+ * without end.
+ */
+export function farthestReach(setting: ReachSetting, altitudeM: number, lowestAskedM: number): number {
+  if (altitudeM <= lowestAskedM) return 0;
+  const { leastSlope } = boundsBetween(setting, lowestAskedM, altitudeM);
+  return leastSlope > 0 ? ((altitudeM - lowestAskedM) / leastSlope) * LONGER : Infinity;
+}
+
+/** A field with its place in space. */
+interface Candidate<L> {
+  readonly field: L;
+  readonly at: Vector;
+}
+
+/** A lower bound of the altitude that a field needs, for glides that stay below `bounds.highM`. */
+function boundTo(bounds: Bounds, frame: Frame, latDeg: number, { at, field }: Candidate<Landable>): number {
+  const d = { x: at.x - frame.at.x, y: at.y - frame.at.y, z: at.z - frame.at.z };
+  const distance = Math.hypot(d.x, d.y, d.z);
+  if (distance < 1) return field.askedAltitudeM;
+  const east = dot(d, frame.east);
+  const north = dot(d, frame.north);
+  const over = Math.hypot(east, north);
+  const turns = Math.abs(latDeg) < POLAR_DEG && over > distance / 2;
+  const slope = turns
+    ? bounds.slope(east / over, north / over, TURN + (distance / 6e6) * Math.tan((Math.abs(latDeg) * Math.PI) / 180))
+    : bounds.leastSlope;
+  return field.askedAltitudeM + slope * distance * (slope < 0 ? LONGER : 1);
+}
+
+/** The field that needs the least altitude from a point, and that altitude. */
+export interface Least<L> extends GlideTo {
+  readonly field: L;
+}
+
+/** The least of candidates whose bounds allow less than `below`. */
+function leastOf<L extends Landable>(
+  setting: ReachSetting,
+  bounds: Bounds,
+  from: Position,
+  candidates: readonly Candidate<L>[],
+  below: number,
+): Least<L> | null {
+  const frame = frameAt(from);
+  const open: { bound: number; field: L }[] = [];
+  for (const candidate of candidates) {
+    const bound = boundTo(bounds, frame, from.latDeg, candidate);
+    if (bound < below) open.push({ bound, field: candidate.field });
+  }
+  open.sort((one, other) => one.bound - other.bound);
+  let least: Least<L> | null = null;
+  for (const { bound, field } of open) {
+    if (least && bound >= least.requiredM) break;
+    const glide = glideTo(setting, from, field);
+    if (glide && (!least || glide.requiredM < least.requiredM)) least = { ...glide, field };
+  }
+  return least;
+}
+
+const candidatesOf = <L extends Landable>(fields: readonly L[]): Candidate<L>[] =>
+  fields.map((field) => ({ field, at: inSpace(field.position) }));
+
+/** How many of the nearest are flown first, to know how far a better one may lie. */
+const FIRST = 4;
+/** No glide starts higher than the air of this model, m. */
+const HIGHEST_M = 20_000;
+
+/** The field that needs the least altitude from a point; null when none can be glided to from any. */
+export function leastFrom<L extends Landable>(
+  setting: ReachSetting,
+  from: Position,
+  landables: Landables<L>,
+): Least<L> | null {
+  let first: Least<L> | null = null;
+  for (const field of landables.nearest(from, FIRST)) {
+    const glide = glideTo(setting, from, field);
+    if (glide && (!first || glide.requiredM < first.requiredM)) first = { ...glide, field };
+  }
+  const highM = Math.min(first?.requiredM ?? HIGHEST_M, HIGHEST_M);
+  const radiusM = farthestReach(setting, highM, landables.lowestAskedM);
+  const bounds = boundsBetween(setting, landables.lowestAskedM, highM);
+  const better = leastOf(setting, bounds, from, candidatesOf(landables.within(from, radiusM)), highM);
+  return better && (!first || better.requiredM < first.requiredM) ? better : first;
+}
+
+/** A field in reach from a point. */
+export interface InReach<L> extends Least<L> {
+  /** Height to spare at the point. */
+  readonly spareM: number;
+}
+
+/** Every field in reach from a point at an altitude, the one with the most height to spare first. */
+export function reachFrom<L extends Landable>(
+  setting: ReachSetting,
+  from: Position,
+  altitudeM: number,
+  landables: Landables<L>,
+): InReach<L>[] {
+  const bounds = boundsBetween(setting, landables.lowestAskedM, altitudeM);
+  const radiusM = farthestReach(setting, altitudeM, landables.lowestAskedM);
+  const frame = frameAt(from);
+  const found: InReach<L>[] = [];
+  for (const candidate of candidatesOf(landables.within(from, radiusM))) {
+    if (boundTo(bounds, frame, from.latDeg, candidate) > altitudeM + NOTHING_M) continue;
+    const glide = glideTo(setting, from, candidate.field);
+    if (glide && glide.requiredM <= altitudeM + NOTHING_M)
+      found.push({ ...glide, field: candidate.field, spareM: Math.max(0, altitudeM - glide.requiredM) });
+  }
+  return found.sort((one, other) => other.spareM - one.spareM);
+}
+
+/** A stretch of a leg, distances from its start, on which no field is in reach. */
+export interface Stretch<L> {
+  readonly fromM: number;
+  readonly toM: number;
+  /** Where the most height is missing, and the altitude planned there. */
+  readonly worst: {
+    readonly xM: number;
+    readonly altitudeM: number;
+    /** The field that needs the least altitude there; null when none can be reached from any. */
+    readonly least: Least<L> | null;
+  };
+}
+
+/** One glide of a leg. */
+interface Piece {
+  readonly fromM: number;
+  readonly toM: number;
+  readonly points: readonly GlidePoint[];
+}
+
+/** The glides of a path: a climb on the way is two points at one distance. */
+function piecesOf(points: readonly GlidePoint[]): Piece[] {
+  const pieces: Piece[] = [];
+  let from = 0;
+  for (let i = 1; i <= points.length; i += 1) {
+    const before = points[i - 1] as GlidePoint;
+    const here = points[i];
+    if (here && here.xM > before.xM) continue;
+    const part = points.slice(from, i);
+    if (part.length > 0) pieces.push({ fromM: (part[0] as GlidePoint).xM, toM: before.xM, points: part });
+    from = i;
+  }
+  return pieces;
+}
+
+/** The altitude of a path of points at a distance. */
+function altitudeOn(points: readonly GlidePoint[], xM: number): number {
+  let low = 0;
+  let high = points.length - 1;
+  while (high - low > 1) {
+    const middle = (low + high) >> 1;
+    if ((points[middle] as GlidePoint).xM <= xM) low = middle;
+    else high = middle;
+  }
+  const before = points[low] as GlidePoint;
+  const behind = points[high] as GlidePoint;
+  const length = behind.xM - before.xM;
+  if (length <= 0) return behind.altitudeM;
+  return before.altitudeM + ((xM - before.xM) / length) * (behind.altitudeM - before.altitudeM);
+}
+
+/** The ends of a stretch are found this closely, m. */
+const CLOSELY_M = 3;
+/** Points are looked at no nearer to each other than this, m, or than this share of the leg. */
+const LEAST_STEP_M = 25;
+const LEAST_STEP_SHARE = 1 / 400;
+/** How much faster the height needed may change than the steepest slope: the course to the field turns too. */
+const TURNING = 1.5;
+/** With less than this to spare from the last field, others are looked at, m. */
+const LITTLE_SPARE_M = 40;
+/** The worst point of a stretch is looked for this closely first, m. */
+const WORST_STEP_M = 1000;
+
+/** What is asked of a leg: its way, its planned path (altitudes along the way), and where a field is known to be. */
+export interface LegPath {
+  readonly track: Track;
+  readonly points: readonly GlidePoint[];
+  /** From this distance on the leg's own glide reaches a field with the height asked. */
+  readonly knownFromM?: number;
+}
+
+/**
+ * The stretches of a leg on which no field is in reach at the planned height, their ends to a few metres. Between the
+ * points looked at the height to spare changes by no more than the steepest slopes allow, so that no gap is missed but
+ * where the height to spare is all but nothing, and then none longer than a step. Properties: more fields or more
+ * height never make a stretch longer.
+ */
+export function stretchesWithout<L extends Landable>(
+  setting: ReachSetting,
+  leg: LegPath,
+  landables: Landables<L>,
+): Stretch<L>[] {
+  const { points } = leg;
+  const length = leg.track.distanceM;
+  if (points.length === 0) return [];
+  const highest = Math.max(...points.map(({ altitudeM }) => altitudeM));
+  const lowest = Math.min(landables.lowestAskedM, highest);
+  // Fields that need a little more than the highest point are looked at too: how much is missing tells how far to go.
+  const highM = highest + 300;
+  const bounds = boundsBetween(setting, lowest, highM);
+  const middle = leg.track.positionAt(length / 2);
+  const radiusM = farthestReach(setting, highM, lowest) + (length / 2) * LONGER;
+  const candidates = candidatesOf(landables.within(middle, radiusM));
+  const leastStep = Math.max(LEAST_STEP_M, length * LEAST_STEP_SHARE);
+
+  const found: Stretch<L>[] = [];
+  let last: { field: L; speed: number } | null = null;
+
+  /** Height to spare above the least that any field needs; at most `-300` m below the highest point. */
+  const spareAt = (piece: Piece, xM: number, enough: boolean): number => {
+    const altitudeM = altitudeOn(piece.points, xM) + NOTHING_M;
+    const from = leg.track.positionAt(xM);
+    if (enough && last) {
+      // The last field at the last speed: a real glide, so what it spares is there.
+      const way = track(from, last.field.position);
+      if (way.distanceM < OVERHEAD_M) return altitudeM - last.field.askedAltitudeM;
+      const glide = glideBackward({ ...setting, track: way }, last.speed, 0, way.distanceM, last.field.askedAltitudeM);
+      if (glide.problem === null && altitudeM - glide.altitudeM > LITTLE_SPARE_M) return altitudeM - glide.altitudeM;
+    }
+    const least = leastOf(setting, bounds, from, candidates, highM);
+    if (!least) return altitudeM - highM;
+    last = least.indicatedMps > 0 ? { field: least.field, speed: least.indicatedMps } : last;
+    return altitudeM - least.requiredM;
+  };
+
+  for (const piece of piecesOf(points)) {
+    const end = Math.min(piece.toM, Math.max(piece.fromM, leg.knownFromM ?? Infinity));
+    const [first] = piece.points;
+    if (!first || (piece.toM === piece.fromM && length > 0)) continue;
+    let steepest = 0;
+    for (const [i, point] of piece.points.entries()) {
+      const before = piece.points[i - 1];
+      if (before && point.xM > before.xM)
+        steepest = Math.max(steepest, (before.altitudeM - point.altitudeM) / (point.xM - before.xM));
+    }
+    const rate = Math.min(Math.max(TURNING * Math.abs(bounds.steepest) + steepest, 1e-4), 1);
+    let xM = piece.fromM;
+    if ((leg.knownFromM ?? Infinity) <= xM) continue;
+    let spare = spareAt(piece, xM, true);
+    let openedM = spare < 0 ? xM : null;
+    const close = (toM: number): void => {
+      if (openedM !== null && (toM > openedM || length === 0))
+        found.push({ fromM: openedM, toM, worst: worstOf(piece, openedM, toM) });
+      openedM = null;
+    };
+    while (xM < end) {
+      const nextM = Math.min(end, xM + Math.max(Math.abs(spare) / rate, leastStep));
+      const known = nextM >= (leg.knownFromM ?? Infinity);
+      const next = known ? 0 : spareAt(piece, nextM, true);
+      if (next < 0 !== spare < 0) {
+        let low = xM;
+        let high = nextM;
+        while (high - low > CLOSELY_M) {
+          const between = (low + high) / 2;
+          if (spareAt(piece, between, false) < 0 === spare < 0) low = between;
+          else high = between;
+        }
+        // A stretch is never shown shorter than it is.
+        if (next < 0) openedM = low;
+        else close(high);
+      }
+      xM = nextM;
+      spare = next;
+    }
+    if (spare < 0) close(end);
+  }
+  return joined(found);
+
+  function worstOf(piece: Piece, fromM: number, toM: number): Stretch<L>['worst'] {
+    const at = (xM: number): Stretch<L>['worst'] => ({
+      xM,
+      altitudeM: altitudeOn(piece.points, xM),
+      least: leastFrom(setting, leg.track.positionAt(xM), landables),
+    });
+    const missing = (one: Stretch<L>['worst']) => (one.least ? one.least.requiredM - one.altitudeM : Infinity);
+    const steps = Math.max(2, Math.min(60, Math.ceil((toM - fromM) / WORST_STEP_M)));
+    let step = (toM - fromM) / steps;
+    let worst = at(fromM);
+    for (let i = 1; i <= steps; i += 1) {
+      const one = at(i === steps ? toM : fromM + i * step);
+      if (missing(one) > missing(worst)) worst = one;
+    }
+    while (step > 20) {
+      step /= 2;
+      for (const xM of [worst.xM - step, worst.xM + step]) {
+        if (xM < fromM || xM > toM) continue;
+        const one = at(xM);
+        if (missing(one) > missing(worst)) worst = one;
+      }
+    }
+    return worst;
+  }
+}
+
+/** Stretches that meet, as at a climb that is not high enough, are one. */
+function joined<L>(stretches: readonly Stretch<L>[]): Stretch<L>[] {
+  const all: Stretch<L>[] = [];
+  const missing = ({ worst }: Stretch<L>) => (worst.least ? worst.least.requiredM - worst.altitudeM : Infinity);
+  for (const one of stretches) {
+    const before = all.at(-1);
+    if (!before || one.fromM > before.toM + CLOSELY_M) all.push(one);
+    else {
+      const worst = missing(one) > missing(before) ? one.worst : before.worst;
+      all[all.length - 1] = { fromM: before.fromM, toM: Math.max(before.toM, one.toM), worst };
+    }
+  }
+  return all;
+}
+
+/** The point of a leg with the least height to spare, and the fields in reach there. */
+export interface WorstPoint<L> {
+  readonly xM: number;
+  readonly altitudeM: number;
+  /** The field that needs the least altitude there. */
+  readonly least: Least<L> | null;
+  /** The most height to spare first. */
+  readonly inReach: readonly InReach<L>[];
+}
+
+/** Points of a leg that are looked at for the worst one. */
+const LOOKS = 40;
+
+/** The worst point of a leg: of points along it, closely spaced, the one with the least height to spare. */
+export function worstPoint<L extends Landable>(
+  setting: ReachSetting,
+  { track: way, points }: LegPath,
+  landables: Landables<L>,
+): WorstPoint<L> | null {
+  let worst: { xM: number; altitudeM: number; least: Least<L> | null } | null = null;
+  const missing = (one: { altitudeM: number; least: Least<L> | null }) =>
+    one.least ? one.least.requiredM - one.altitudeM : Infinity;
+  for (const piece of piecesOf(points)) {
+    const looks = Math.max(1, Math.ceil((LOOKS * (piece.toM - piece.fromM)) / Math.max(way.distanceM, 1)));
+    for (let i = 0; i <= looks; i += 1) {
+      const xM = i === looks ? piece.toM : piece.fromM + (i * (piece.toM - piece.fromM)) / looks;
+      const altitudeM = altitudeOn(piece.points, xM);
+      const one = { xM, altitudeM, least: leastFrom(setting, way.positionAt(xM), landables) };
+      if (!worst || missing(one) > missing(worst)) worst = one;
+    }
+  }
+  return worst && { ...worst, inReach: reachFrom(setting, way.positionAt(worst.xM), worst.altitudeM, landables) };
+}
+
+/**
+ * From where on along a leg one field stays in reach to the leg's end, as a distance from its start (to a few metres);
+ * 0 when it is from the start, null when it is not at the end.
+ */
+export function inReachFrom(setting: ReachSetting, leg: LegPath, field: Landable): number | null {
+  const one: Landables<Landable> = {
+    lowestAskedM: field.askedAltitudeM,
+    within: () => [field],
+    nearest: () => [field],
+  };
+  const last = stretchesWithout(setting, leg, one).at(-1);
+  if (!last) return 0;
+  return last.toM >= leg.track.distanceM - CLOSELY_M ? null : last.toM;
+}
