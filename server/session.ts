@@ -4,27 +4,20 @@
  * worker.
  */
 import {
-  type CancellationToken,
   CodeLensRefreshRequest,
   type Connection,
   DidChangeWatchedFilesNotification,
-  ErrorCodes,
-  type GenericRequestHandler,
   type InitializeParams,
   type InitializeResult,
-  LSPErrorCodes,
-  ResponseError,
   type ServerCapabilities,
   TextDocumentSyncKind,
 } from 'vscode-languageserver';
 import { encodingFor } from './encoding.ts';
-import { codeLenses } from './features/code-lens.ts';
-import { hover } from './features/hover.ts';
-import { type Disk, normalUri, SessionFiles } from './files-of-session.ts';
+import { type Disk, SessionFiles } from './files-of-session.ts';
 import { SessionFindings } from './findings-of-session.ts';
+import { FEATURE_CAPABILITIES, FILE_OPERATIONS, registerFeatures } from './handlers.ts';
 import type { Understood } from './plan/understand.ts';
-import { RULES, ruleOf } from './rules/index.ts';
-import { pageOf } from './rules/page.ts';
+import type { Finding } from './rules/rule.ts';
 import { check } from './rules/run.ts';
 import { DEFAULT_SETTINGS, settingsOf } from './settings.ts';
 
@@ -33,11 +26,6 @@ export interface Surroundings extends Disk {
   /** Runs a function once what is being handled now is done. */
   later(run: () => void): void;
   readonly version: string;
-}
-
-/** A request about a place of a file. */
-interface FileParams {
-  readonly textDocument: { readonly uri: string };
 }
 
 /** Starts answering on a connection; the caller has yet to listen. */
@@ -50,13 +38,15 @@ export function startSession(connection: Connection, surroundings: Surroundings)
   let settings = DEFAULT_SETTINGS;
   let client: InitializeParams['capabilities'] = {};
   let uriScheme = 'vscode';
+  const pageLink = (code: string): string => `${uriScheme}://legwise.legwise/explain/${code}`;
+  const checked = (understood: Understood): readonly Finding[] =>
+    check(files.workspace, understood, settings.overrides, (code, error) => log(`the check ${code}`, error));
   const findings = new SessionFindings({
     connection,
     files,
     encoding: () => encoding,
-    check: (understood) =>
-      check(files.workspace, understood, settings.overrides, (code, error) => log(`the check ${code}`, error)),
-    pageLink: (code) => `${uriScheme}://legwise.legwise/explain/${code}`,
+    check: checked,
+    pageLink,
     log,
   });
 
@@ -90,35 +80,17 @@ export function startSession(connection: Connection, surroundings: Surroundings)
     refresh();
   }
 
-  /**
-   * Answers a request about a file. Cancelled, stale and failed are told apart; a failure costs that answer alone, and
-   * is logged with its cause.
-   */
-  function answer<P extends FileParams, R>(
-    method: string,
-    otherwise: R,
-    make: (understood: Understood, params: P) => R | Promise<R>,
-  ): void {
-    const handler = async (given: P, token: CancellationToken): Promise<R | ResponseError<void>> => {
-      const uri = normalUri(given.textDocument.uri);
-      const version = files.open.get(uri)?.version;
-      try {
-        // Lets a cancellation that is already on its way come in.
-        await pause();
-        const understood = await files.ready(uri);
-        if (token.isCancellationRequested) return new ResponseError(LSPErrorCodes.RequestCancelled, 'cancelled');
-        if (files.open.get(uri)?.version !== version)
-          return new ResponseError(LSPErrorCodes.ContentModified, 'the text has changed');
-        if (!understood) return otherwise;
-        return encoding.toClient(await make(understood, encoding.fromClient(given, uri)), uri);
-      } catch (error) {
-        if (error instanceof ResponseError) return error;
-        log(method, error);
-        return otherwise;
-      }
-    };
-    connection.onRequest(method, handler as GenericRequestHandler<R, void>);
-  }
+  registerFeatures({
+    connection,
+    files,
+    encoding: () => encoding,
+    settings: () => settings,
+    client: () => client,
+    check: checked,
+    pageLink,
+    pause,
+    log,
+  });
 
   connection.onInitialize((params: InitializeParams): InitializeResult => {
     client = params.capabilities;
@@ -133,9 +105,11 @@ export function startSession(connection: Connection, surroundings: Surroundings)
     const capabilities: ServerCapabilities = {
       positionEncoding: encoding.kind,
       textDocumentSync: { openClose: true, change: TextDocumentSyncKind.Incremental },
-      hoverProvider: true,
-      codeLensProvider: { resolveProvider: false },
-      workspace: { workspaceFolders: { supported: true, changeNotifications: true } },
+      ...FEATURE_CAPABILITIES,
+      workspace: {
+        workspaceFolders: { supported: true, changeNotifications: true },
+        fileOperations: FILE_OPERATIONS,
+      },
     };
     if (findings.pulls) {
       capabilities.diagnosticProvider = {
@@ -215,22 +189,6 @@ export function startSession(connection: Connection, surroundings: Surroundings)
     (params, token, _progress, parts) =>
       findings.pullAll(params, token, pause, parts && ((items) => parts.report({ items }))) as never,
   );
-
-  type At = FileParams & { readonly position: { line: number; character: number } };
-  answer<At, unknown>('textDocument/hover', null, (understood, { position }) => hover(understood, position) ?? null);
-  answer<FileParams, unknown>('textDocument/codeLens', [], (understood) =>
-    settings.codeLens ? codeLenses(files.workspace, understood) : [],
-  );
-
-  connection.onRequest('legwise/explain', ({ code }: { code?: unknown }) => {
-    const rule = typeof code === 'string' ? ruleOf(code) : undefined;
-    if (!rule)
-      return new ResponseError(
-        ErrorCodes.InvalidParams,
-        `no finding has the code ${String(code)}; there are ${RULES.length}`,
-      );
-    return { markdown: pageOf(rule) };
-  });
 
   connection.onShutdown(() => {
     findings.stopped = true;

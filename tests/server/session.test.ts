@@ -1,6 +1,6 @@
 /** A session with surroundings that a test can hold up or break. */
 import { PassThrough } from 'node:stream';
-import { afterEach, describe, expect, test } from 'vitest';
+import { afterEach, describe, expect, test, vi } from 'vitest';
 import { createConnection } from 'vscode-languageserver/node';
 import {
   CancellationTokenSource,
@@ -78,7 +78,7 @@ describe('while a used file is being read', () => {
     let_go?.();
     await expect(asked).rejects.toMatchObject({ code: -32801 });
     expect(await hover(client)).not.toBeNull();
-    await soon();
+    await vi.waitFor(() => expect(published).not.toEqual([]), 10_000);
     expect(published.map(({ version }) => version)).toEqual([2]);
     expect(published[0]?.diagnostics.filter(({ severity }) => severity === 1)).toEqual([]);
   });
@@ -108,10 +108,10 @@ describe('surroundings that fail', () => {
       read: () => Promise.reject(new Error('the disk is gone')),
     });
     await open(client, TASK);
-    await soon();
+    await vi.waitFor(() => expect(published).not.toEqual([]), 10_000);
     expect(published.at(-1)?.diagnostics.map(({ code }) => code)).toContain('file-unreadable');
     expect(logged.join('\n')).toContain('the disk is gone');
-    expect(logged.join('\n')).toContain('no list');
+    await vi.waitFor(() => expect(logged.join('\n')).toContain('no list'), 10_000);
   });
 
   test('malformed requests are refused, and the session goes on', async () => {
@@ -122,7 +122,7 @@ describe('surroundings that fail', () => {
       contentChanges: [{ text: 'x' }],
     });
     expect(await client.sendRequest('textDocument/hover', { textDocument: {} })).toBeNull();
-    await expect(client.sendRequest('textDocument/hover', null)).rejects.toThrow();
+    expect(await client.sendRequest('textDocument/hover', null)).toBeNull();
     await expect(client.sendRequest('no/such/method')).rejects.toMatchObject({ code: -32601 });
     expect(await hover(client)).not.toBeNull();
   });

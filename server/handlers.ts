@@ -1,0 +1,301 @@
+/** The features that a session offers: which request goes to which, and what is advertised for it. Wiring only. */
+import {
+  type CancellationToken,
+  type CodeActionParams,
+  type CompletionItem,
+  type CompletionParams,
+  type Connection,
+  type DocumentFormattingParams,
+  type DocumentOnTypeFormattingParams,
+  type DocumentRangeFormattingParams,
+  ErrorCodes,
+  type GenericRequestHandler,
+  type InitializeParams,
+  type InlayHintParams,
+  LSPErrorCodes,
+  type ReferenceParams,
+  type RenameFilesParams,
+  type RenameParams,
+  ResponseError,
+  type SelectionRangeParams,
+  type SemanticTokensDeltaParams,
+  type SemanticTokensRangeParams,
+  type ServerCapabilities,
+  type TextDocumentPositionParams,
+  type WorkspaceEdit,
+  type WorkspaceSymbolParams,
+} from 'vscode-languageserver';
+import type { Encoding } from './encoding.ts';
+import { CODE_ACTION_KINDS, codeActions } from './features/code-actions.ts';
+import { codeLenses } from './features/code-lens.ts';
+import { COMPLETION_TRIGGERS, completion, resolveCompletion } from './features/completion.ts';
+import { asLocations, definition } from './features/definition.ts';
+import { documentHighlights } from './features/document-highlight.ts';
+import { documentLinks } from './features/document-links.ts';
+import { documentSymbols } from './features/document-symbols.ts';
+import { willRenameFiles } from './features/file-rename.ts';
+import { foldingRanges } from './features/folding.ts';
+import { formatDocument, formatOnType, formatRange, ON_TYPE_TRIGGERS } from './features/formatting.ts';
+import { hover } from './features/hover.ts';
+import { hintOptions, inlayHints } from './features/inlay-hints.ts';
+import { linkedEditing } from './features/linked-editing.ts';
+import { preparePathRename, renamePath } from './features/path-rename.ts';
+import { references } from './features/references.ts';
+import { prepareRename, type Refused, rename } from './features/rename.ts';
+import { selectionRanges } from './features/selection-ranges.ts';
+import { deltaOf, SEMANTIC_TOKENS_LEGEND, tokensOf } from './features/semantic-tokens.ts';
+import { typeDefinition } from './features/type-definition.ts';
+import { workspaceSymbols } from './features/workspace-symbols.ts';
+import { normalUri, type SessionFiles } from './files-of-session.ts';
+import type { Understood } from './plan/understand.ts';
+import { RULES, ruleOf } from './rules/index.ts';
+import { pageOf } from './rules/page.ts';
+import type { Finding } from './rules/rule.ts';
+import type { Settings } from './settings.ts';
+
+export interface HandlerNeeds {
+  readonly connection: Connection;
+  readonly files: SessionFiles;
+  readonly encoding: () => Encoding;
+  readonly settings: () => Settings;
+  readonly client: () => InitializeParams['capabilities'];
+  readonly check: (understood: Understood) => readonly Finding[];
+  readonly pageLink: (code: string) => string;
+  readonly pause: () => Promise<void>;
+  readonly log: (what: string, error: unknown) => void;
+}
+
+/** What the features are advertised with. */
+export const FEATURE_CAPABILITIES: ServerCapabilities = {
+  hoverProvider: true,
+  completionProvider: { triggerCharacters: [...COMPLETION_TRIGGERS], resolveProvider: true },
+  definitionProvider: true,
+  typeDefinitionProvider: true,
+  referencesProvider: true,
+  documentHighlightProvider: true,
+  documentSymbolProvider: true,
+  workspaceSymbolProvider: true,
+  documentLinkProvider: { resolveProvider: false },
+  foldingRangeProvider: true,
+  selectionRangeProvider: true,
+  renameProvider: { prepareProvider: true },
+  linkedEditingRangeProvider: true,
+  semanticTokensProvider: { legend: SEMANTIC_TOKENS_LEGEND, full: { delta: true }, range: true },
+  inlayHintProvider: { resolveProvider: false },
+  codeActionProvider: { codeActionKinds: [...CODE_ACTION_KINDS], resolveProvider: false },
+  codeLensProvider: { resolveProvider: false },
+  documentFormattingProvider: true,
+  documentRangeFormattingProvider: true,
+  documentOnTypeFormattingProvider: {
+    firstTriggerCharacter: ON_TYPE_TRIGGERS[0],
+    moreTriggerCharacter: ON_TYPE_TRIGGERS.slice(1),
+  },
+};
+
+const PLANS = { scheme: 'file', pattern: { glob: '**/*.taskplan', matches: 'file' as const } };
+const FOLDERS = { scheme: 'file', pattern: { glob: '**', matches: 'folder' as const } };
+
+/** What is advertised for files that a client renames. */
+export const FILE_OPERATIONS = { willRename: { filters: [PLANS, FOLDERS] } };
+
+/** A request about a file. */
+interface FileParams {
+  readonly textDocument: { readonly uri: string };
+}
+
+function isRefused(value: object): value is Refused {
+  return 'refused' in value;
+}
+
+/** Registers every feature. */
+export function registerFeatures(needs: HandlerNeeds): void {
+  const { connection, files, encoding, settings, client, check, pageLink, pause, log } = needs;
+  const { workspace } = files;
+
+  /** A version of the text that an answer is about: none of a file that is not open. */
+  const versionOf = (uri: string) => files.open.get(uri)?.version;
+
+  async function safely<R>(
+    method: string,
+    otherwise: R,
+    make: () => Promise<R | ResponseError<void>>,
+  ): Promise<R | ResponseError<void>> {
+    try {
+      return await make();
+    } catch (error) {
+      if (error instanceof ResponseError) return error;
+      log(method, error);
+      return otherwise;
+    }
+  }
+
+  /**
+   * Answers a request about a file. Cancelled, stale and failed are told apart; a failure costs that answer alone, and
+   * is logged with its cause.
+   */
+  function answer<P extends FileParams, R>(
+    method: string,
+    otherwise: R,
+    make: (understood: Understood, params: P) => R,
+  ): void {
+    const handler = (given: P, token: CancellationToken) =>
+      safely<R>(method, otherwise, async () => {
+        const uri = normalUri(given.textDocument.uri);
+        const version = versionOf(uri);
+        // Lets a cancellation that is already on its way come in.
+        await pause();
+        const understood = await files.ready(uri);
+        if (token.isCancellationRequested) return new ResponseError(LSPErrorCodes.RequestCancelled, 'cancelled');
+        if (versionOf(uri) !== version) return new ResponseError(LSPErrorCodes.ContentModified, 'the text has changed');
+        if (!understood) return otherwise;
+        return encoding().toClient(make(understood, encoding().fromClient(given, uri)), uri);
+      });
+    connection.onRequest(method, handler as GenericRequestHandler<R, void>);
+  }
+
+  /** An edit bound to the versions that it was made from, for clients that mind them. */
+  function bound(edit: WorkspaceEdit): WorkspaceEdit {
+    const changes = client().workspace?.workspaceEdit;
+    const versioned = (uri: string) => ({ uri: files.nameOf(uri), version: versionOf(uri) ?? null });
+    if (edit.documentChanges) {
+      return {
+        ...edit,
+        documentChanges: edit.documentChanges.map((change) =>
+          'textDocument' in change ? { ...change, textDocument: versioned(change.textDocument.uri) } : change,
+        ),
+      };
+    }
+    const given = Object.entries(edit.changes ?? {});
+    if (!changes?.documentChanges)
+      return { changes: Object.fromEntries(given.map(([uri, edits]) => [files.nameOf(uri), edits])) };
+    return { documentChanges: given.map(([uri, edits]) => ({ textDocument: versioned(uri), edits })) };
+  }
+
+  const links = (kind: 'definition' | 'typeDefinition', found: ReturnType<typeof definition>) =>
+    client().textDocument?.[kind]?.linkSupport ? found : asLocations(found);
+
+  answer<TextDocumentPositionParams, unknown>(
+    'textDocument/hover',
+    null,
+    (u, { position }) => hover(u, position) ?? null,
+  );
+
+  answer<CompletionParams, unknown>('textDocument/completion', null, (u, { position }) =>
+    completion(workspace, u, position, {
+      snippets: client().textDocument?.completion?.completionItem?.snippetSupport === true,
+    }),
+  );
+  connection.onRequest('completionItem/resolve', (item: CompletionItem) => {
+    try {
+      return resolveCompletion(workspace, item);
+    } catch (error) {
+      log('completionItem/resolve', error);
+      return item;
+    }
+  });
+
+  answer<TextDocumentPositionParams, unknown>('textDocument/definition', [], (u, { position }) =>
+    links('definition', definition(workspace, u, position)),
+  );
+  answer<TextDocumentPositionParams, unknown>('textDocument/typeDefinition', [], (u, { position }) =>
+    links('typeDefinition', typeDefinition(u, position)),
+  );
+  answer<ReferenceParams, unknown>('textDocument/references', [], (u, { position, context }) =>
+    references(workspace, u, position, context?.includeDeclaration === true),
+  );
+  answer<TextDocumentPositionParams, unknown>('textDocument/documentHighlight', [], (u, { position }) =>
+    documentHighlights(u, position),
+  );
+  answer<FileParams, unknown>('textDocument/documentSymbol', [], (u) => documentSymbols(u));
+  answer<FileParams, unknown>('textDocument/documentLink', [], (u) => documentLinks(workspace, u));
+  answer<FileParams, unknown>('textDocument/foldingRange', [], (u) => foldingRanges(u.file.syntax));
+  answer<SelectionRangeParams, unknown>('textDocument/selectionRange', [], (u, { positions }) =>
+    selectionRanges(u.file.syntax, positions),
+  );
+  connection.onRequest('workspace/symbol', ({ query }: WorkspaceSymbolParams, token: CancellationToken) =>
+    safely('workspace/symbol', [], async () => {
+      await pause();
+      if (token.isCancellationRequested) return new ResponseError(LSPErrorCodes.RequestCancelled, 'cancelled') as never;
+      return encoding().toClient(workspaceSymbols(workspace, query), '') as never[];
+    }),
+  );
+
+  const refusal = ({ refused }: Refused): ResponseError<void> =>
+    new ResponseError(LSPErrorCodes.RequestFailed, refused);
+  answer<TextDocumentPositionParams, unknown>('textDocument/prepareRename', null, (u, { position }) => {
+    const prepared = preparePathRename(workspace, u, position) ?? prepareRename(workspace, u, position);
+    if (isRefused(prepared)) throw refusal(prepared);
+    return prepared;
+  });
+  answer<RenameParams, unknown>('textDocument/rename', null, (u, { position, newName }) => {
+    const edit = renamePath(workspace, u, position, newName) ?? rename(workspace, u, position, newName);
+    if (isRefused(edit)) throw refusal(edit);
+    return bound(edit);
+  });
+  answer<TextDocumentPositionParams, unknown>(
+    'textDocument/linkedEditingRange',
+    null,
+    (u, { position }) => linkedEditing(u, position) ?? null,
+  );
+  connection.onRequest('workspace/willRenameFiles', ({ files: renames }: RenameFilesParams) =>
+    safely(
+      'workspace/willRenameFiles',
+      null,
+      async () => encoding().toClient(bound(willRenameFiles(workspace, renames)), '') as never,
+    ),
+  );
+
+  // Tokens given last, so that a client can be told what changed alone.
+  const given = new Map<string, { id: string; data: number[] }>();
+  let ids = 0;
+  const full = (u: Understood): { resultId: string; data: number[] } => {
+    const { uri } = u.file;
+    const data = encoding().tokensToClient(tokensOf(u), uri);
+    const id = String(++ids);
+    given.set(uri, { id, data });
+    return { resultId: id, data };
+  };
+  answer<FileParams, unknown>('textDocument/semanticTokens/full', { data: [] }, full);
+  answer<SemanticTokensDeltaParams, unknown>(
+    'textDocument/semanticTokens/full/delta',
+    { data: [] },
+    (u, { previousResultId }) => {
+      const before = given.get(u.file.uri);
+      const { resultId, data } = full(u);
+      return before?.id === previousResultId ? { resultId, edits: deltaOf(before.data, data) } : { resultId, data };
+    },
+  );
+  answer<SemanticTokensRangeParams, unknown>('textDocument/semanticTokens/range', { data: [] }, (u, { range }) => ({
+    data: encoding().tokensToClient(tokensOf(u, range), u.file.uri),
+  }));
+
+  answer<InlayHintParams, unknown>('textDocument/inlayHint', [], (u, { range }) =>
+    inlayHints(workspace, u, range, hintOptions(settings().inlayHints)),
+  );
+  answer<CodeActionParams, unknown>('textDocument/codeAction', [], (u, { range, context }) => {
+    const createFiles = client().workspace?.workspaceEdit?.resourceOperations?.includes('create') === true;
+    const actions = codeActions(workspace, u, range, check(u), context?.only, { pageLink, createFiles });
+    return actions.map((action) => (action.edit ? { ...action, edit: bound(action.edit) } : action));
+  });
+  answer<FileParams, unknown>('textDocument/codeLens', [], (u) =>
+    settings().codeLens ? codeLenses(workspace, u) : [],
+  );
+
+  answer<DocumentFormattingParams, unknown>('textDocument/formatting', [], (u) => formatDocument(u));
+  answer<DocumentRangeFormattingParams, unknown>('textDocument/rangeFormatting', [], (u, { range }) =>
+    formatRange(u, range),
+  );
+  answer<DocumentOnTypeFormattingParams, unknown>('textDocument/onTypeFormatting', [], (u, { position, ch }) =>
+    formatOnType(u, position, ch),
+  );
+
+  connection.onRequest('legwise/explain', ({ code }: { code?: unknown }) => {
+    const rule = typeof code === 'string' ? ruleOf(code) : undefined;
+    if (!rule)
+      return new ResponseError(
+        ErrorCodes.InvalidParams,
+        `no finding has the code ${String(code)}; there are ${RULES.length}`,
+      );
+    return { markdown: pageOf(rule) };
+  });
+}
