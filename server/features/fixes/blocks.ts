@@ -81,21 +81,21 @@ export function entryAbove(uri: string, file: FileSyntax, entry: EntrySyntax, te
   return { uri, start: block.start, end: block.start, text: `${text.replaceAll('\n', eol)}${eol}${eol}` };
 }
 
-/** Where a new `use` line goes: below the last one, or at the top, below the remarks that open the file. */
-export function useLine(uri: string, file: FileSyntax, path: string): Edit {
+/** Where new `use` lines go: below the last one, or at the top, below the remarks that open the file. */
+export function useLines(uri: string, file: FileSyntax, paths: readonly string[]): Edit {
   const { text } = file;
   const eol = lineEndOf(text);
-  const line = `use "${path}"`;
+  const lines = paths.map((path) => `use "${path}"`).join(eol);
   const last = file.entries.findLast(({ syntax }) => syntax.form?.keyword === 'use');
   if (last?.syntax.head) {
     const { end } = rowAt(text, last.offset + last.syntax.head.span.start);
-    return { uri, start: end, end, text: eol + line };
+    return { uri, start: end, end, text: eol + lines };
   }
   const first = file.entries.find(({ syntax }) => syntax.head);
   const block = first && blockOf(file, first.syntax);
-  if (block) return { uri, start: block.start, end: block.start, text: `${line}${eol}${eol}` };
+  if (block) return { uri, start: block.start, end: block.start, text: `${lines}${eol}${eol}` };
   const end = text.length;
-  return { uri, start: end, end, text: `${text === '' || /[\r\n]$/.test(text) ? '' : eol}${line}${eol}` };
+  return { uri, start: end, end, text: `${text === '' || /[\r\n]$/.test(text) ? '' : eol}${lines}${eol}` };
 }
 
 /** The entries that a range of lines touches. */

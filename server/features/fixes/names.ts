@@ -3,7 +3,7 @@ import type { Namespace } from '../../../grammar/vocabulary.ts';
 import { nearest } from '../../plan/nearest.ts';
 import { NAMESPACE_NOUNS, nameUsesIn } from '../../plan/references.ts';
 import { fileName, namesIn, tableOf } from '../../plan/workspace.ts';
-import { entryAbove, useLine } from './blocks.ts';
+import { entryAbove, useLines } from './blocks.ts';
 import { replaceIn, spotOf } from './edit.ts';
 import type { Fix, FixContext, Fixer } from './fix.ts';
 import { relativePath, usable } from './paths.ts';
@@ -80,7 +80,7 @@ export const knownName: Fixer = function* (finding, context) {
     if (path !== undefined)
       fixes.push({
         title: `Use ${shownName(fileName(file.uri))}, which defines ${shownName(node.text)}`,
-        edits: [useLine(uri, understood.file.syntax, path)],
+        edits: [useLines(uri, understood.file.syntax, [path])],
       });
   }
   const near = nearest(node.text, namesIn(understood.scope, namespace));

@@ -6,7 +6,7 @@ import { nameUsesIn } from '../../plan/references.ts';
 import { understand } from '../../plan/understand.ts';
 import { fileName, linksOf, lookUp, reaches, type SourceFile, scopeOf } from '../../plan/workspace.ts';
 import { check } from '../../rules/run.ts';
-import { blockOf, blockText, entriesBetween, removeEntry, useLine } from '../fixes/blocks.ts';
+import { blockOf, blockText, entriesBetween, removeEntry, useLines } from '../fixes/blocks.ts';
 import { type Edit, lineEndOf, type NewFile } from '../fixes/edit.ts';
 import { type FixContext, newErrors, triedOut } from '../fixes/fix.ts';
 import { relativePath, usable } from '../fixes/paths.ts';
@@ -118,7 +118,7 @@ function leave(
   if (!imports || isThere) return edits;
   const path = relativePath(workspace, uri, target);
   if (path === undefined) return undefined;
-  const use = useLine(uri, syntax, path);
+  const use = useLines(uri, syntax, [path]);
   // The line goes in where an entry goes out: one edit at that place.
   const at = edits.findIndex(({ start }) => start === use.start);
   if (at < 0) return [...edits, use];
@@ -193,9 +193,7 @@ export const moveEntries: Refactorer = function* (range, context) {
     const bodyEnd = whole.trimEnd().length;
     const gap = bodyEnd === 0 ? '' : eol + eol;
     const end = { uri: target, start: bodyEnd, end: whole.length, text: `${gap}${text}${eol}` };
-    const use = uses.map((path) => useLine(target, known.syntax, path));
-    const [one] = use;
-    const head = one ? [{ ...one, text: use.map((edit) => edit.text).join('') }] : [];
+    const head = uses.length > 0 ? [useLines(target, known.syntax, uses)] : [];
     const edits = [...here, ...head, end];
     if (head.some((edit) => edit.start >= bodyEnd)) return undefined;
     if (!isSound(edits, [], target, context)) return undefined;

@@ -1,0 +1,165 @@
+/** Every finding that has a fix: applied, the finding is gone and no error has come. And any place of any sample. */
+
+import { describe, expect, test } from 'vitest';
+import type { Range } from 'vscode-languageserver-types';
+import { parseFile } from '../../grammar/file.ts';
+import { linesOf } from '../../grammar/syntax.ts';
+import { codeActions } from '../../server/features/code-actions.ts';
+import { revealsOf } from '../../server/features/fixes/index.ts';
+import { rangeOf } from '../../server/plan/places.ts';
+import { type Understood, understand } from '../../server/plan/understand.ts';
+import { createWorkspace, scopeOf, setFile, setUnreadable, type Workspace } from '../../server/plan/workspace.ts';
+import { EXAMPLE_CLUB } from '../../server/rules/club.ts';
+import { RULES } from '../../server/rules/index.ts';
+import type { Finding } from '../../server/rules/rule.ts';
+import { findingsIn, textsAfter, workspaceAfter } from './actions-helper.ts';
+import { liesIn, samplePlaces, sampleWorkspace } from './marked.ts';
+
+/** Errors of a flight, which may come to light when a plan can be read at last, or is made honest. */
+const FLIGHT = new Set([
+  'below-reserve',
+  'below-turn-height',
+  'reaches-ground',
+  'no-headway',
+  'overweight',
+  'pilot-weight',
+  'near-stall',
+  'above-vne',
+  'too-much-ballast',
+  'not-computed',
+]);
+/** One family: an arrival that is too low by less has another code. */
+const groupOf = (code: string) => (['below-turn-height', 'reaches-ground'].includes(code) ? 'below-reserve' : code);
+
+const tally = (findings: readonly Finding[]) => {
+  const counts = new Map<string, number>();
+  for (const { code } of findings) counts.set(groupOf(code), (counts.get(groupOf(code)) ?? 0) + 1);
+  return counts;
+};
+
+/** Applies every fix of every finding of a file; how many there were, by code. */
+function applyAll(workspace: Workspace, understood: Understood): Map<string, number> {
+  const findings = findingsIn(workspace, understood);
+  const { uri } = understood.file;
+  const tried = new Map<string, number>();
+  for (const finding of findings) {
+    const range = rangeOf(workspace, finding.at) as Range;
+    const actions = codeActions(
+      workspace,
+      understood,
+      range,
+      [finding, ...findings.filter((one) => one !== finding)],
+      ['quickfix'],
+    );
+    const own = actions.filter(({ diagnostics }) =>
+      diagnostics?.some(({ code, message }) => code === finding.code && message === finding.message),
+    );
+    expect(
+      own.filter(({ isPreferred }) => isPreferred).length,
+      `${finding.code}: one is preferred at most`,
+    ).toBeLessThanOrEqual(1);
+    tried.set(finding.code, (tried.get(finding.code) ?? 0) + own.length);
+    for (const action of own) {
+      const what = `${finding.code}: ${action.title}`;
+      expect(action.title, what).toMatch(/^[A-Z][^\n`*]*[^\s.]$/u);
+      const texts = textsAfter(workspace, action.edit);
+      expect(texts.size, what).toBeGreaterThan(0);
+      const after = workspaceAfter(workspace, texts, uri);
+      const [before, now] = [tally(findings), tally(after.findings)];
+      if (groupOf(finding.code) === finding.code)
+        expect(now.get(finding.code) ?? 0, `${what} takes it away`).toBeLessThan(before.get(finding.code) ?? 0);
+      if (revealsOf(finding.code) === 'anything') continue;
+      const errors = new Set(
+        after.findings.filter(({ severity }) => severity === 'error').map(({ code }) => groupOf(code)),
+      );
+      for (const code of errors) {
+        if (revealsOf(finding.code) === 'flight' && FLIGHT.has(code)) continue;
+        expect(now.get(code), `${what} brings no ${code}`).toBeLessThanOrEqual(before.get(code) ?? 0);
+      }
+    }
+  }
+  return tried;
+}
+
+/** Findings whose page's example has no fix: the number itself is wrong, or the file, the day or the pilot is another. */
+const WITHOUT = new Set([
+  'not-text',
+  'detail-outside-entry',
+  'file-unreadable',
+  'use-outside',
+  'polar-refused',
+  'polar-poor-fit',
+  'variation-unknown',
+  'not-computed',
+  'pilot-weight',
+  'wind-extrapolated',
+  'climb-rate-unknown',
+  // These have fixes, though not for the example of their page: another value is wrong, or no ballast is on board.
+  'value-out-of-sense',
+  'defined-twice',
+  'overweight',
+]);
+
+describe('every fix takes its finding away and brings no error', () => {
+  test.each(RULES.map(({ code, page }) => [code, page.bad] as const))('of the page of %s', (code, bad) => {
+    const root = 'file:///plans';
+    const workspace = createWorkspace([root]);
+    setFile(workspace, `${root}/club.taskplan`, EXAMPLE_CLUB);
+    setFile(workspace, `${root}/round.taskplan`, 'use "plan.taskplan"\n');
+    setFile(workspace, `${root}/photo.taskplan`, 'not text\0');
+    const file = setFile(workspace, `${root}/plan.taskplan`, bad.replaceAll('␀', '\0'));
+    for (const wanted of scopeOf(workspace, file).wanted) setUnreadable(workspace, wanted, 'missing');
+    const tried = applyAll(workspace, understand(workspace, file));
+    if (revealsOf(code) === undefined) expect(tried.get(code) ?? 0).toBe(0);
+    else if (!WITHOUT.has(code)) expect(tried.get(code), 'the example has a fix').toBeGreaterThan(0);
+  });
+
+  test('of the samples', () => {
+    const { workspace } = sampleWorkspace();
+    for (const file of workspace.files.values()) applyAll(workspace, understand(workspace, file));
+  });
+});
+
+/** Lines that cannot be read. */
+const unread = (text: string) =>
+  parseFile(text)
+    .entries.flatMap(({ syntax }) => linesOf(syntax))
+    .filter(({ problems }) => problems.length > 0).length;
+
+test('anywhere in any sample it answers, inside the document, with edits that leave it as readable as it was', () => {
+  for (const { workspace, understood, text, positions } of samplePlaces(3)) {
+    const findings = findingsIn(workspace, understood);
+    const seen = new Set<string>();
+    const before = unread(text);
+    for (const position of positions) {
+      for (const action of codeActions(workspace, understood, { start: position, end: position }, findings, [
+        'refactor',
+        'quickfix',
+      ])) {
+        const { edit, title } = action;
+        const key = JSON.stringify(edit);
+        if (seen.has(key)) continue;
+        seen.add(key);
+        for (const [uri, edits] of Object.entries(edit?.changes ?? {})) {
+          const own = workspace.files.get(uri)?.syntax.text ?? '';
+          for (const { range } of edits) expect(liesIn(own, range), title).toBe(true);
+        }
+        const now = textsAfter(workspace, edit).get(understood.file.uri);
+        if (now !== undefined) expect(unread(now), title).toBeLessThanOrEqual(before);
+      }
+    }
+  }
+});
+
+test('a file that is not text, an empty one and one without line ends have answers', () => {
+  for (const text of ['', '\0', 'task', 'field A', '\ufeffuse "x"', 'task T\r\n  start A at 1,000', '  elevation 1']) {
+    const workspace = createWorkspace(['file:///plans']);
+    const file = setFile(workspace, 'file:///plans/plan.taskplan', text);
+    for (const wanted of scopeOf(workspace, file).wanted) setUnreadable(workspace, wanted, 'missing');
+    const understood = understand(workspace, file);
+    const end = { line: 1, character: 20 };
+    expect(() =>
+      codeActions(workspace, understood, { start: { line: 0, character: 0 }, end }, findingsIn(workspace, understood)),
+    ).not.toThrow();
+  }
+});
