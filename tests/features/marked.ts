@@ -133,3 +133,20 @@ export function liesIn(text: string, { start, end }: Range): boolean {
   const inOrder = start.line < end.line || (start.line === end.line && start.character <= end.character);
   return holds(start) && holds(end) && inOrder;
 }
+
+/** The lines of a text in which ranges of one line lie, each with `^^^` under the ranges. */
+export function underlined(text: string, ranges: readonly Range[]): string {
+  const lines = text.split(/\r\n|\n|\r/);
+  const out: string[] = [];
+  for (const [i, line] of lines.entries()) {
+    const here = ranges.filter(({ start }) => start.line === i).sort((a, b) => a.start.character - b.start.character);
+    if (here.length === 0) continue;
+    let under = '';
+    for (const { start, end } of here) {
+      if (end.line !== start.line) throw new Error('a range of several lines cannot be underlined');
+      under = under.padEnd(start.character) + '^'.repeat(end.character - start.character);
+    }
+    out.push(line, under);
+  }
+  return out.join('\n');
+}
