@@ -74,7 +74,7 @@ function detailOf(meaning: Meaning, task: TaskEvaluation | undefined, with_: Sho
     case 'limits':
       return limitsDetail(meaning, with_);
     case 'task':
-      return task ? totalsText(task, with_) : '';
+      return task && task.legs.length > 0 ? totalsText(task, with_) : 'no legs';
     default:
       return '';
   }
@@ -82,10 +82,10 @@ function detailOf(meaning: Meaning, task: TaskEvaluation | undefined, with_: Sho
 
 /** What an entry is called in a list: an editor refuses an empty name. */
 function titleOf({ meaning }: Defined, keyword: EntryKeyword): string {
-  const path = meaning.kind === 'use' || meaning.kind === 'terrain' ? meaning.path?.value : undefined;
-  const title = harmless(path ?? meaning.name).trim();
+  const isPath = meaning.kind === 'use' || meaning.kind === 'terrain';
+  const title = harmless((isPath ? meaning.path?.value : meaning.name) ?? '').trim();
   if (title !== '') return title;
-  return keyword === 'units' ? keyword : `${keyword} without a ${path === undefined ? 'name' : 'path'}`;
+  return keyword === 'units' ? keyword : `${keyword} without a ${isPath ? 'path' : 'name'}`;
 }
 
 function legDetail(leg: LegEvaluation, with_: Show): string {
