@@ -8,6 +8,7 @@ import { meaningOf } from '../plan/meaning.ts';
 import type { Show } from '../plan/show.ts';
 import { altitudeIn, evaluateTask, type LegEvaluation, type TaskEvaluation } from '../plan/task.ts';
 import type { Altitude } from '../plan/values.ts';
+import { lookUp } from '../plan/workspace.ts';
 import type { CompletionPlace } from './completion-place.ts';
 
 /** A value and why one would write it. */
@@ -112,7 +113,7 @@ export function legSpeeds(place: CompletionPlace, with_: Show): Suggested[] {
   if (!result || !input || result.problem || result.marginM < 0 || result.indicatedMps < input.limits.vsMps) return [];
   const { vnoMps } = input.limits;
   const isVno = vnoMps !== null && fastest >= vnoMps;
-  return [{ text, why: isVno ? 'vno; the leg is made at it' : 'the fastest that still makes it' }];
+  return [{ text, why: `the fastest that still makes it${isVno ? ', which is vno' : ''}` }];
 }
 
 /** The climb that the weather gives. */
@@ -124,9 +125,10 @@ export function liftRates(place: CompletionPlace, with_: Show): Suggested[] {
 }
 
 /** The most ballast that the aircraft of the caret's line takes. */
-export function mostBallast(place: CompletionPlace, with_: Show): Suggested[] {
-  const { task } = supposing(place, writtenBefore(place, 'with')) ?? {};
-  const most = task?.aircraft?.meaning.ballastMostKg;
+export function mostBallast({ placed, lineStart, understood }: CompletionPlace, with_: Show): Suggested[] {
+  const node = placed.syntax.details.find(({ span }) => span.start >= lineStart)?.slots['aircraft'];
+  const aircraft = node?.kind === 'name' ? lookUp(understood.scope, 'aircraft', node.text)[0]?.meaning : undefined;
+  const most = aircraft?.kind === 'aircraft' ? aircraft.ballastMostKg : undefined;
   if (!most) return [];
   const unit = with_.units.mass;
   return [{ text: `${Math.floor(fromSi(most.value, unit) + 1e-6)} ${unit.text}`, why: 'the most it takes' }];

@@ -23,52 +23,64 @@ const NEXT: Readonly<Record<string, readonly string[]>> = {
 };
 
 interface Written {
-  readonly ids: ReadonlySet<string>;
-  /** The itinerary line before the caret's. */
+  /** How often each detail is there, the caret's line left out. */
+  readonly counts: ReadonlyMap<string, number>;
+  /** The detail above the caret's line, and the itinerary line above it. */
+  readonly above: string;
   readonly last: string;
+  /** The itinerary begins below. */
   readonly precedesItinerary: boolean;
 }
 
 function writtenLines({ placed, lineStart, lineText }: CompletionPlace): Written {
-  const ids = new Set<string>();
+  const counts = new Map<string, number>();
+  let above = '';
   let last = '';
   let precedesItinerary = false;
   for (const { form, span } of placed.syntax.details) {
     const isHere = span.start >= lineStart && span.start <= lineStart + lineText.length;
     if (!form || isHere) continue;
-    ids.add(form.id);
+    counts.set(form.id, (counts.get(form.id) ?? 0) + 1);
+    if (span.start < lineStart) above = form.id;
     if (!form.itinerary) continue;
     if (span.start < lineStart) last = form.id;
     else precedesItinerary = true;
   }
-  return { ids, last, precedesItinerary };
+  return { counts, above, last, precedesItinerary };
 }
+
+/** So many points make a polar. */
+const POLAR_POINTS = 3;
 
 /** The details that may stand on the caret's line, the most wanted first. */
 function detailsInOrder(place: CompletionPlace, entry: EntryForm): Form[] {
-  const { ids, last, precedesItinerary } = writtenLines(place);
+  const { counts, above, last, precedesItinerary } = writtenLines(place);
   const ways = WAYS[entry.keyword] ?? [];
-  const taken = ways.find((way) => way.some((id) => ids.has(id)));
+  const taken = ways.find((way) => way.some((id) => counts.has(id)));
   const unwanted = new Set(taken ? ways.filter((way) => way !== taken).flat() : []);
-  const wanted = new Set(taken ? [] : ways.flat());
-  for (const id of taken ?? []) if (!ids.has(id)) wanted.add(id);
+  const isLacking = ({ id, required }: Form): boolean => {
+    if (id === 'polar') return (counts.get(id) ?? 0) < POLAR_POINTS;
+    return !counts.has(id) && (required || (taken ?? ways.flat()).includes(id));
+  };
   const next = NEXT[last] ?? [];
   const rank = (form: Form): number => {
-    const { id, itinerary, required, once } = form;
+    const { id, itinerary, once } = form;
     if (itinerary) {
-      const at = next.indexOf(id);
-      // On the way round the itinerary goes on; before it the lines about the task come first.
-      const group = last === '' ? (precedesItinerary && id !== 'start' ? 50 : 20) : 10;
-      return (last === '' && id !== 'start' ? 30 : group) + (at < 0 ? 9 : at);
+      const at = next.includes(id) ? next.indexOf(id) : 9;
+      // Under way the itinerary goes on; before it come the lines about the task, and its start.
+      if (last !== '') return 10 + at;
+      return id === 'start' ? 40 : 50 + at + (precedesItinerary ? 10 : 0);
     }
-    if (id === 'note') return 60;
-    const isMissing = (required && !ids.has(id)) || wanted.has(id);
-    if (isMissing) return 0;
-    return last === '' && !precedesItinerary && once ? 15 : 40;
+    if (id === 'note') return 90;
+    if (isLacking(form)) return 0;
+    if (!once && id === above) return 20;
+    return 30;
   };
   return entry.details
-    .filter(({ id, once }) => !(once && ids.has(id)) && !unwanted.has(id))
-    .filter(({ id, required, itinerary }) => !(required && itinerary && ids.has(id)))
+    .filter(
+      ({ id, once, itinerary, required }) =>
+        !((once || (itinerary && required)) && counts.has(id)) && !unwanted.has(id),
+    )
     .map((form, i) => ({ form, rank: rank(form), i }))
     .sort((a, b) => a.rank - b.rank || a.i - b.i)
     .map(({ form }) => form);

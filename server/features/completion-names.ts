@@ -110,7 +110,7 @@ function away(from: Position | undefined, { meaning }: Defined): Away | undefine
   const to = meaning.kind === 'field' || meaning.kind === 'turnpoint' ? meaning.position : undefined;
   if (!from || !to) return undefined;
   const { distanceM, initialCourseDeg } = track(from, to);
-  return { distanceM, courseDeg: initialCourseDeg };
+  return distanceM > 0 ? { distanceM, courseDeg: initialCourseDeg } : undefined;
 }
 
 /** For a start and a finish a place to land comes first; home is where most tasks end; a turn leads somewhere else. */

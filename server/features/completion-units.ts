@@ -94,8 +94,9 @@ const DATUM_WORDS: Readonly<Record<string, string>> = {
 /** Behind a number: its unit, and for a height its datum with it. */
 export function unitDrafts(place: CompletionPlace, expected: Expected, slot: Slot, with_: Show): Draft[] {
   const { inside, goesOn } = expected;
-  const digits = inside.length === 0 ? /^[-−+]?\d+(?:\.\d+)?/.exec(place.run)?.[0] : undefined;
   const hasNumber = inside.at(-1)?.tokenType === NumberToken;
+  const startsHere = inside.length === 0 || (slot.kind === 'duration' && !hasNumber);
+  const digits = startsHere ? /^[-−+]?\d+(?:\.\d+)?/.exec(place.run)?.[0] : undefined;
   const datums = datumsOf(place, expected, slot);
   const unitThere = inside.length > 1 && !hasNumber && slot.kind !== 'duration';
   if (unitThere) {
@@ -110,7 +111,7 @@ export function unitDrafts(place: CompletionPlace, expected: Expected, slot: Slo
   if (digits === undefined && !hasNumber) return [];
   const units = unitsInOrder(place, expected, slot, with_);
   // Hours are followed by minutes.
-  const hours = slot.kind === 'duration' && inside.length > 2;
+  const hours = slot.kind === 'duration' && inside.length > 1;
   return units
     .filter(({ text }) => !(hours && text === 'h'))
     .flatMap((unit) => {

@@ -130,8 +130,10 @@ export function completion(
   if (!place) return { isIncomplete: false, items: [] };
   const { drafts, isCut } = found(place, options, show(understood.units));
   // Behind each further digit other texts fit.
+  const run = place.run.toLowerCase();
   const isNumber = /^[-−+]?\d/.test(place.run);
-  return { isIncomplete: isCut || isNumber, items: itemsOf(place, drafts, options) };
+  const fitting = isNumber ? drafts.filter(({ text, filter = text }) => filter.toLowerCase().startsWith(run)) : drafts;
+  return { isIncomplete: isCut || isNumber, items: itemsOf(place, fitting, options) };
 }
 
 function documentationOf(workspace: Workspace, { uri, of }: CompletionData): string | undefined {
