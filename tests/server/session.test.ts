@@ -1,20 +1,10 @@
 /** A session with surroundings that a test can hold up or break. */
-import { PassThrough } from 'node:stream';
 import { afterEach, describe, expect, test, vi } from 'vitest';
-import { createConnection } from 'vscode-languageserver/node';
-import {
-  CancellationTokenSource,
-  createProtocolConnection,
-  type ProtocolConnection,
-  type PublishDiagnosticsParams,
-  StreamMessageReader,
-  StreamMessageWriter,
-} from 'vscode-languageserver-protocol/node';
+import { CancellationTokenSource, type ProtocolConnection } from 'vscode-languageserver-protocol/node';
 import type { Disk } from '../../server/files-of-session.ts';
 import { EXAMPLE_CLUB } from '../../server/rules/club.ts';
-import { startSession } from '../../server/session.ts';
+import { type InProcess, ROOT, startInProcess } from './in-process.ts';
 
-const ROOT = 'file:///plans';
 const uri = `${ROOT}/a.taskplan`;
 const TASK =
   'use "club.taskplan"\n\ntask Home\n  aircraft Finch with pilot 82 kg\n  weather  Breezy\n  reserve  Training\n  start    Larkfield at 5000 ft MSL\n  finish   Ashmoor at 75 kt\n';
@@ -25,29 +15,10 @@ afterEach(() => {
   connection = undefined;
 });
 
-async function session(
-  disk: Disk,
-): Promise<{ client: ProtocolConnection; published: PublishDiagnosticsParams[]; logged: string[] }> {
-  const up = new PassThrough();
-  const down = new PassThrough();
-  const server = createConnection(new StreamMessageReader(up), new StreamMessageWriter(down));
-  startSession(server, { ...disk, later: (run) => void setImmediate(run), version: '0' });
-  server.listen();
-  const client = createProtocolConnection(new StreamMessageReader(down), new StreamMessageWriter(up));
-  connection = client;
-  const published: PublishDiagnosticsParams[] = [];
-  const logged: string[] = [];
-  client.onNotification('textDocument/publishDiagnostics', (one: PublishDiagnosticsParams) => void published.push(one));
-  client.onNotification('window/logMessage', ({ message }: { message: string }) => void logged.push(message));
-  client.listen();
-  await client.sendRequest('initialize', {
-    processId: null,
-    rootUri: ROOT,
-    workspaceFolders: [{ uri: ROOT, name: 'plans' }],
-    capabilities: {},
-  });
-  await client.sendNotification('initialized', {});
-  return { client, published, logged };
+async function session(disk: Disk): Promise<InProcess> {
+  const started = await startInProcess(disk);
+  connection = started.client;
+  return started;
 }
 
 const open = (client: ProtocolConnection, text: string) =>
