@@ -26,7 +26,8 @@ export const unitMissing: Rule = {
       // Only readings that can be meant: nobody sets an altimeter to 1016 inches.
       const sensible = inKind.filter((unit) => isSensible(slot.kind, toSi(value, unit)));
       const wanted = sensible.length > 0 ? sensible : inKind;
-      const units = wanted.map((unit) => `${fault.number} ${unit.text}${fault.datum ? ` ${fault.datum}` : ''}`);
+      const space = fault.dimension === 'direction' ? '' : ' ';
+      const units = wanted.map((unit) => `${fault.number}${space}${unit.text}${fault.datum ? ` ${fault.datum}` : ''}`);
       yield {
         at: context.at(fault.span),
         message: `${fault.number} has no unit: ${noun} is wanted here. Write ${orList(units)}.`,
