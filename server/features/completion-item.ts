@@ -4,6 +4,7 @@ import {
   CompletionItemKind,
   type CompletionItemLabelDetails,
   InsertTextFormat,
+  InsertTextMode,
   type TextEdit,
 } from 'vscode-languageserver-types';
 import type { Namespace } from '../../grammar/vocabulary.ts';
@@ -80,6 +81,8 @@ export function itemsOf(
         range: rangeOnLine(place, draft.from ?? runStart, runEnd),
         newText: text + space,
       },
+      // The layout is the formatter's, whatever the editor indents with.
+      ...(text.includes('\n') ? { insertTextMode: InsertTextMode.asIs } : {}),
       insertTextFormat: draft.isSnippet ? InsertTextFormat.Snippet : InsertTextFormat.PlainText,
       ...(Object.keys(labelDetails).length > 0 ? { labelDetails } : {}),
       ...(detail ? { detail } : {}),

@@ -12,6 +12,8 @@ const partsOf = (path: string) => path.split('/').filter((part) => part !== '');
 /** The path from one file to another as a `use` line writes it; undefined where none can be written. */
 export function usePath({ workspace, understood }: CompletionPlace, to: string): string | undefined {
   const from = understood.file.uri;
+  // An untitled file lies nowhere.
+  if (!URI.parse(from).path.startsWith('/')) return undefined;
   const folder = partsOf(Utils.dirname(URI.parse(from)).path);
   const parts = partsOf(URI.parse(to).path);
   let same = 0;

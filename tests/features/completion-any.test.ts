@@ -1,6 +1,7 @@
 /** Completion anywhere in the samples: it answers, its ranges lie in the line, and what is accepted leaves lines that read. */
 import { readdirSync, readFileSync } from 'node:fs';
 import path from 'node:path';
+import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { type CompletionItem, InsertTextFormat, type TextEdit } from 'vscode-languageserver-types';
 import { parseFile } from '../../grammar/file.ts';
@@ -111,4 +112,32 @@ test('every detail has an example that reads, in the layout of the formatter', (
       expect([example, head?.details[0]?.form?.id, head?.details[0]?.problems]).toEqual([example, detail.id, []]);
     }
   }
+});
+
+const PIECES = samples
+  .flatMap(([, text]) => text.split(/(?<=\s)/))
+  .concat('"', '#', '\t', '\r', '\uFEFF', '°', '±', '\ud800', '9/');
+
+test('any text at all is answered', () => {
+  fc.assert(
+    fc.property(
+      fc.array(fc.oneof({ weight: 9, arbitrary: fc.constantFrom(...PIECES) }, { weight: 1, arbitrary: fc.string() }), {
+        maxLength: 30,
+      }),
+      fc.nat(),
+      fc.constantFrom(`${ROOT}/plans/any.taskplan`, 'untitled:Untitled-1'),
+      (pieces, at, uri) => {
+        const text = pieces.join('');
+        const file = setFile(workspace, uri, text);
+        const position = positionOf(text, at % (text.length + 1));
+        const { items } = completion(workspace, understand(workspace, file), position, { snippets: true });
+        for (const item of items.slice(0, 3)) {
+          applied(text, [item.textEdit as TextEdit, ...(item.additionalTextEdits ?? [])]);
+          resolveCompletion(workspace, item);
+        }
+        workspace.files.delete(uri);
+      },
+    ),
+    { numRuns: 1000 },
+  );
 });

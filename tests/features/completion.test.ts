@@ -354,6 +354,26 @@ describe('nothing', () => {
   });
 });
 
+describe('anywhere in a file', () => {
+  test('a position behind the end of the line, or of the file', () => {
+    const { workspace, understood } = marked('task A\r\n  climb to 4800 ft');
+    const at = (line: number, character: number) =>
+      completion(workspace, understood, { line, character }, PLAIN).items.map(({ label }) => label);
+    expect(at(1, 99)).toEqual(['ft MSL', 'ft AGL', 'm MSL', 'm AGL']);
+    expect(at(9, 0)).toEqual([]);
+  });
+
+  test('a detail that lost its indentation, and keywords in any case', () => {
+    expect(labels('task A\nclimb to 4800 ft MSL $0')).toEqual(['at', 'after']);
+    expect(labels('TASK A\n  CLIMB TO 4800 FT MSL $0')).toEqual(['at', 'after']);
+    expect(line('weather A\r\n  Temp$0\r\n  qnh 1018 hPa\r\n', 'temperature')).toBe('  temperature ');
+  });
+
+  test('in front of a remark', () => {
+    expect(accepted('task A\n  $0# here', 'start')).toBe('task A\n  start     # here');
+  });
+});
+
 describe('items', () => {
   test('where the line goes on the client may be told to ask again', () => {
     const options = { snippets: false, again: 'ask' };
