@@ -315,7 +315,9 @@ describe('inlay hints', () => {
     `);
     expect(
       hinted(TASK.replace('Ashmoor', '"A Field with a Name That Is Longer Than Most Names Are"')).at(-1),
-    ).toMatchInlineSnapshot(`"finish "A Field with a Name That Is Longer Than Most Names Are" at 75 kt | not computed: no field or turnpoint \`A Field with a Name That…"`);
+    ).toMatchInlineSnapshot(
+      `"finish "A Field with a Name That Is Longer Than Most Names Are" at 75 kt | not computed: no field or turnpoint \`A Field with a Name That…"`,
+    );
   });
 
   test('a leg that does not get there, and one without headway', () => {
@@ -339,7 +341,9 @@ describe('inlay hints', () => {
   });
 
   test('a climb that is none', () => {
-    expect(hinted(TASK.replace('to 5200 ft MSL', 'to 2000 ft MSL'))[0]).toMatchInlineSnapshot(`"climb to 2000 ft MSL | no gain"`);
+    expect(hinted(TASK.replace('to 5200 ft MSL', 'to 2000 ft MSL'))[0]).toMatchInlineSnapshot(
+      `"climb to 2000 ft MSL | no gain"`,
+    );
     expect(hinted(TASK.replace('at 2 kt', 'after 90 NM')).join('\n')).toContain('beyond the end of the leg');
   });
 });
