@@ -80,18 +80,21 @@ export function extentsOf(file: FileSyntax): ReadonlyMap<PlacedEntry, Range> {
   return extents;
 }
 
-/** Runs of whole-line comments, by their lines; an indented comment and an unindented one are two. */
-export function commentBlocks(file: FileSyntax): { startLine: number; endLine: number }[] {
-  const blocks: { startLine: number; endLine: number; indented: boolean }[] = [];
-  for (const placed of file.entries) {
-    for (const { row, indented } of endsOf(placed.syntax).comments) {
-      const line = placed.line + row;
-      const last = blocks[blocks.length - 1];
-      if (last && last.endLine === line - 1 && last.indented === indented) last.endLine = line;
-      else blocks.push({ startLine: line, endLine: line, indented });
-    }
+/** Comments of two lines and more in the text of an entry, as ranges of the file; an indented one and an unindented one are two. */
+export function commentBlocks(placed: PlacedEntry): Range[] {
+  const blocks: CommentLine[][] = [];
+  for (const comment of endsOf(placed.syntax).comments) {
+    const block = blocks[blocks.length - 1];
+    const above = block?.[block.length - 1];
+    if (above && above.row === comment.row - 1 && above.indented === comment.indented) block?.push(comment);
+    else blocks.push([comment]);
   }
-  return blocks.map(({ startLine, endLine }) => ({ startLine, endLine }));
+  return blocks
+    .filter((block) => block.length > 1)
+    .map((block) => {
+      const [first, last] = [block[0], block[block.length - 1]] as [CommentLine, CommentLine];
+      return { start: { line: placed.line + first.row, character: 0 }, end: positionAt(placed, last.span.end) };
+    });
 }
 
 /** Entries with details, comments of several lines, and runs of `use` lines. */
@@ -115,6 +118,8 @@ export function foldingRanges(file: FileSyntax): FoldingRange[] {
     fold(head, end.line);
   }
   closeUses();
-  for (const { startLine, endLine } of commentBlocks(file)) fold(startLine, endLine, FoldingRangeKind.Comment);
+  for (const placed of file.entries) {
+    for (const { start, end } of commentBlocks(placed)) fold(start.line, end.line, FoldingRangeKind.Comment);
+  }
   return folds.sort((a, b) => a.startLine - b.startLine || b.endLine - a.endLine);
 }

@@ -72,13 +72,6 @@ const holds = (outer: Range, inner: Range): boolean =>
 
 const isEqual = (a: Range, b: Range): boolean => holds(a, b) && holds(b, a);
 
-/** Where a line of an entry ends, its line end left out. */
-function lineEnd(file: FileSyntax, placed: PlacedEntry, line: number): LinePosition {
-  const start = placed.syntax.lineStarts[line - placed.line] ?? 0;
-  const end = file.text.slice(placed.offset + start).search(/[\r\n]|$/);
-  return positionAt(placed, start + end);
-}
-
 function wholeFile(file: FileSyntax): Range {
   const last = file.entries[file.entries.length - 1] as PlacedEntry;
   return { start: { line: 0, character: 0 }, end: positionAt(last, last.syntax.text.length) };
@@ -95,11 +88,11 @@ function chainAt(file: FileSyntax, position: LinePosition): SelectionRange {
     // At a seam the part that starts there is meant, as for every other question about a place.
     .sort((a, b) => a.end - a.start - (b.end - b.start) || b.start - a.start)
     .map((span) => rangeAt(placed, span));
-  const block = commentBlocks(file).find(({ startLine, endLine }) => startLine <= at.line && at.line <= endLine);
-  if (block && block.endLine > block.startLine)
-    ranges.push({ start: { line: block.startLine, character: 0 }, end: lineEnd(file, placed, block.endLine) });
-  for (const extent of extentsOf(file).values()) ranges.push(extent);
-  ranges.push(whole);
+  // A comment above an entry stands in the text of the one before.
+  const extents = extentsOf(file);
+  const next = file.entries[file.entries.indexOf(placed) + 1];
+  const entries = [placed, next].flatMap((one) => (one && extents.get(one)) ?? []);
+  ranges.push(...commentBlocks(placed), ...entries, whole);
   const here: Range = { start: at, end: at };
   const growing: Range[] = [];
   for (const range of ranges) {

@@ -12,26 +12,33 @@ export const MOST_SYMBOLS = 200;
 /** What a character of the query is worth where it is found. */
 const VALUE = { anywhere: 1, sameCase: 1, contiguous: 5, wordStart: 7, nameStart: 10 } as const;
 
-const isWordCharacter = (c: string | undefined): boolean => c !== undefined && /[\p{L}\p{N}]/u.test(c);
+/** Most names hold nothing that needs a closer look. */
+const PLAIN = /^[ -~]*$/;
+
+const WORD_CHARACTER = /[\p{L}\p{N}]/u;
+
+const isWordCharacter = (c: string): boolean =>
+  (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || (c > '~' && WORD_CHARACTER.test(c));
 
 /** A name made ready to be looked through. */
 interface Candidate {
   readonly defined: Defined;
-  /** Without accents, one entry a UTF-16 unit. */
+  /** Without accents. */
   readonly letters: string;
   readonly lower: string;
   /** What each place of the name is worth by itself. */
   readonly worth: readonly number[];
 }
 
-const withoutAccents = (text: string): string => text.normalize('NFD').replace(/\p{M}/gu, '');
+const withoutAccents = (text: string): string =>
+  PLAIN.test(text) ? text : text.normalize('NFD').replace(/\p{M}/gu, '');
 
 /** In lower case and just as long. */
-const lowerOf = (text: string): string =>
-  text.replace(/./gsu, (c) => {
-    const lower = c.toLowerCase();
-    return lower.length === c.length ? lower : c;
-  });
+function lowerOf(text: string): string {
+  const lower = text.toLowerCase();
+  if (lower.length === text.length) return lower;
+  return text.replace(/./gsu, (c) => (c.toLowerCase().length === c.length ? c.toLowerCase() : c));
+}
 
 function candidateOf(defined: Defined): Candidate {
   const letters = withoutAccents(defined.meaning.name);
@@ -39,7 +46,7 @@ function candidateOf(defined: Defined): Candidate {
   const worth = Array.from({ length: letters.length }, (_, i) => {
     if (i === 0) return VALUE.nameStart;
     const before = letters[i - 1] as string;
-    const startsWord = isWordCharacter(letters[i]) && !isWordCharacter(before);
+    const startsWord = isWordCharacter(letters[i] as string) && !isWordCharacter(before);
     const startsHump = letters[i] !== lower[i] && before === lower[i - 1];
     return startsWord || startsHump ? VALUE.wordStart : VALUE.anywhere;
   });
@@ -68,21 +75,21 @@ function scoreOf(candidate: Candidate, query: string, lowerQuery: string): numbe
     at = lower.indexOf(lowerQuery[i] as string, at) + 1;
     if (at === 0) return undefined;
   }
-  // `ends[j]`: the best score of the query so far with its last character at j.
-  let ends: number[] = [];
+  const none = Number.NEGATIVE_INFINITY;
+  // `ends[j]`: the best score of the query so far with its last character at j. One list is written over for each character.
+  const ends = new Array<number>(lower.length).fill(none);
   for (let i = 0; i < query.length; i++) {
-    const next: number[] = [];
-    let best = i === 0 ? 0 : Number.NEGATIVE_INFINITY;
+    let best = i === 0 ? 0 : none;
+    let before = none;
     for (let j = 0; j < lower.length; j++) {
-      if (i > 0 && j > 0) best = Math.max(best, ends[j - 1] as number);
-      const found = lower[j] === lowerQuery[i];
+      const was = ends[j] as number;
       const own = (worth[j] as number) + (letters[j] === query[i] ? VALUE.sameCase : 0);
-      const behind = i > 0 && j > 0 ? (ends[j - 1] as number) + VALUE.contiguous : Number.NEGATIVE_INFINITY;
-      next.push(found ? Math.max(best, behind) + own : Number.NEGATIVE_INFINITY);
+      ends[j] = lower[j] === lowerQuery[i] ? Math.max(best, before + VALUE.contiguous) + own : none;
+      if (i > 0) best = Math.max(best, was);
+      before = was;
     }
-    ends = next;
   }
-  const best = ends.reduce((most, one) => Math.max(most, one), Number.NEGATIVE_INFINITY);
+  const best = ends.reduce((most, one) => Math.max(most, one), none);
   // Of two names that hold the query alike, the one with less besides it is meant.
   return best - letters.length / 100;
 }
