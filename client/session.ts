@@ -143,7 +143,7 @@ export class Session implements vscode.Disposable {
       })),
       outputChannel: this.output,
       revealOutputChannelOn: RevealOutputChannelOn.Never,
-      initializationOptions: { uriScheme: vscode.env.uriScheme },
+      initializationOptions: { uriScheme: vscode.env.uriScheme, completeAgain: 'editor.action.triggerSuggest' },
       initializationFailedHandler: () => false, // start() fails, and that is told there
       errorHandler: {
         error: () => ({ action: ErrorAction.Continue, handled: true }),

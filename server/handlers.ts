@@ -61,6 +61,8 @@ export interface HandlerNeeds {
   readonly client: () => InitializeParams['capabilities'];
   readonly check: (understood: Understood) => readonly Finding[];
   readonly pageLink: (code: string) => string;
+  /** A command of the client that opens completion again; none of a client that names none. */
+  readonly completeAgain: () => { readonly again?: string };
   readonly pause: () => Promise<void>;
   readonly log: (what: string, error: unknown) => void;
 }
@@ -68,7 +70,11 @@ export interface HandlerNeeds {
 /** What the features are advertised with. */
 export const FEATURE_CAPABILITIES: ServerCapabilities = {
   hoverProvider: true,
-  completionProvider: { triggerCharacters: [...COMPLETION_TRIGGERS], resolveProvider: true },
+  completionProvider: {
+    triggerCharacters: [...COMPLETION_TRIGGERS],
+    resolveProvider: true,
+    completionItem: { labelDetailsSupport: true },
+  },
   definitionProvider: true,
   typeDefinitionProvider: true,
   referencesProvider: true,
@@ -109,7 +115,7 @@ function isRefused(value: object): value is Refused {
 
 /** Registers every feature. */
 export function registerFeatures(needs: HandlerNeeds): void {
-  const { connection, files, encoding, settings, client, check, pageLink, pause, log } = needs;
+  const { connection, files, encoding, settings, client, check, pageLink, completeAgain, pause, log } = needs;
   const { workspace } = files;
 
   /** A version of the text that an answer is about: none of a file that is not open. */
@@ -183,6 +189,7 @@ export function registerFeatures(needs: HandlerNeeds): void {
   answer<CompletionParams, unknown>('textDocument/completion', null, (u, { position }) =>
     completion(workspace, u, position, {
       snippets: client().textDocument?.completion?.completionItem?.snippetSupport === true,
+      ...completeAgain(),
     }),
   );
   connection.onRequest('completionItem/resolve', (item: CompletionItem) => {

@@ -9,6 +9,8 @@ import {
   DidChangeWatchedFilesNotification,
   type InitializeParams,
   type InitializeResult,
+  InlayHintRefreshRequest,
+  SemanticTokensRefreshRequest,
   type ServerCapabilities,
   TextDocumentSyncKind,
 } from 'vscode-languageserver';
@@ -38,6 +40,7 @@ export function startSession(connection: Connection, surroundings: Surroundings)
   let settings = DEFAULT_SETTINGS;
   let client: InitializeParams['capabilities'] = {};
   let uriScheme = 'vscode';
+  let again: string | undefined;
   const pageLink = (code: string): string => `${uriScheme}://legwise.legwise/explain/${code}`;
   const checked = (understood: Understood): readonly Finding[] =>
     check(files.workspace, understood, settings.overrides, (code, error) => log(`the check ${code}`, error));
@@ -72,7 +75,10 @@ export function startSession(connection: Connection, surroundings: Surroundings)
 
   function refresh(): void {
     findings.refresh();
-    if (client.workspace?.codeLens?.refreshSupport) connection.sendRequest(CodeLensRefreshRequest.type).catch(() => {});
+    const { codeLens, inlayHint, semanticTokens } = client.workspace ?? {};
+    if (codeLens?.refreshSupport) connection.sendRequest(CodeLensRefreshRequest.type).catch(() => {});
+    if (inlayHint?.refreshSupport) connection.sendRequest(InlayHintRefreshRequest.type).catch(() => {});
+    if (semanticTokens?.refreshSupport) connection.sendRequest(SemanticTokensRefreshRequest.type).catch(() => {});
   }
 
   function refreshAll(): void {
@@ -88,6 +94,7 @@ export function startSession(connection: Connection, surroundings: Surroundings)
     client: () => client,
     check: checked,
     pageLink,
+    completeAgain: () => (again === undefined ? {} : { again }),
     pause,
     log,
   });
@@ -97,9 +104,10 @@ export function startSession(connection: Connection, surroundings: Surroundings)
     encoding = encodingFor(client.general?.positionEncodings, (uri) => files.textOf(uri));
     const root = params.rootUri ?? undefined;
     files.setFolders((params.workspaceFolders ?? (root ? [{ uri: root, name: '' }] : [])).map(({ uri }) => uri));
-    const options = params.initializationOptions as { uriScheme?: unknown } | undefined;
+    const options = params.initializationOptions as { uriScheme?: unknown; completeAgain?: unknown } | undefined;
     if (typeof options?.uriScheme === 'string' && /^[a-z][a-z0-9+.-]*$/i.test(options.uriScheme))
       uriScheme = options.uriScheme;
+    if (typeof options?.completeAgain === 'string') again = options.completeAgain;
     findings.pulls = client.textDocument?.diagnostic !== undefined;
     findings.refreshes = client.workspace?.diagnostics?.refreshSupport === true;
     const capabilities: ServerCapabilities = {
