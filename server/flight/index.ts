@@ -9,6 +9,7 @@ export * from './reach.ts';
 export * from './space.ts';
 export * from './speeds.ts';
 export * from './sun.ts';
+export * from './terrain.ts';
 export * from './times.ts';
 export * from './variation.ts';
 export * from './wind.ts';

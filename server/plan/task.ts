@@ -24,6 +24,7 @@ import {
 } from '../flight/index.ts';
 import { limitsForAll } from './limits.ts';
 import type { Aircraft, Field, ItineraryLine, Limits, Meaning, Point, Reserve, Task, Weather } from './meaning.ts';
+import { NO_SURROUNDINGS, type Surroundings } from './surroundings.ts';
 import type { Altitude } from './values.ts';
 import { type Defined, lookUp, type Scope } from './workspace.ts';
 
@@ -134,6 +135,8 @@ export interface TaskEvaluation {
   readonly totals: Totals;
   /** What keeps the whole task from being computed. */
   readonly causes: readonly Cause[];
+  /** What it is flown among; no leg rests on it. */
+  readonly surroundings: Surroundings;
 }
 
 interface Dependency {
@@ -181,6 +184,17 @@ export function evaluateTask(defined: Defined, scope: Scope): TaskEvaluation | u
     evaluation,
   });
   return evaluation;
+}
+
+const placed = new WeakMap<TaskEvaluation, TaskEvaluation>();
+
+/** An evaluation among its surroundings; the same object for as long as both are the same. */
+export function among(evaluation: TaskEvaluation, surroundings: Surroundings): TaskEvaluation {
+  const known = placed.get(evaluation);
+  if (known?.surroundings === surroundings) return known;
+  const made = { ...evaluation, surroundings };
+  placed.set(evaluation, made);
+  return made;
 }
 
 /** Details whose loss changes no height. */
@@ -463,6 +477,7 @@ class Evaluator {
       looseClimbs: walked.loose,
       totals: totalsOf(walked.legs, walked.loose),
       causes,
+      surroundings: NO_SURROUNDINGS,
     };
   }
 

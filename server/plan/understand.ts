@@ -1,7 +1,8 @@
 /** A file understood: what it sees, its tasks evaluated, and the units its reader wants. */
 import { type Meaning, meaningOf } from './meaning.ts';
 import { type ReaderUnits, readerUnits } from './show.ts';
-import { evaluateTask, type TaskEvaluation } from './task.ts';
+import { surroundingsOf } from './surroundings.ts';
+import { among, evaluateTask, type TaskEvaluation } from './task.ts';
 import { type Defined, type Scope, type SourceFile, scopeOf, type Workspace } from './workspace.ts';
 
 export interface Understood {
@@ -20,7 +21,9 @@ export interface Understood {
 export function understand(workspace: Workspace, file: SourceFile): Understood {
   const scope = scopeOf(workspace, file);
   const entries = file.syntax.entries.map((placed): Defined => ({ file, placed, meaning: meaningOf(placed.syntax) }));
-  const tasks = entries.flatMap((defined) => evaluateTask(defined, scope) ?? []);
+  const evaluated = entries.flatMap((defined) => evaluateTask(defined, scope) ?? []);
+  const surroundings = evaluated.length > 0 ? surroundingsOf(workspace, scope) : undefined;
+  const tasks = surroundings ? evaluated.map((evaluation) => among(evaluation, surroundings)) : [];
   const units = entries
     .map(({ meaning }) => meaning)
     .filter((meaning): meaning is Extract<Meaning, { kind: 'units' }> => meaning.kind === 'units');

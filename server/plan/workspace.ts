@@ -6,6 +6,7 @@ import { URI, Utils } from 'vscode-uri';
 import { type FileSyntax, type PlacedEntry, parseFile } from '../../grammar/file.ts';
 import type { EntrySyntax, LineSyntax, Span } from '../../grammar/syntax.ts';
 import type { Namespace } from '../../grammar/vocabulary.ts';
+import type { Tile } from '../flight/index.ts';
 import { type Meaning, meaningOf, namespaceOf } from './meaning.ts';
 
 /** Why a file could not be read. */
@@ -23,10 +24,25 @@ export interface Workspace {
   roots: readonly string[];
   readonly files: Map<string, SourceFile>;
   readonly unreadable: Map<string, Unreadable>;
+  /** Elevation tiles by their URI, or why there is none; another map whenever one changes. */
+  tiles: ReadonlyMap<string, Tile | Unreadable>;
 }
 
 export function createWorkspace(roots: readonly string[]): Workspace {
-  return { roots, files: new Map(), unreadable: new Map() };
+  return { roots, files: new Map(), unreadable: new Map(), tiles: new Map() };
+}
+
+/** Puts an elevation tile in, or why it cannot be read. */
+export function setTile(workspace: Workspace, uri: string, tile: Tile | Unreadable): void {
+  workspace.tiles = new Map(workspace.tiles).set(uri, tile);
+}
+
+/** Forgets an elevation tile, so that it is wanted again. */
+export function forgetTile(workspace: Workspace, uri: string): void {
+  if (!workspace.tiles.has(uri)) return;
+  const tiles = new Map(workspace.tiles);
+  tiles.delete(uri);
+  workspace.tiles = tiles;
 }
 
 const EMPTY = parseFile('');
