@@ -1,6 +1,6 @@
 /** Names of the right kind with what they are; those of files that are not brought in yet bring their `use` line along. */
 import { CompletionItemKind } from 'vscode-languageserver-types';
-import { tokenize, Word } from '../../grammar/tokens.ts';
+import { writtenName } from '../../grammar/names.ts';
 import type { Namespace, Slot } from '../../grammar/vocabulary.ts';
 import { bestGlideRatio, type Position, track } from '../flight/index.ts';
 import type { Point } from '../plan/meaning.ts';
@@ -23,13 +23,6 @@ const KINDS: Readonly<Record<string, CompletionItemKind>> = {
   reserve: CompletionItemKind.Struct,
   limits: CompletionItemKind.Interface,
 };
-
-/** A name as a plan writes it: in quotes where it needs them. */
-export function writtenName(name: string): string {
-  const { tokens } = tokenize(name);
-  const [first] = tokens;
-  return tokens.length === 1 && first?.tokenType === Word && first.image === name ? name : `"${name}"`;
-}
 
 /** The entries of a kind, one a name: those in scope, then those of other files that could be brought in. */
 export function namesOf(

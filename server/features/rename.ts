@@ -1,8 +1,8 @@
 /** Renames an entry: its own name, and every line of every file that means it. */
 import type { Range, TextEdit, WorkspaceEdit } from 'vscode-languageserver-types';
 import { type LinePosition, type PlacedEntry, rangeAt } from '../../grammar/file.ts';
+import { needsQuotes } from '../../grammar/names.ts';
 import type { NameNode, Span } from '../../grammar/syntax.ts';
-import { tokenize, Word } from '../../grammar/tokens.ts';
 import { namespaceOf } from '../plan/meaning.ts';
 import { NAMESPACE_NOUNS } from '../plan/references.ts';
 import { harmless } from '../plan/text.ts';
@@ -28,12 +28,6 @@ export interface Prepared {
   /** The name without quotes. */
   readonly range: Range;
   readonly placeholder: string;
-}
-
-/** Whether a name has to stand in quotes: it is not one bare word, or it is a word of the language. */
-export function needsQuotes(name: string): boolean {
-  const { tokens, comments } = tokenize(name);
-  return tokens.length !== 1 || comments.length > 0 || tokens[0]?.tokenType !== Word || tokens[0].image !== name;
 }
 
 /** Where a name stands, without its quotes. */

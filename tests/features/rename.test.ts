@@ -2,9 +2,10 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import type { WorkspaceEdit } from 'vscode-languageserver-types';
+import { needsQuotes } from '../../grammar/names.ts';
 import { type FileRename, willRenameFiles } from '../../server/features/file-rename.ts';
 import { linkedEditing } from '../../server/features/linked-editing.ts';
-import { needsQuotes, prepareRename, rename } from '../../server/features/rename.ts';
+import { prepareRename, rename } from '../../server/features/rename.ts';
 import { nameUsesIn } from '../../server/plan/references.ts';
 import { understand } from '../../server/plan/understand.ts';
 import {

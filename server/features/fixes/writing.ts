@@ -1,5 +1,5 @@
 /** Numbers and names as a plan writes them. */
-import { tokenize, Word } from '../../../grammar/tokens.ts';
+import { writtenName } from '../../../grammar/names.ts';
 import { fromSi, toSi, type Unit } from '../../../grammar/units.ts';
 import type { Air } from '../../flight/index.ts';
 import { altitudeIn } from '../../plan/task.ts';
@@ -33,9 +33,7 @@ export function steppedSi(si: number, unit: Unit, step: number, rounding: 'up' |
 /** A name as a plan writes it: bare where it may be, else in quotes. Undefined for a name that no plan can write. */
 export function nameText(name: string): string | undefined {
   if (name === '' || /["\r\n]/.test(name)) return undefined;
-  const { tokens } = tokenize(name);
-  const [only] = tokens;
-  return tokens.length === 1 && only?.tokenType === Word && only.image === name ? name : `"${name}"`;
+  return writtenName(name);
 }
 
 /** A name in a title. */
