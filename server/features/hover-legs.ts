@@ -2,9 +2,12 @@
 import type { LineSyntax } from '../../grammar/syntax.ts';
 import { budgetTerms, courseText, marginText } from '../plan/budget-rows.ts';
 import { CAUTION, madeWith } from '../plan/caution.ts';
+import { clockOf } from '../plan/clock.ts';
+import { eveningOf } from '../plan/day.ts';
 import { type Show, timeOfDay } from '../plan/show.ts';
 import type { ClimbEvaluation, LegEvaluation, TaskEvaluation } from '../plan/task.ts';
 import { escapeMarkdown } from '../plan/text.ts';
+import { homeSection, reachSection } from './hover-reach.ts';
 
 function speedKind(leg: LegEvaluation, with_: Show): string {
   const speed = leg.input?.speed;
@@ -17,30 +20,25 @@ function table(rows: readonly (readonly [string, string])[]): string {
   return ['| | |', '|---|---:|', ...rows.map(([what, value]) => `| ${what} | ${value} |`)].join('\n');
 }
 
-/** Time from the task's start to the end of a leg, climbs included; undefined when a part of it is not known. */
-function elapsedTo(task: TaskEvaluation, leg: LegEvaluation): number | undefined {
-  let seconds = 0;
-  for (const one of task.legs) {
-    if (one.result?.problem !== null) return undefined;
-    seconds += one.result.timeS;
-    for (const climb of one.climbs) {
-      if (climb.beyondLeg) continue;
-      if (climb.timeS === undefined) return undefined;
-      seconds += climb.timeS;
-    }
-    if (one === leg) return seconds;
-  }
-  return undefined;
-}
-
 function timeRow(task: TaskEvaluation, leg: LegEvaluation, with_: Show, timeS: number): string {
   const { takeoff } = task.task;
-  const elapsed = elapsedTo(task, leg);
+  const elapsed = clockOf(task).legs.get(leg);
   const clock =
     takeoff && elapsed !== undefined
       ? `, over ${escapeMarkdown(leg.toName)} at ${timeOfDay(takeoff.utcS + elapsed, takeoff.zoneMinutes)}`
       : '';
   return `${with_.duration(timeS)}${clock}`;
+}
+
+/** `19:38Z, civil twilight to 20:14Z`; undefined without a take-off and a date, or where the Sun does not set. */
+function sunText(task: TaskEvaluation): string | undefined {
+  const { takeoff } = task.task;
+  const evening = eveningOf(task);
+  if (!takeoff || !evening || evening.sunsetS === null) return undefined;
+  // Rounded down, so that nobody counts on a minute that is not there.
+  const time = (seconds: number) => timeOfDay(Math.floor(seconds / 60) * 60, takeoff.zoneMinutes);
+  const dusk = evening.civilDuskS === null ? '' : `, civil twilight to ${time(evening.civilDuskS)}`;
+  return `${time(evening.sunsetS)}${dusk}`;
 }
 
 /** A leg. */
@@ -74,6 +72,8 @@ export function legSection(leg: LegEvaluation, task: TaskEvaluation, with_: Show
     rows.push(['asked there', `${with_.height(asked, 'up')} (${with_.altitude(result.askedAltitudeM, 'up')})`]);
     rows.push(['margin', `**${marginText(leg, with_)}**`]);
     rows.push(['time', timeRow(task, leg, with_, flown.timeS)]);
+    const sun = leg.kind === 'finish' ? sunText(task) : undefined;
+    if (sun) rows.push(['sunset there', sun]);
     const head = flown.meanHeadwindMps;
     rows.push([
       'ground speed',
@@ -109,6 +109,8 @@ export function legSection(leg: LegEvaluation, task: TaskEvaluation, with_: Show
       `Arrives ${terms.over} over the point = ${sum(terms.left)}.`,
     );
   }
+  const reach = reachSection(leg, task, with_);
+  if (reach) lines.push(reach);
   lines.push(`*${escapeMarkdown(madeWith(task, with_).join('; '))}.*`, `*${CAUTION}*`);
   return lines.join('\n\n');
 }
@@ -162,5 +164,6 @@ export function climbSection(task: TaskEvaluation, line: LineSyntax, with_: Show
   const time = climb.timeS === undefined ? '' : `, ${with_.duration(climb.timeS)}`;
   const leg = legLeaving(task, line);
   const required = leg?.heightLine === line ? requiredFor(leg, with_) : undefined;
-  return [`${gain}${rate}${time}`, ...(required ? [required] : [])].join('\n\n');
+  const home = leg && homeSection(climb, leg, task, with_);
+  return [`${gain}${rate}${time}`, ...(required ? [required] : []), ...(home ? [home] : [])].join('\n\n');
 }

@@ -1,10 +1,13 @@
 /** `budget --format json`: SI units and degrees true; the contract for programs. Keys are added over time, never renamed. */
 
 import { CAUTION, READING } from '../plan/caution.ts';
+import { clockOf } from '../plan/clock.ts';
+import { eveningOf, finishUtcS } from '../plan/day.ts';
 import type { LegEvaluation, TaskEvaluation } from '../plan/task.ts';
 import type { Diagnostic } from './diagnostic.ts';
+import { reachJson } from './reach-json.ts';
 
-function legJson(leg: LegEvaluation): object {
+function legJson(leg: LegEvaluation, task: TaskEvaluation): object {
   const { result } = leg;
   const flown = result?.problem === null ? result : undefined;
   return {
@@ -23,6 +26,7 @@ function legJson(leg: LegEvaluation): object {
     marginM: flown?.marginM ?? null,
     requiredDepartAltitudeM: result?.requiredDepartAltitudeM ?? null,
     timeS: flown?.timeS ?? null,
+    elapsedS: clockOf(task).legs.get(leg) ?? null,
     meanGroundSpeedMps: flown?.meanGroundSpeedMps ?? null,
     meanHeadwindMps: flown?.meanHeadwindMps ?? null,
     glideRatioOverGround: flown?.glideRatioOverGround ?? null,
@@ -37,6 +41,20 @@ function legJson(leg: LegEvaluation): object {
     reachesGroundAfterM: flown?.reachesGroundAfterM ?? null,
     noHeadway: result?.problem ? { reason: result.reason, afterM: result.atM, altitudeM: result.altitudeM } : null,
     notComputed: leg.cause?.text ?? null,
+    ...reachJson(leg, task),
+  };
+}
+
+/** The times of a day, in seconds after midnight UTC of the weather's date. */
+function dayJson(task: TaskEvaluation): object | null {
+  const { takeoff } = task.task;
+  if (!takeoff) return null;
+  const evening = eveningOf(task);
+  return {
+    takeoffUtcS: takeoff.utcS,
+    finishUtcS: finishUtcS(task) ?? null,
+    sunsetUtcS: evening?.sunsetS ?? null,
+    civilDuskUtcS: evening?.civilDuskS ?? null,
   };
 }
 
@@ -51,7 +69,8 @@ function taskJson(task: TaskEvaluation, file: string): object {
     qnhPa: task.air.qnhPa,
     temperatureDeviationK: task.air.deltaTK,
     polar: polar?.kind === 'polar' ? { ...polar.polar, source: polar.source } : null,
-    legs: task.legs.map(legJson),
+    legs: task.legs.map((leg) => legJson(leg, task)),
+    day: dayJson(task),
     totals: task.totals,
   };
 }

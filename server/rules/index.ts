@@ -4,13 +4,18 @@ import { aboveCloudbase } from './above-cloudbase.ts';
 import { aboveVne } from './above-vne.ts';
 import { aboveVno } from './above-vno.ts';
 import { aboveWorkingTop } from './above-working-top.ts';
+import { afterSunset } from './after-sunset.ts';
+import { afterThermals } from './after-thermals.ts';
+import { beforeThermals } from './before-thermals.ts';
 import { belowReserve } from './below-reserve.ts';
 import { belowTurnHeight } from './below-turn-height.ts';
 import { climbRateUnknown } from './climb-rate-unknown.ts';
 import { coordinatesIncomplete } from './coordinates-incomplete.ts';
 import { crosswind } from './crosswind.ts';
+import { dateOutsideModel } from './date-outside-model.ts';
 import { datumMissing } from './datum-missing.ts';
 import { datumWrong } from './datum-wrong.ts';
+import { daylightUnknown } from './daylight-unknown.ts';
 import { definedTwice } from './defined-twice.ts';
 import { detailMissing } from './detail-missing.ts';
 import { detailOutsideEntry } from './detail-outside-entry.ts';
@@ -115,6 +120,11 @@ export const RULES: readonly Rule[] = [
   aboveWorkingTop,
   climbRateUnknown,
   finishNotLandable,
+  afterSunset,
+  afterThermals,
+  beforeThermals,
+  daylightUnknown,
+  dateOutsideModel,
   crosswind,
   runwayLength,
   limitReserve,

@@ -1,5 +1,6 @@
 import { eveningOf, finishUtcS } from '../plan/day.ts';
 import { timeOfDay } from '../plan/show.ts';
+import { lateAfterDay } from './after-sunset.ts';
 import { durationsApart, eastTask, legName, legPlace, unreadable } from './leg-words.ts';
 import { AGREED, limitRelated, notChecked, strictest } from './limit-words.ts';
 import type { Rule } from './rule.ts';
@@ -15,12 +16,12 @@ export const limitLandingBeforeSunset: Rule = {
     means:
       'By the times of take-off, climbs and glides the task is over its finish later before sunset than the line `land … before sunset` of the limits allows. Sunset is that of the finish on the date of the weather. Where the take-off, the date or the rate of a climb is missing, a warning says that the limit is not checked.',
     why: 'Fields in shadow look flat, a low sun blinds on final approach, and a glider that lands out wants to be found by daylight. A plan that ends an hour before sunset has room for an hour of things that go otherwise.',
-    bad: eastTask({ limits: 'Solo', takeoff: '18:30Z' }, SOLO),
+    bad: eastTask({ limits: 'Solo', takeoff: '18:10Z' }, SOLO),
     good: eastTask({ limits: 'Solo', takeoff: '15:30Z' }, SOLO),
     turnDown: AGREED,
   },
   *task(context) {
-    const { evaluation, show } = context;
+    const { evaluation, show, options } = context;
     const { legs, task, weather, totals } = evaluation;
     const limit = strictest(
       evaluation,
@@ -46,20 +47,13 @@ export const limitLandingBeforeSunset: Rule = {
         yield not('a climb has no rate. Write the rate behind it, such as `at 3 kt`, or `lift` in the weather.');
       return;
     }
-    if (!evening || (evening.sunsetS === null && evening.lightAllDay)) return;
+    // After the legal day is graver, and told by itself.
+    if (!evening || evening.sunsetS === null || lateAfterDay(evaluation, options)) return;
     const { utcS, zoneMinutes } = task.takeoff;
     const time = (seconds: number) => timeOfDay(seconds, zoneMinutes);
     const { name } = limit.limits.meaning;
     const related = limitRelated(limit.limits, limit.line);
     const at = legPlace(leg, context);
-    if (evening.sunsetS === null) {
-      yield {
-        at,
-        message: `${legName(leg)} ends by night: the sun does not rise there that day. Choose another day.`,
-        related,
-      };
-      return;
-    }
     // Whole minutes, the earlier ones, so that what is shown adds up and is never too late.
     const sunsetS = Math.floor(evening.sunsetS / 60) * 60;
     const latestS = sunsetS - limit.value;

@@ -77,14 +77,14 @@ describe('each kind of limit', () => {
 
   test('landing before sunset', () => {
     const land = solo('land 60 min before sunset');
-    expect(limitsOf(eastTask({ limits: 'Solo', takeoff: '18:30Z' }, land))).toMatchInlineSnapshot(`
+    expect(limitsOf(eastTask({ limits: 'Solo', takeoff: '18:10Z' }, land))).toMatchInlineSnapshot(`
       [
-        "error limit-landing-before-sunset: leg 1 to Ashmoor ends 1 h 04 min later than Solo allows: at 18:42Z, and 1 h 00 min before sunset is 17:38Z. Take off by 17:26Z.",
+        "error limit-landing-before-sunset: leg 1 to Ashmoor ends 44 min later than Solo allows: at 18:22Z, and 1 h 00 min before sunset is 17:38Z. Take off by 17:26Z.",
       ]
     `);
-    expect(limitsOf(eastTask({ limits: 'Solo', takeoff: '20:30+02:00' }, land))).toMatchInlineSnapshot(`
+    expect(limitsOf(eastTask({ limits: 'Solo', takeoff: '20:10+02:00' }, land))).toMatchInlineSnapshot(`
       [
-        "error limit-landing-before-sunset: leg 1 to Ashmoor ends 1 h 04 min later than Solo allows: at 20:42+02:00, and 1 h 00 min before sunset is 19:38+02:00. Take off by 19:26+02:00.",
+        "error limit-landing-before-sunset: leg 1 to Ashmoor ends 44 min later than Solo allows: at 20:22+02:00, and 1 h 00 min before sunset is 19:38+02:00. Take off by 19:26+02:00.",
       ]
     `);
     expect(limitsOf(eastTask({ limits: 'Solo', takeoff: '12:30Z' }, land))).toEqual([]);

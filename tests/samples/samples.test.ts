@@ -63,7 +63,10 @@ function holds(workspace: Workspace, name: string, text: string): void {
 
 /** What each plan is there to show: `line code`. A file that is not named here has no finding at all. */
 const SHOWN: Readonly<Record<string, readonly string[]>> = {
+  'plans/beyond-limits.taskplan': ['9 limit-distance', '12 limit-reserve', '17 limit-within'],
+  'plans/crosswind.taskplan': ['30 crosswind', '37 runway-length'],
   'plans/heavy.taskplan': ['11 overweight', '21 too-much-ballast', '31 pilot-weight'],
+  'plans/late-day.taskplan': ['33 after-thermals', '43 after-sunset', '49 daylight-unknown'],
   'plans/leg-home.taskplan': ['31 below-reserve'],
   'plans/low-turn.taskplan': ['14 below-turn-height'],
   'plans/slips.taskplan': [

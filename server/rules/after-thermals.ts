@@ -1,0 +1,45 @@
+import { timeOfDay } from '../plan/show.ts';
+import { durationsApart, eastTask } from './leg-words.ts';
+import type { Rule } from './rule.ts';
+import { climbHours, thermalsExample } from './thermal-words.ts';
+
+/** A climb that ends after the last usable thermals. */
+export const afterThermals: Rule = {
+  code: 'after-thermals',
+  severity: 'warning',
+  title: 'A climb ends after the last usable thermals',
+  page: {
+    means:
+      'By the times of take-off, climbs and glides a climb ends after the line `thermals` of the weather says that they do. The first such climb is told.',
+    why: 'The last climb is the one that the glide home begins with. When it is not there any more, the rest of the plan is a search for a field.',
+    bad: eastTask(
+      { weather: 'Evening', takeoff: '16:43Z', climb: 'to 5600 ft MSL at 1 kt' },
+      thermalsExample('11:00Z to 16:45Z'),
+    ),
+    good: eastTask(
+      { weather: 'Evening', takeoff: '15:40Z', climb: 'to 5600 ft MSL at 1 kt' },
+      thermalsExample('11:00Z to 16:45Z'),
+    ),
+    turnDown:
+      'Take off earlier, or fly less far. `severity` in the settings can make it an info or a hint, or turn it off.',
+  },
+  *task(context) {
+    const { evaluation, show, at } = context;
+    const { weather, task } = evaluation;
+    const thermals = weather?.meaning.thermals;
+    const late = thermals && climbHours(evaluation).find(({ toS }) => toS > thermals.toS + 0.5);
+    if (!late || !task.takeoff) return;
+    const { utcS, zoneMinutes } = task.takeoff;
+    const time = (seconds: number) => timeOfDay(seconds, zoneMinutes);
+    const endS = Math.ceil(late.toS / 60) * 60;
+    const begins = late.fromS >= thermals.toS ? 'would begin after them' : `ends at ${time(endS)}`;
+    yield {
+      at: at(late.climb.line.span),
+      message: `the climb to ${show.altitude(late.climb.toAltitudeM)} ends ${durationsApart(endS, thermals.toS, show).by} after the last usable thermals: they end at ${time(thermals.toS)}, and it ${begins}. Take off by ${time(Math.floor((utcS - (endS - thermals.toS)) / 60) * 60)}.`,
+      related: [
+        { at: { ...weather.at, span: thermals.line.span }, message: `the thermals of ${weather.meaning.name}` },
+        { at: at(task.takeoff.line.span), message: 'the take-off' },
+      ],
+    };
+  },
+};
