@@ -1,0 +1,51 @@
+/** What the tests open in each editor, what they do there, and what they expect to see. */
+
+/** The plan that is opened, in a copy of samples/. It holds a leg home that arrives below the reserve. */
+export const PLAN = 'plans/leg-home.taskplan';
+
+export const TURNPOINTS = 'club/turnpoints.taskplan';
+
+export const LANGUAGE = 'taskplan';
+
+/** The finding that the plan holds on purpose. */
+export const FINDING = {
+  severity: 'error',
+  marked: /^finish +Larkfield/,
+  message: /below reserve/,
+  code: 'below-reserve',
+} as const;
+
+/** Words whose colours are looked at. */
+export const COLOURED = [
+  { spot: { line: '# Shows the leg', word: 'Shows' }, colour: 'comment' },
+  { spot: { line: '  finish', word: 'finish' }, colour: 'keyword' },
+  { spot: { line: 'task "Late Home"', word: 'Late' }, colour: 'string' },
+] as const;
+
+/** What is typed on a new line below the last leg but one, and what is said of it. */
+export const MISTAKE = { below: 'turn      "Corran Dam"', text: 'trun Nowhere', marked: /trun/ } as const;
+
+/** What hovering over the leg home says. */
+export const HOVER = { spot: { line: '  finish', word: 'finish' }, says: /height required/ } as const;
+
+/** A glide budget over the leg home. */
+export const LENS = /\d ft/;
+
+/** What is typed on a new line of the itinerary, what may follow, and what the line is when one of it is taken. */
+export const COMPLETIONS = [
+  { typed: 'turn ', offers: ['Withy Bridge', 'Ashmoor'], take: 'Withy Bridge', line: 'turn "Withy Bridge"' },
+  { typed: 'finish ', offers: ['Larkfield', 'Cobblemere'], take: 'Larkfield', line: 'finish Larkfield' },
+] as const;
+
+/** Where a turnpoint is used, and the line that defines it. */
+export const DEFINITION = {
+  spot: { line: 'turn      "Withy Bridge"', word: 'Withy' },
+  file: TURNPOINTS,
+  line: /^turnpoint "Withy Bridge"/,
+} as const;
+
+/** Names that are changed where the plan uses them: one keeps its quotes, one needs them from now on. */
+export const RENAMES = [
+  { spot: { line: 'turn      "Withy Bridge"', word: 'Withy' }, from: '"Withy Bridge"', to: 'Withy Ford' },
+  { spot: { line: 'turn      Ashmoor', word: 'Ashmoor' }, from: 'Ashmoor', to: 'Ash Moor' },
+] as const;
