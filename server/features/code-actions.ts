@@ -6,7 +6,7 @@ import type { Workspace } from '../plan/workspace.ts';
 import type { Finding } from '../rules/rule.ts';
 import { diagnostics, type PageLink } from './diagnostics.ts';
 import { workspaceEdit } from './fixes/edit.ts';
-import type { Fix, FixContext } from './fixes/fix.ts';
+import { type Fix, type FixContext, fixContext } from './fixes/fix.ts';
 import { fixesOf, safeFixes } from './fixes/index.ts';
 import { refactorings } from './refactors/index.ts';
 import { organized } from './refactors/organize-uses.ts';
@@ -100,7 +100,7 @@ export function codeActions(
 ): CodeAction[] {
   if (understood.file.notText) return [];
   const { pageLink, createFiles = true } = options;
-  const context: FixContext = { workspace, understood, createFiles };
+  const context = fixContext(workspace, understood, createFiles);
   const diagnosticOf = (finding: Finding): Diagnostic[] =>
     diagnostics(workspace, [finding], pageLink ?? (() => '')).map(({ codeDescription, ...rest }) =>
       pageLink && codeDescription ? { ...rest, codeDescription } : rest,

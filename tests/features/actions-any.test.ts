@@ -137,7 +137,7 @@ test('anywhere in any sample it answers, inside the document, with edits that le
         'quickfix',
       ])) {
         const { edit, title } = action;
-        const key = JSON.stringify(edit);
+        const key = `${position.line} ${title}`;
         if (seen.has(key)) continue;
         seen.add(key);
         for (const [uri, edits] of Object.entries(edit?.changes ?? {})) {

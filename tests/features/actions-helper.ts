@@ -58,7 +58,7 @@ export function workspaceAfter(
   uri: string,
 ): { workspace: Workspace; understood: Understood; findings: Finding[] } {
   const after: Workspace = {
-    roots: workspace.roots,
+    ...workspace,
     files: new Map(workspace.files),
     unreadable: new Map(workspace.unreadable),
   };
@@ -71,7 +71,7 @@ export function workspaceAfter(
 }
 
 /** The plan with the caret after the action of this title; the other files with `name`. */
-export function after(text: string, title: string, only?: string[], lines = 0, name?: string): string {
+export function planAfter(text: string, title: string, only?: string[], lines = 0, name?: string): string {
   const plan = marked(text);
   const actions = actionsAt(plan, only, lines);
   const action = actions.find((one) => one.title === title);

@@ -162,7 +162,8 @@ export function removeLine({ file, placed }: Spot, line: LineSyntax): Edit {
 export function layoutOf(entry: EntrySyntax): { indent: string; column: number } {
   for (const line of entry.details) {
     const [first] = line.tokens;
-    if (!first || !line.form) continue;
+    // `climb to` and its like have a part of what they say among their keywords.
+    if (!first || !line.form || /\b(to|in|least)\b/.test(line.form.id)) continue;
     const row = rowAt(entry.text, first.startOffset);
     const indent = entry.text.slice(row.start, first.startOffset);
     const after = line.tokens.find((tok) => tok.startOffset >= line.keyword.end);

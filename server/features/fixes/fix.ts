@@ -24,6 +24,13 @@ export interface FixContext {
   readonly understood: Understood;
   /** Whether files may be made. */
   readonly createFiles: boolean;
+  /** What has been tried for this request, by its edits: a leg that was looked at is not computed again. */
+  readonly trials: Map<string, Workspace>;
+}
+
+/** What a request needs to try its fixes. */
+export function fixContext(workspace: Workspace, understood: Understood, createFiles: boolean): FixContext {
+  return { workspace, understood, createFiles, trials: new Map() };
 }
 
 /** The ways out of one finding, the best first. */
@@ -54,9 +61,16 @@ const FLIGHT: ReadonlySet<string> = new Set([
 ]);
 
 /** A workspace in which edits are made: the given one stays as it is. */
-export function triedOut(workspace: Workspace, edits: readonly Edit[], created: readonly NewFile[] = []): Workspace {
+export function triedOut(
+  { workspace, trials }: FixContext,
+  edits: readonly Edit[],
+  created: readonly NewFile[] = [],
+): Workspace {
+  const key = JSON.stringify([edits, created]);
+  const known = trials.get(key);
+  if (known) return known;
   const trial: Workspace = {
-    roots: workspace.roots,
+    ...workspace,
     files: new Map(workspace.files),
     unreadable: new Map(workspace.unreadable),
   };
@@ -67,18 +81,18 @@ export function triedOut(workspace: Workspace, edits: readonly Edit[], created: 
     const own = edits.filter((edit) => edit.uri === uri);
     setFile(trial, uri, editedText(file.syntax.text, own));
   }
+  trials.set(key, trial);
   return trial;
 }
 
-/** One file understood and checked after edits. */
+/** The file of the request understood and checked after edits. */
 export function checkedAfter(
-  workspace: Workspace,
-  uri: string,
+  context: FixContext,
   edits: readonly Edit[],
   created: readonly NewFile[] = [],
 ): { workspace: Workspace; understood: Understood; findings: readonly Finding[] } | undefined {
-  const trial = triedOut(workspace, edits, created);
-  const file = trial.files.get(uri);
+  const trial = triedOut(context, edits, created);
+  const file = trial.files.get(context.understood.file.uri);
   if (!file) return undefined;
   // Findings of files that are not there are for the caller to know; here they count as missing.
   for (const wanted of scopeOf(trial, file).wanted) trial.unreadable.set(wanted, 'missing');
@@ -128,11 +142,12 @@ export function holds(
   fix: Fix,
   finding: Finding,
   before: readonly Finding[],
-  { workspace, understood }: FixContext,
+  context: FixContext,
   reveals: Reveals,
 ): boolean {
-  const uri = understood.file.uri;
-  const after = checkedAfter(workspace, uri, fix.edits, fix.created);
+  const { understood } = context;
+  const { uri } = understood.file;
+  const after = checkedAfter(context, fix.edits, fix.created);
   if (!after) return false;
   if (newErrors(before, after.findings, reveals).length > 0) return false;
   const count = (all: readonly Finding[]) => all.filter(({ code }) => code === finding.code).length;

@@ -69,7 +69,8 @@ function* raised(at: LegSpot, lacksM: number, marginM: number, context: FixConte
         : climb.afterM === undefined
           ? ` over ${shownName(height.leg?.fromName ?? '')}`
           : ` on the way to ${shownName(height.leg?.toName ?? '')}`;
-      yield { title: `${what} ${text}${where}${aboveTheDay(task, altitudeM)}`, edits };
+      const above = aboveTheDay(task, altitudeM);
+      yield { title: `${what} ${text}${where}${above}`, edits, preferred: above === '' };
       return;
     }
     altitudeM += Number.isFinite(spareM) ? Math.max(-spareM, 1) : 100;
@@ -97,7 +98,8 @@ function* climbed(at: LegSpot, requiredM: number, marginM: number, context: FixC
     ];
     const spareM = spareAfter(legAfter(at, context, edits), marginM);
     if (spareM >= 0) {
-      yield { title: `Climb to ${text} over ${shownName(leg.fromName)} first${aboveTheDay(task, altitudeM)}`, edits };
+      const above = aboveTheDay(task, altitudeM);
+      yield { title: `Climb to ${text} over ${shownName(leg.fromName)} first${above}`, edits, preferred: above === '' };
       return;
     }
     altitudeM += Number.isFinite(spareM) ? Math.max(-spareM, 1) : 100;
@@ -120,13 +122,14 @@ function* slower(at: LegSpot, input: LegInput, wanted: LegResult, marginM: numbe
       const text = quantityText(mps, unit, step, 'down');
       const edit = speedEdit(at, text);
       if (!edit || !enough(edit)) continue;
-      yield { title: `Fly ${text} to ${shownName(leg.toName)}`, edits: [edit] };
+      yield { title: `Fly ${text} to ${shownName(leg.toName)}`, edits: [edit], preferred: true };
       break;
     }
   }
   if (input.speed.kind === 'bestGlide') return;
   const edit = speedEdit(at, 'best glide');
-  if (edit && enough(edit)) yield { title: `Fly at best glide to ${shownName(leg.toName)}`, edits: [edit] };
+  if (edit && enough(edit))
+    yield { title: `Fly at best glide to ${shownName(leg.toName)}`, edits: [edit], preferred: true };
 }
 
 function tooLow(marginM: number): Fixer {
@@ -142,7 +145,8 @@ function tooLow(marginM: number): Fixer {
       ways.push(...climbed(at, required, marginM, context), ...raised(at, lacksM, marginM, context));
     }
     ways.push(...slower(at, input, wanted, marginM, context));
-    yield* ways.map((fix) => (ways.length === 1 ? { ...fix, preferred: true } : fix));
+    // Of several ways none is the obvious one, and a height that the day does not give is none at all.
+    yield* ways.map((fix) => ({ ...fix, preferred: ways.length === 1 && fix.preferred === true }));
   };
 }
 

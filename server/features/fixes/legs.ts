@@ -36,13 +36,13 @@ export function legOf(finding: Finding, context: FixContext): LegSpot | undefine
 /** The same leg of the same task after edits; undefined when it is gone. */
 export function legAfter(
   { task, leg }: LegSpot,
-  { workspace, understood }: FixContext,
+  context: FixContext,
   edits: readonly Edit[],
 ): LegEvaluation | undefined {
-  const trial = triedOut(workspace, edits);
+  const trial = triedOut(context, edits);
   const file = trial.files.get(task.uri);
   if (!file) return undefined;
-  const again = understand(trial, file).tasks[understood.tasks.indexOf(task)];
+  const again = understand(trial, file).tasks[context.understood.tasks.indexOf(task)];
   return again?.legs.find(({ number }) => number === leg.number);
 }
 

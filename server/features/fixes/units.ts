@@ -47,6 +47,7 @@ const HABITS: Readonly<Record<string, string>> = {
   fpm: 'ft/min',
   'feet/min': 'ft/min',
   foot: 'ft',
+  kts: 'kt',
   kph: 'km/h',
   kmph: 'km/h',
   kmh: 'km/h',

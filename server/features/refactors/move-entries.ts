@@ -2,13 +2,12 @@
 import { CodeActionKind, type Range } from 'vscode-languageserver-types';
 import { URI, Utils } from 'vscode-uri';
 import type { EntrySyntax } from '../../../grammar/syntax.ts';
+import type { Namespace } from '../../../grammar/vocabulary.ts';
 import { nameUsesIn } from '../../plan/references.ts';
-import { understand } from '../../plan/understand.ts';
 import { fileName, linksOf, lookUp, reaches, type SourceFile, scopeOf } from '../../plan/workspace.ts';
-import { check } from '../../rules/run.ts';
 import { blockOf, blockText, entriesBetween, removeEntry, useLines } from '../fixes/blocks.ts';
-import { type Edit, lineEndOf, type NewFile } from '../fixes/edit.ts';
-import { type FixContext, newErrors, triedOut } from '../fixes/fix.ts';
+import { type Edit, lineEndOf } from '../fixes/edit.ts';
+import type { FixContext } from '../fixes/fix.ts';
 import { relativePath, usable } from '../fixes/paths.ts';
 import { shownName } from '../fixes/writing.ts';
 import { locate, touches } from '../locate.ts';
@@ -94,9 +93,10 @@ function usesIn(
   const wanted = [...needs.files].filter((file) => file.uri !== target && !(known && sees(known, file.uri, context)));
   // What one of them brings in need not be named beside it.
   const direct = wanted.filter((file) => !wanted.some((other) => other !== file && sees(other, file.uri, context)));
-  const uris = direct.map(({ uri }) => uri);
-  if (needs.stays && !(known && sees(known, understood.file.uri, context))) uris.push(understood.file.uri);
+  // Through this file all is seen that is seen here.
+  const uris = needs.stays ? [understood.file.uri] : direct.map(({ uri }) => uri);
   for (const uri of uris) {
+    if (known && sees(known, uri, context)) continue;
     const path = relativePath(workspace, target, uri);
     if (path === undefined || reaches(workspace, uri, target)) return undefined;
     paths.push(path);
@@ -132,27 +132,24 @@ function newName(entry: EntrySyntax, { workspace, understood }: FixContext): str
   const folder = Utils.dirname(URI.parse(understood.file.uri));
   const uriOf = (count: number) =>
     Utils.joinPath(folder, `${base}${count === 1 ? '' : `-${count}`}.taskplan`).toString();
-  const isTaken = (uri: string) => {
+  const isThere = (uri: string) => {
     const why = workspace.unreadable.get(uri);
     return workspace.files.has(uri) || (why !== undefined && why !== 'missing');
   };
   let count = 1;
-  while (isTaken(uriOf(count))) count++;
+  while (isThere(uriOf(count))) count++;
   return uriOf(count);
 }
 
-/** Whether neither file has an error that it did not have. */
-function isSound(edits: readonly Edit[], created: readonly NewFile[], target: string, context: FixContext): boolean {
-  const { workspace, understood } = context;
-  const trial = triedOut(workspace, edits, created);
-  const errors = (in_: typeof workspace, uri: string) => {
-    const file = in_.files.get(uri);
-    return file ? check(in_, understand(in_, file)) : [];
-  };
-  const { uri } = understood.file;
-  const before = [...errors(workspace, uri), ...errors(workspace, target)];
-  const after = [...errors(trial, uri), ...errors(trial, target)];
-  return newErrors(before, after, 'nothing').length === 0;
+/** Whether an entry of one of the names is there already, seen from the new place or from here. */
+function isTaken(entries: readonly EntrySyntax[], known: SourceFile | undefined, context: FixContext): boolean {
+  const moved = new Set(entries);
+  const scopes = [context.understood.scope, ...(known ? [scopeOf(context.workspace, known)] : [])];
+  return entries.some(({ form, name }) =>
+    scopes.some((scope) =>
+      lookUp(scope, form?.namespace as Namespace, name?.text ?? '').some(({ meaning }) => !moved.has(meaning.entry)),
+    ),
+  );
 }
 
 export const moveEntries: Refactorer = function* (range, context) {
@@ -173,6 +170,7 @@ export const moveEntries: Refactorer = function* (range, context) {
   // A task is called by no name, so nothing here wants it; and where what is moved needs this file, this one cannot use it.
   const imports = !needs.stays && (named || !onlyTasks);
   const offer = (target: string, known: SourceFile | undefined): Refactoring | undefined => {
+    if (isTaken(entries, known, context)) return undefined;
     const uses = usesIn(target, known, needs, context);
     const here = leave(entries, target, imports, context);
     if (!uses || !here) return undefined;
@@ -181,7 +179,6 @@ export const moveEntries: Refactorer = function* (range, context) {
     if (!known) {
       const lines = uses.map((path) => `use "${path}"${eol}`).join('');
       const created = [{ uri: target, text: `${lines}${lines === '' ? '' : eol}${text}${eol}` }];
-      if (!isSound(here, created, target, context)) return undefined;
       return {
         title: `Move ${what} to a new file, ${shownName(fileName(target))}`,
         kind: CodeActionKind.RefactorExtract,
@@ -196,7 +193,6 @@ export const moveEntries: Refactorer = function* (range, context) {
     const head = uses.length > 0 ? [useLines(target, known.syntax, uses)] : [];
     const edits = [...here, ...head, end];
     if (head.some((edit) => edit.start >= bodyEnd)) return undefined;
-    if (!isSound(edits, [], target, context)) return undefined;
     return {
       title: `Move ${what} to ${shownName(relativePath(workspace, file.uri, target) ?? fileName(target))}`,
       kind: CodeActionKind.RefactorMove,

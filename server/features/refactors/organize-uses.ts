@@ -65,10 +65,16 @@ export function organized(findings: readonly Finding[], context: FixContext): Ed
   const top = topOf(rest);
   const behind = rest.slice(top).replace(/^(?:[^\S\r\n]*(?:\r\n|\n|\r))+/u, '');
   const after = rest.slice(0, top) + (lines === '' ? '' : lines + eol + (behind === '' ? '' : eol)) + behind;
-  const edit = between(uri, text, after);
+  const edit = between(uri, text, ended(after, text, eol));
   if (!edit) return [];
-  const checked = checkedAfter(workspace, uri, [edit]);
+  const checked = checkedAfter(context, [edit]);
   return checked && newErrors(findings, checked.findings, 'nothing').length === 0 ? [edit] : [];
+}
+
+/** A text without the empty lines that lines taken out have left at its end. */
+function ended(after: string, before: string, eol: string): string {
+  const kept = after.trimEnd();
+  return /(?:\r\n|\n|\r)[^\S\r\n]*(?:\r\n|\n|\r)\s*$/u.test(before) || kept === after ? after : kept + eol;
 }
 
 /** One text made into another by what lies between their common beginning and end, in whole rows. */

@@ -68,8 +68,8 @@ function points(aircraft: Aircraft, spot: Spot, entry: EntrySyntax): Refactoring
 }
 
 /** Whether edits leave the aircraft with the curve it had. */
-function keepsCurve(aircraft: Aircraft, edits: Refactoring['edits'], { workspace, understood }: FixContext): boolean {
-  const after = checkedAfter(workspace, understood.file.uri, edits)?.understood.entries;
+function keepsCurve(aircraft: Aircraft, edits: Refactoring['edits'], context: FixContext): boolean {
+  const after = checkedAfter(context, edits)?.understood.entries;
   const twin = after?.find(({ meaning }) => meaning.kind === 'aircraft' && meaning.name === aircraft.name)?.meaning;
   if (twin?.kind !== 'aircraft' || twin.polar.kind !== 'polar' || aircraft.polar.kind !== 'polar') return false;
   const [a, b] = [aircraft.polar.polar, twin.polar.polar];

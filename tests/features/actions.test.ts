@@ -1,0 +1,415 @@
+/** Quick fixes: what each family offers, and what it writes. */
+import { describe, expect, test } from 'vitest';
+import { actionsAt, newLines, planAfter, titles } from './actions-helper.ts';
+import { marked } from './marked.ts';
+
+/** A short task from Larkfield eastward, with these lines behind its names. */
+const task = (...lines: string[]) =>
+  `use "club.taskplan"\n\ntask Eastward\n  aircraft  Finch with pilot 82 kg\n  weather   Breezy\n  reserve   Training\n${lines.map((line) => `  ${line}\n`).join('')}`;
+
+const offered = (text: string) => titles(text, ['quickfix']);
+/** The lines that are new after a fix. */
+const written = (text: string, title: string) => newLines(text, planAfter(text, title, ['quickfix']));
+
+describe('a leg that arrives too low', () => {
+  const fast = task('start     Larkfield at 5000 ft MSL', 'finish    $0Ashmoor at 75 kt  # home');
+
+  test('leaves higher, or flies slower; neither is the obvious one', () => {
+    expect(offered(fast)).toEqual(['Start at 5600 ft MSL', 'Fly 65 kt to Ashmoor', 'Fly at best glide to Ashmoor']);
+    expect(written(fast, 'Start at 5600 ft MSL')).toBe('  start     Larkfield at 5600 ft MSL');
+    expect(written(fast, 'Fly 65 kt to Ashmoor')).toBe('  finish    Ashmoor at 65 kt  # home');
+    expect(written(fast, 'Fly at best glide to Ashmoor')).toBe('  finish    Ashmoor at best glide  # home');
+  });
+
+  test.each([
+    ['5003 ft MSL', 'Start at 5600 ft MSL'],
+    ['4380 ft AGL', 'Start at 4980 ft AGL'],
+    ['1524 m MSL', 'Start at 1710 m MSL'],
+    ['1.524 km MSL', 'Start at 1.71 km MSL'],
+    ['FL50', 'Start at FL55'],
+    ['FL49', 'Start at FL55'],
+  ])('the height is written as it was, rounded up: %s', (height, title) => {
+    expect(offered(fast.replace('5000 ft MSL', height))[0]).toBe(title);
+  });
+
+  test('speeds are written in the unit of the line, and of the reader where it has none', () => {
+    expect(offered(fast.replace('75 kt', '139 km/h'))).toContainEqual(expect.stringMatching(/^Fly 12\d km\/h to/));
+    const maccready = fast.replace('at 75 kt', 'at maccready 4 kt');
+    expect(offered(`units\n  speed km/h\n\n${maccready}`)).toContainEqual(expect.stringMatching(/^Fly 1\d\d km\/h to/));
+  });
+
+  test('a climb before the leg is raised, and says when the day has no such height', () => {
+    const climbs = task(
+      'start     Larkfield at 3000 ft MSL',
+      'climb     to 5000 ft MSL',
+      'finish    $0Ashmoor at 79 kt',
+    );
+    expect(offered(climbs)[0]).toBe('Climb to 5900 ft MSL over Larkfield, above the working top');
+    const cloud = task(
+      'start     Larkfield at 5000 ft MSL',
+      'turn      Ashmoor',
+      'climb     to 5000 ft MSL',
+      'finish    $0Larkfield at 65 kt',
+    );
+    expect(offered(cloud)[0]).toMatch(/^Climb to \d+ ft MSL over Ashmoor, above the cloudbase$/);
+  });
+
+  test('a climb on the way is raised where it is', () => {
+    const text = task(
+      'start     Larkfield at 5000 ft MSL',
+      'climb     to 3700 ft MSL after 8 NM',
+      'finish    $0Ashmoor at 79 kt',
+    );
+    expect(offered(text).some((title) => /^\* ?Climb to|^Climb to \d+ ft MSL on the way to Ashmoor/.test(title))).toBe(
+      false,
+    );
+    const low = text.replace('5000', '4500').replace('3700 ft MSL after 8 NM', '2000 ft MSL after 9 NM');
+    expect(offered(low).join()).not.toMatch(/over Larkfield first/);
+  });
+
+  test('a turnpoint left as high as it was reached gets a climb, or the height before it is raised', () => {
+    const text = task('start     Larkfield at 4800 ft MSL', 'turn      "Corran Dam"', 'finish    $0Ashmoor at 70 kt');
+    const all = offered(text);
+    expect(all[0]).toMatch(/^Climb to \d+ ft MSL over Corran Dam first$/);
+    expect(all[1]).toMatch(/^Start at \d+ ft MSL$/);
+    expect(written(text, all[0] as string)).toMatch(/^ {2}climb {5}to \d+ ft MSL$/);
+  });
+});
+
+test('a thin margin is made 200 ft', () => {
+  const text = task('start     Larkfield at 4800 ft MSL', 'finish    $0Ashmoor at 60 kt');
+  expect(offered(text)).toEqual(['Start at 4950 ft MSL', 'Fly 57 kt to Ashmoor', 'Fly at best glide to Ashmoor']);
+});
+
+describe('speeds and masses at their limits', () => {
+  test('above vne', () => {
+    expect(offered(task('start     Larkfield at 5200 ft MSL', 'finish    Ashmoor at $0120 kt'))).toContain(
+      '* Fly 115 kt to Ashmoor',
+    );
+  });
+
+  test('near the stall', () => {
+    const text = task('start     Larkfield at 5200 ft MSL', 'finish    Ashmoor at $036 kt');
+    expect(written(text, 'Fly 38 kt to Ashmoor')).toBe('  finish    Ashmoor at 38 kt');
+  });
+
+  test('ballast goes, down to none', () => {
+    const wren = `aircraft Wren
+  polar        48 kt sink 1.30 kt
+  polar        60 kt sink 1.55 kt
+  polar        90 kt sink 3.20 kt
+  polar mass   360 kg
+  empty mass   245 kg
+  maximum mass 420 kg
+  ballast      up to 150 kg
+  vs           37 kt
+  vne          140 kt
+
+`;
+    const with_ = (mass: string) =>
+      wren + task('start     Larkfield at 5200 ft MSL', 'finish    Ashmoor').replace('Finch with pilot 82 kg', mass);
+    const both = with_('Wren with pilot 82 kg and $0ballast 120 kg');
+    expect(written(both, 'Take 93 kg of ballast')).toBe('  aircraft  Wren with pilot 82 kg and ballast 93 kg');
+    const heavy = with_('Wren with pilot 175 kg and $0ballast 120 kg');
+    expect(written(heavy, 'Take no ballast')).toBe('  aircraft  Wren with pilot 175 kg');
+    const swapped = with_('Wren with ballast $0120 kg and pilot 175 kg');
+    expect(written(swapped, 'Take no ballast')).toBe('  aircraft  Wren with pilot 175 kg');
+    expect(
+      written(with_('Wren with pilot 65 kg and ballast $0160 kg').replace('420', '520'), 'Take 150 kg of ballast'),
+    ).toContain('ballast 150 kg');
+    // The aircraft states none.
+    const none = task('start     Larkfield at 5200 ft MSL', 'finish    Ashmoor').replace(
+      'pilot 82 kg',
+      'pilot 82 kg and ballast $020 kg',
+    );
+    expect(written(none, 'Take no ballast')).toBe('  aircraft  Finch with pilot 82 kg');
+  });
+
+  test('the pilot that is assumed is written', () => {
+    const text = task('start     Larkfield at 5200 ft MSL', 'finish    Ashmoor').replace(
+      'Finch with pilot 82 kg',
+      '$0Finch',
+    );
+    expect(written(text, 'Write the mass that is assumed: a pilot of 85 kg')).toBe(
+      '  aircraft  Finch with pilot 85 kg',
+    );
+  });
+});
+
+describe('units, datums and numbers: each reading', () => {
+  test.each([
+    ['elevation $0140', ['Write “140 m”', 'Write “140 ft”']],
+    ['elevation 140 $0meters', ['* Write “140 m”']],
+    ['elevation 140 $0kt', ['Write “140 ft”', 'Write “140 m”']],
+    ['elevation 140 m $0AGL', ['* Write “140 m”']],
+    ['elevation $01,400 ft', ['Write 1400', 'Write 1.400']],
+    ['elevation $01,400.5 ft', ['* Write 1400.5']],
+    ['elevation $0140,5 m', ['* Write 140.5']],
+  ])('%s', (line, all) => {
+    expect(offered(`turnpoint Mill at 47.25 N 19.52 E\n  ${line}\n`)).toEqual(all);
+  });
+
+  test.each([
+    ['qnh $01016', ['* Write “1016 hPa”']],
+    ['qnh $029.92', ['* Write “29.92 inHg”']],
+    ['cloudbase $06200', ['Write “6200 m MSL”', 'Write “6200 ft MSL”']],
+    ['cloudbase $06200 ft', ['* Write “6200 ft MSL”, above the sea']],
+    ['cloudbase 6200 ft $0AGL', ['* Write “6200 ft MSL”, above the sea']],
+    ['lift 3 $0kn to 5800 ft MSL', ['* Write “3 kt”']],
+    ['wind surface from $0230 at 8 kt', ['Write “230°”', 'Write “230°M”']],
+    ['thermals 11:30Z to $016:45', ['* Write 16:45Z, in UTC']],
+    ['thermals 11:30+02:00 to $016:45', ['* Write 16:45+02:00, as elsewhere in this file', 'Write 16:45Z, in UTC']],
+  ])('%s', (line, all) => {
+    expect(offered(`weather Calm\n  ${line}\n`)).toEqual(all);
+  });
+
+  test('a unit that misses with its datum is written with each', () => {
+    expect(offered(task('start     Larkfield at $05200', 'finish    Ashmoor'))).toEqual([
+      'Write “5200 m MSL”',
+      'Write “5200 m AGL”',
+      'Write “5200 ft MSL”',
+      'Write “5200 ft AGL”',
+    ]);
+  });
+
+  test('units of the reader', () => {
+    expect(offered('units\n  altitude $0feet\n')).toEqual(['* Write ft, feet']);
+    expect(offered('units\n  distance $0kt\n')).toEqual([
+      'Write km, kilometres',
+      'Write NM, nautical miles',
+      'Write mi, statute miles',
+    ]);
+  });
+
+  test('coordinates get the letters of the places near by', () => {
+    expect(offered('use "club.taskplan"\n\nturnpoint Mill at $047.25 19.52\n  elevation 140 m\n')[0]).toBe(
+      '* Write “47.25 N 19.52 E”',
+    );
+    expect(offered('turnpoint Mill at 19.52 $0E 47.25 N\n  elevation 140 m\n')).toEqual(['* Write “47.25 N 19.52 E”']);
+    expect(offered("turnpoint Mill at $047°12.19' 019°26.46'E\n  elevation 140 m\n")).toEqual([
+      "Write “47°12.19'N 019°26.46'E”",
+      "Write “47°12.19'S 019°26.46'E”",
+    ]);
+  });
+});
+
+describe('values out of sense', () => {
+  test.each([
+    ['runway $018/35 900 m', ['Write “18/36”', 'Write “17/35”']],
+    ['runway $009L/27L 900 m', ['Write “09L/27R”', 'Write “09R/27L”']],
+    ['runway 18/36 900 m circuit $0leftt', ['* Write “left”']],
+  ])('%s', (line, all) => {
+    expect(offered(`field A at 47.25 N 19.52 E\n  elevation 140 m\n  ${line}\n`)).toEqual(all);
+  });
+
+  test('a sign before a coordinate is one of two letters', () => {
+    expect(offered('turnpoint Mill at $0-47.25 N 19.52 E\n  elevation 140 m\n')).toEqual([
+      'Write “47.25 N”',
+      'Write “47.25 S”',
+    ]);
+  });
+
+  test('a climb that leads down goes', () => {
+    const text = task('start     Larkfield at 5200 ft MSL', 'climb     to $05000 ft MSL', 'finish    Ashmoor');
+    expect(planAfter(text, 'Take the climb out')).toBe(task('start     Larkfield at 5200 ft MSL', 'finish    Ashmoor'));
+  });
+
+  test('two that stand in the wrong order are swapped, a second wind goes', () => {
+    expect(written('weather A\n  thermals 16:45Z to $011:30Z\n', 'Write the earlier time first')).toBe(
+      '  thermals 11:30Z to 16:45Z',
+    );
+    const winds = 'weather A\n  wind surface from 230° at 8 kt\n  wind $0surface from 240° at 9 kt';
+    expect(planAfter(winds, 'Take this wind out')).toBe('weather A\n  wind surface from 230° at 8 kt');
+  });
+});
+
+describe('words and names', () => {
+  test('the column is kept where there is room', () => {
+    expect(
+      written('field A at 47.25 N 19.52 E\n  elevation 140 m\n  $0runwy     18/36 900 m\n', 'Write “runway”'),
+    ).toBe('  runway    18/36 900 m');
+    expect(written(task('start     Larkfield at 5200 ft MSL', '$0finsh     Ashmoor'), 'Write “finish”')).toBe(
+      '  finish    Ashmoor',
+    );
+    expect(written('$0feild A at 47.25 N 19.52 E\n  elevation 140 m\n', 'Write “field”')).toBe(
+      'field A at 47.25 N 19.52 E',
+    );
+  });
+
+  test('quotes', () => {
+    expect(
+      written(
+        task('start     Larkfield at 5200 ft MSL', 'turn      Corran $0Dam at 60 kt', 'finish    Ashmoor'),
+        'Put the name in quotes: "Corran Dam"',
+      ),
+    ).toBe('  turn      "Corran Dam" at 60 kt');
+    expect(written('weather A\n  note "soft$0\n', 'Close the quotes at the end of the line')).toBe('  note "soft"');
+    expect(
+      written('field A at 47.25 N 19.52 E\n  elevation 140 m\n  note $0soft in rain\n', 'Put the text in quotes'),
+    ).toBe('  note "soft in rain"');
+    expect(written('turnpoint $02nd at 47.25 N 19.52 E\n  elevation 140 m\n', 'Put the name in quotes: "2nd"')).toBe(
+      'turnpoint "2nd" at 47.25 N 19.52 E',
+    );
+  });
+
+  test('lines in the wrong column', () => {
+    expect(written('field A at 47.25 N 19.52 E\n  elevation 140 m\n$0runway 18/36 900 m\n', 'Indent the line')).toBe(
+      '  runway 18/36 900 m',
+    );
+    expect(
+      written(
+        'field A at 47.25 N 19.52 E\n  elevation 140 m\n  $0turnpoint B at 47.3 N 19.5 E\n',
+        'Begin “turnpoint” in the first column',
+      ),
+    ).toBe('turnpoint B at 47.3 N 19.5 E');
+    expect(
+      written(
+        'turnpoint A at 47.25 N 19.52 E\n  elevation 140 m\n  radius 500 m $0wide\n',
+        'Make the rest of the line a remark',
+      ),
+    ).toBe('  radius 500 m # wide');
+  });
+
+  test('the nearest name, or the file that defines it', () => {
+    const far =
+      '//- plan.taskplan\nuse "club.taskplan"\n\nlimits A\n  within 5 NM of $0Millstone\n//- far/places.taskplan\nturnpoint Millstone at 47.2 N 19.5 E\n  elevation 100 m\n';
+    expect(offered(far)).toEqual(['* Use places.taskplan, which defines Millstone']);
+    expect(written(far, 'Use places.taskplan, which defines Millstone')).toContain('use "far/places.taskplan"');
+    // A file that uses this one would make a circle.
+    expect(offered(`${far}\nuse "../plan.taskplan"\n`).join()).not.toContain('Use places');
+  });
+
+  test('what nothing resembles is defined, to be filled in', () => {
+    const text = '# Mine.\nuse "club.taskplan"\n\n# The way out.\nlimits A\n  within 5 NM of $0Zebra\n';
+    expect(offered(text)).toEqual(['Define the field or turnpoint Zebra, to be filled in']);
+    expect(planAfter(text, 'Define the field or turnpoint Zebra, to be filled in')).toBe(
+      '# Mine.\nuse "club.taskplan"\n\nturnpoint Zebra at 47.2031 N 19.4410 E  # fill in\n  elevation 200 m  # fill in\n\n# The way out.\nlimits A\n  within 5 NM of Zebra\n',
+    );
+    for (const line of ['aircraft  $0Zebra', 'weather   $0Zebra', 'reserve   $0Zebra', 'limits    $0Zebra']) {
+      const plan = task('start     Larkfield at 5200 ft MSL', 'finish    Ashmoor').replace(
+        new RegExp(`${line.split(' ')[0]} .*`),
+        () => line,
+      );
+      const own = plan.includes('$0') ? plan : plan.replace('  reserve', `  ${line}\n  reserve`);
+      expect(offered(own)).toContainEqual(expect.stringMatching(/^Define the \w+ Zebra, to be filled in$/));
+    }
+  });
+});
+
+describe('details and entries', () => {
+  test('what is missing is put where it belongs', () => {
+    expect(
+      planAfter('field $0Lark at 47.25 N 19.52 E\n  runway    18/36 900 m\n', 'Add what is missing, to be filled in'),
+    ).toBe('field Lark at 47.25 N 19.52 E\n  elevation 200 m  # fill in\n  runway    18/36 900 m\n');
+    expect(offered('aircraft $0Lark\n  vno 80 kt\n')).toEqual([
+      'Add what is missing with points of the polar, to be filled in (8 lines)',
+      'Add what is missing with the figures of the handbook, to be filled in (7 lines)',
+    ]);
+    expect(
+      planAfter(
+        'use "club.taskplan"\n\ntask $0Short\n  climb to 5000 ft MSL\n',
+        'Add what is missing, to be filled in (4 lines)',
+      ),
+    ).toBe(
+      'use "club.taskplan"\n\ntask Short\n  aircraft Finch  # fill in\n  reserve Training  # fill in\n  start Larkfield at 3000 ft MSL  # fill in\n  climb to 5000 ft MSL\n  finish Larkfield  # fill in\n',
+    );
+  });
+
+  test('a second line goes; when it says the same, without a look', () => {
+    const text = (second: string) => `field A at 47.25 N 19.52 E\n  elevation 190 m\n  $0elevation ${second}\n`;
+    expect(offered(text('210 m'))).toEqual([
+      '* Take this line out: the first one counts',
+      'Take the first one out, and let this one count',
+    ]);
+    expect(offered(text('190 m'))).toEqual(['* Take this line out: the first one counts']);
+    expect(titles(text('190 m'), ['source.fixAll'])).toEqual(['Mend the slip with one reading']);
+    expect(titles(text('210 m'), ['source.fixAll'])).toEqual([]);
+  });
+
+  test('what nothing needs goes with its remarks', () => {
+    const text = `use "club.taskplan"\n\n# Kept.\n\n# For bad days.\nreserve $0Careful\n  arrive 1500 ft AGL\n  # more?\n\n# The task.\n${task('start     Larkfield at 5200 ft MSL', 'finish    Ashmoor').slice('use "club.taskplan"\n\n'.length)}`;
+    const now = planAfter(text, 'Take the reserve Careful out');
+    expect(now.startsWith('use "club.taskplan"\n\n# Kept.\n\n# The task.\ntask Eastward\n')).toBe(true);
+    const use =
+      '//- plan.taskplan\n# Mine.\nuse "$0other.taskplan"\nuse "club.taskplan"\n\ntask A\n  reserve Training\n//- other.taskplan\nweather B\n  qnh 1013 hPa\n';
+    expect(planAfter(use, 'No longer use “other.taskplan”').startsWith('# Mine.\nuse "club.taskplan"\n\ntask A')).toBe(
+      true,
+    );
+  });
+
+  test('two that say the same are one', () => {
+    const one = 'field A at 47.25 N 19.52 E\n  elevation 140 m\n';
+    expect(
+      planAfter(
+        `${one}\n${one.replace('A', '$0A').replace('140 m', '140 m  # yes')}`,
+        'Take this A out: the other says the same',
+      ),
+    ).toBe(one);
+  });
+
+  test('the itinerary in its order', () => {
+    const before = task('finish    Ashmoor', 'start     Larkfield at 5200 ft MSL');
+    expect(planAfter(before.replace('finish', '$0finish'), 'Move the finish to the end')).toBe(
+      task('start     Larkfield at 5200 ft MSL', 'finish    Ashmoor'),
+    );
+    const behind = task('start     Larkfield at 5200 ft MSL', 'finish    Ashmoor', '$0climb     to 5600 ft MSL');
+    expect(planAfter(behind, 'Move the line before the finish')).toBe(
+      task('start     Larkfield at 5200 ft MSL', 'climb     to 5600 ft MSL', 'finish    Ashmoor'),
+    );
+  });
+});
+
+describe('files', () => {
+  test('paths as they are written', () => {
+    expect(
+      offered(
+        '//- plan.taskplan\nuse "$0club\\fields.taskplan"\n//- club/fields.taskplan\nreserve A\n  arrive 1000 ft AGL\n',
+      ),
+    ).toEqual(['* Write “club/fields.taskplan”']);
+    expect(
+      offered(
+        '//- plan.taskplan\nuse "$0/home/me/club/feilds.taskplan"\n//- club/fields.taskplan\nreserve A\n  arrive 1000 ft AGL\n',
+      )[0],
+    ).toBe('* Write “club/fields.taskplan”');
+    expect(offered('use "$0club"\n')[0]).toBe('* Write “club.taskplan”');
+    expect(offered('use "$0plan.taskplan"\n')).toEqual(['* Take the line out']);
+  });
+
+  test('a file that is missing can be made', () => {
+    const plan = marked('use "$0days.taskplan"\n');
+    const make = actionsAt(plan, ['quickfix']).find(({ title }) => title === 'Create days.taskplan');
+    expect(make?.edit).toEqual({
+      documentChanges: [{ kind: 'create', uri: 'file:///plans/days.taskplan', options: { ignoreIfExists: true } }],
+    });
+  });
+});
+
+describe('what is assumed is written', () => {
+  test('standard air', () => {
+    const text = `weather Own\n  wind        surface from 270° at 5 kt\n\n${task('start     Larkfield at 5200 ft MSL', 'finish    Ashmoor').replace('Breezy', '$0Own')}`;
+    const [title] = offered(text);
+    expect(title).toBe('* Write what is assumed: qnh 1013.25 hPa, temperature 15 °C at 0 m MSL');
+    expect(
+      planAfter(text, (title as string).slice(2)).startsWith(
+        'weather Own\n  qnh         1013.25 hPa\n  temperature 15 °C at 0 m MSL\n  wind        surface from 270° at 5 kt\n',
+      ),
+    ).toBe(true);
+  });
+
+  test('the share of the polar, in the file of the reserve', () => {
+    const text = `//- plan.taskplan\n${task('start     Larkfield at 5200 ft MSL', 'finish    Ashmoor').replace('use "', 'use "own.taskplan"\nuse "').replace('Training', '$0Bare')}//- own.taskplan\nreserve Bare\n  arrive 1000 ft AGL\n  turn 1500 ft AGL\n`;
+    expect(
+      planAfter(text, 'Plan on 70 % of the polar with Bare in own.taskplan', ['quickfix'], 0, 'own.taskplan'),
+    ).toBe('reserve Bare\n  arrive 1000 ft AGL\n  turn 1500 ft AGL\n  performance 70 %\n');
+  });
+});
+
+test('the finding stands with its fix', () => {
+  const [action] = actionsAt(marked('weather Calm\n  qnh $01016\n'), ['quickfix']);
+  expect(action?.diagnostics).toEqual([
+    expect.objectContaining({ code: 'unit-missing', source: 'legwise', severity: 1 }),
+  ]);
+  expect(action?.diagnostics?.[0]).not.toHaveProperty('codeDescription');
+  expect(titles('weather Calm\n  qnh $01016\n', ['refactor'])).toEqual([]);
+  expect(titles('weather $0Calm\n  qnh 1016\n', ['quickfix'])).toEqual([]);
+});
