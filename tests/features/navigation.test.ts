@@ -165,6 +165,7 @@ describe('type definition', () => {
       'task Short$0\n  aircraft Wren\n',
       'task Short\n  aircraft Finch\n  turn Nowhere$0\n',
       'task Short\n  aircraft Finch\n\n# re$0mark\n',
+      'task Short\n  aircraft Finch  # re$0mark\n',
       'weather C$0alm\n',
       '$0',
     ])

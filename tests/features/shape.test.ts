@@ -313,6 +313,12 @@ describe('entries by name', () => {
     expect(found(TEXT, 'widelarch')).toEqual(['Wide Larch']);
   });
 
+  test('characters side by side before those apart, a capital inside a word before a small letter', () => {
+    const ordered = (names: string, query: string) => found(`//- club.taskplan\n${names}`, query);
+    expect(ordered('weather Kroxaxd\nweather Kroadka\n', 'oad')).toEqual(['Kroadka', 'Kroxaxd']);
+    expect(ordered('weather Blueash\nweather BlueAsh\n', 'ba')).toEqual(['BlueAsh', 'Blueash']);
+  });
+
   test('case decides only between equals', () => {
     expect(found(TEXT, 'Ashm')).toEqual(['Ashmoor', 'ashmoor']);
     expect(found(TEXT, 'ashm')).toEqual(['ashmoor', 'Ashmoor']);
