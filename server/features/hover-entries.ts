@@ -75,6 +75,7 @@ function aircraftLines(aircraft: Aircraft, with_: Show): string[] {
     return value ? [`${name} ${with_.speed(value.value)}`] : [];
   });
   if (speeds.length > 0) lines.push(`${speeds.join(', ')} (indicated)`);
+  if (aircraft.landingM) lines.push(`needs ${number(aircraft.landingM.value)} m to land`);
   if (polar.kind === 'polar') {
     const source =
       polar.source === 'points'
@@ -127,6 +128,7 @@ function limitsLines(limits: Limits, with_: Show): string[] {
   const lines = limits.within.map(
     ({ distanceM, point }) => `within ${with_.distance(distanceM)} of ${escapeMarkdown(point.text)}`,
   );
+  if (limits.forAllTasks) lines.unshift('for all tasks of the files that bring them in');
   if (limits.fieldInGlide) lines.push('a field in glide from every point');
   if (limits.landBeforeSunsetS) lines.push(`land ${with_.duration(limits.landBeforeSunsetS.value)} before sunset`);
   if (limits.crosswindMps) lines.push(`crosswind at most ${with_.speed(limits.crosswindMps.value)}`);

@@ -7,6 +7,7 @@ import { eveningOf } from '../plan/day.ts';
 import { type Show, timeOfDay } from '../plan/show.ts';
 import type { ClimbEvaluation, LegEvaluation, TaskEvaluation } from '../plan/task.ts';
 import { escapeMarkdown } from '../plan/text.ts';
+import { landingRows } from './hover-landing.ts';
 import { homeSection, reachSection } from './hover-reach.ts';
 
 function speedKind(leg: LegEvaluation, with_: Show): string {
@@ -74,6 +75,7 @@ export function legSection(leg: LegEvaluation, task: TaskEvaluation, with_: Show
     rows.push(['time', timeRow(task, leg, with_, flown.timeS)]);
     const sun = leg.kind === 'finish' ? sunText(task) : undefined;
     if (sun) rows.push(['sunset there', sun]);
+    rows.push(...landingRows(leg, task, with_));
     const head = flown.meanHeadwindMps;
     rows.push([
       'ground speed',
