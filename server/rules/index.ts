@@ -37,6 +37,7 @@ import { massAssumed } from './mass-assumed.ts';
 import { nameIsKeyword } from './name-is-keyword.ts';
 import { nearStall } from './near-stall.ts';
 import { neverUsed } from './never-used.ts';
+import { noFieldInGlide } from './no-field-in-glide.ts';
 import { noHeadway } from './no-headway.ts';
 import { notComputed } from './not-computed.ts';
 import { notIndented } from './not-indented.ts';
@@ -109,6 +110,7 @@ export const RULES: readonly Rule[] = [
   belowReserve,
   belowTurnHeight,
   reachesGround,
+  noFieldInGlide,
   noHeadway,
   thinMargin,
   aboveVne,

@@ -170,7 +170,7 @@ export function countedFrom(leg: LegEvaluation, with_: Show): string {
 const HIGHEST_WAY_OUT_M = 20_000;
 
 /** The ceiling of the day that an altitude lies above, as ` (above the cloudbase, 6,200 ft MSL)`. */
-function aboveTheDay(altitudeM: number, { evaluation, show }: TaskContext): string {
+export function aboveTheDay(altitudeM: number, { evaluation, show }: TaskContext): string {
   const { cloudbase, lift } = evaluation.weather?.meaning ?? {};
   const base = cloudbase && altitudeIn(cloudbase.value, undefined, evaluation.air);
   if (base !== undefined && altitudeM > base + SAME) return ` (above the cloudbase, ${show.altitude(base, 'down')})`;

@@ -68,7 +68,8 @@ const SHOWN: Readonly<Record<string, readonly string[]>> = {
   'plans/heavy.taskplan': ['11 overweight', '21 too-much-ballast', '31 pilot-weight'],
   'plans/late-day.taskplan': ['33 after-thermals', '43 after-sunset', '49 daylight-unknown'],
   'plans/leg-home.taskplan': ['31 below-reserve'],
-  'plans/low-turn.taskplan': ['14 below-turn-height'],
+  'plans/low-turn.taskplan': ['14 below-turn-height', '14 no-field-in-glide'],
+  'plans/out-of-reach.taskplan': ['15 no-field-in-glide'],
   'plans/slips.taskplan': [
     '9 unit-missing',
     '12 datum-missing',
