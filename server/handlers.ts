@@ -8,6 +8,7 @@ import {
   type DocumentFormattingParams,
   type DocumentOnTypeFormattingParams,
   type DocumentRangeFormattingParams,
+  type DocumentSymbol,
   ErrorCodes,
   type GenericRequestHandler,
   type InitializeParams,
@@ -21,6 +22,7 @@ import {
   type SemanticTokensDeltaParams,
   type SemanticTokensRangeParams,
   type ServerCapabilities,
+  type SymbolInformation,
   type TextDocumentPositionParams,
   type WorkspaceEdit,
   type WorkspaceSymbolParams,
@@ -111,6 +113,14 @@ interface FileParams {
 
 function isRefused(value: object): value is Refused {
   return 'refused' in value;
+}
+
+/** An outline for clients that know no trees. */
+function flat(symbols: readonly DocumentSymbol[], uri: string, containerName?: string): SymbolInformation[] {
+  return symbols.flatMap(({ name, kind, range, children }) => [
+    { name, kind, location: { uri, range }, ...(containerName === undefined ? {} : { containerName }) },
+    ...flat(children ?? [], uri, name),
+  ]);
 }
 
 /** Registers every feature. */
@@ -213,7 +223,11 @@ export function registerFeatures(needs: HandlerNeeds): void {
   answer<TextDocumentPositionParams, unknown>('textDocument/documentHighlight', [], (u, { position }) =>
     documentHighlights(u, position),
   );
-  answer<FileParams, unknown>('textDocument/documentSymbol', [], (u) => documentSymbols(u));
+  answer<FileParams, unknown>('textDocument/documentSymbol', [], (u) => {
+    const symbols = documentSymbols(u);
+    const inTrees = client().textDocument?.documentSymbol?.hierarchicalDocumentSymbolSupport === true;
+    return inTrees ? symbols : flat(symbols, files.nameOf(u.file.uri));
+  });
   answer<FileParams, unknown>('textDocument/documentLink', [], (u) => documentLinks(workspace, u));
   answer<FileParams, unknown>('textDocument/foldingRange', [], (u) => foldingRanges(u.file.syntax));
   answer<SelectionRangeParams, unknown>('textDocument/selectionRange', [], (u, { positions }) =>

@@ -20,6 +20,7 @@ import { type Editor, ROOT, startEditor } from './client.ts';
 
 const CAPABILITIES = {
   textDocument: {
+    documentSymbol: { hierarchicalDocumentSymbolSupport: true },
     rename: { prepareSupport: true },
     definition: { linkSupport: false },
     completion: { completionItem: { snippetSupport: true } },
