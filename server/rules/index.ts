@@ -6,6 +6,7 @@ import { aboveVno } from './above-vno.ts';
 import { aboveWorkingTop } from './above-working-top.ts';
 import { afterSunset } from './after-sunset.ts';
 import { afterThermals } from './after-thermals.ts';
+import { badgeDistance } from './badge-distance.ts';
 import { beforeThermals } from './before-thermals.ts';
 import { belowReserve } from './below-reserve.ts';
 import { belowTurnHeight } from './below-turn-height.ts';
@@ -129,6 +130,7 @@ export const RULES: readonly Rule[] = [
   dateOutsideModel,
   crosswind,
   runwayLength,
+  badgeDistance,
   limitReserve,
   limitWithin,
   limitDistance,

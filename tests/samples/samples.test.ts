@@ -70,6 +70,7 @@ const SHOWN: Readonly<Record<string, readonly string[]>> = {
   'plans/leg-home.taskplan': ['31 below-reserve'],
   'plans/low-turn.taskplan': ['14 below-turn-height', '14 no-field-in-glide'],
   'plans/out-of-reach.taskplan': ['15 no-field-in-glide'],
+  'plans/silver.taskplan': ['8 badge-distance', '19 badge-distance'],
   'plans/slips.taskplan': [
     '9 unit-missing',
     '12 datum-missing',
