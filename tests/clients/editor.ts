@@ -60,6 +60,11 @@ export interface Editor {
   take(label: string): Promise<void>;
   stopTyping(): Promise<void>;
   goToDefinition(spot: Spot): Promise<void>;
+  askReferences(spot: Spot): Promise<void>;
+  /** Where a name is used, a line each as the editor lists it. */
+  references(): Promise<string[]>;
+  /** Takes the first fix that is offered. */
+  fix(spot: Spot): Promise<void>;
   rename(spot: Spot, name: string): Promise<void>;
   format(): Promise<void>;
   /** The file as it is on disk. */

@@ -100,6 +100,10 @@
     (set-window-point (selected-window) at)
     t))
 
+(defun drive-list ()
+  (let ((buffer (get-buffer "*xref*")))
+    (if buffer (with-current-buffer buffer (drive-text)) "")))
+
 (defun drive-colour (line-part word)
   (drive-go line-part word)
   (font-lock-ensure)

@@ -81,8 +81,12 @@ export class Emacs implements Editor {
 
   async quit(): Promise<void> {
     const editor = this.#process;
-    await this.#keys('\x07\x18\x03'); // C-g C-x C-c
-    await until('Emacs to end', async () => editor?.exitCode !== null);
+    await this.#keys('\x18\x03'); // C-x C-c
+    await until(
+      'Emacs to end',
+      async () => editor?.exitCode !== null,
+      () => this.#ask('prompt'),
+    );
   }
 
   kill(): void {
@@ -154,12 +158,28 @@ export class Emacs implements Editor {
   }
 
   async stopTyping(): Promise<void> {
-    await this.#keys('\x07'); // C-g
+    // It has no mode to leave.
   }
 
   async goToDefinition(spot: Spot): Promise<void> {
     await this.#ask('go', spot.line, spot.word);
     await this.#keys(meta('.'));
+  }
+
+  async askReferences(spot: Spot): Promise<void> {
+    await this.#ask('go', spot.line, spot.word);
+    await this.#keys(meta('?'));
+  }
+
+  async references(): Promise<string[]> {
+    return (await this.#ask<string>('list')).split('\n').filter(Boolean);
+  }
+
+  async fix(spot: Spot): Promise<void> {
+    await this.#ask('go', spot.line, spot.word);
+    await this.#keys(command('eglot-code-actions'));
+    await this.#prompt(/action/);
+    await this.#keys(ENTER); // the one that is proposed
   }
 
   async rename(spot: Spot, name: string): Promise<void> {

@@ -34,6 +34,7 @@ export const LENS = /\d ft/;
 /** What is typed on a new line of the itinerary, what may follow, and what the line is when one of it is taken. */
 export const COMPLETIONS = [
   { typed: 'turn ', offers: ['Withy Bridge', 'Ashmoor'], take: 'Withy Bridge', line: 'turn "Withy Bridge"' },
+  { typed: 'turn As', offers: ['Ashmoor'], take: 'Ashmoor', line: 'turn Ashmoor' },
   { typed: 'finish ', offers: ['Larkfield', 'Cobblemere'], take: 'Larkfield', line: 'finish Larkfield' },
 ] as const;
 
@@ -42,6 +43,20 @@ export const DEFINITION = {
   spot: { line: 'turn      "Withy Bridge"', word: 'Withy' },
   file: TURNPOINTS,
   line: /^turnpoint "Withy Bridge"/,
+} as const;
+
+/** Where a field is used, and what the list of its uses must hold. */
+export const REFERENCES = {
+  spot: { line: 'turn      Ashmoor', word: 'Ashmoor' },
+  hold: [/leg-home/, /too-far/, /strong-headwind/],
+} as const;
+
+/** A slip on a new line of the itinerary, and the line when the first fix that is offered is taken. */
+export const FIX = {
+  below: MISTAKE.below,
+  typed: 'turn      Ashmor',
+  word: 'Ashmor',
+  line: 'turn      Ashmoor',
 } as const;
 
 /** Names that are changed where the plan uses them: one keeps its quotes, one needs them from now on. */

@@ -122,6 +122,14 @@ function driver.lenses()
   return titles
 end
 
+function driver.list()
+  local listed = {}
+  for _, item in ipairs(vim.fn.getqflist()) do
+    table.insert(listed, vim.api.nvim_buf_get_name(item.bufnr) .. ': ' .. item.text)
+  end
+  return listed
+end
+
 function driver.colour(line_part, word)
   driver.go(line_part, word)
   local at = vim.api.nvim_win_get_cursor(0)
@@ -130,6 +138,11 @@ end
 
 function driver.messages()
   return vim.fn.execute('messages')
+end
+
+-- Takes the first of what is offered. Neovim's own list waits for a key and answers nothing meanwhile.
+function vim.ui.select(items, _, choose)
+  choose(items[1], 1)
 end
 
 function _G.drive(request)

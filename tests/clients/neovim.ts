@@ -137,6 +137,20 @@ export class Neovim implements Editor {
     await this.#keys('gd');
   }
 
+  async askReferences(spot: Spot): Promise<void> {
+    await this.#ask('go', spot.line, spot.word);
+    await this.#keys('grr');
+  }
+
+  references(): Promise<string[]> {
+    return this.#ask('list');
+  }
+
+  async fix(spot: Spot): Promise<void> {
+    await this.#ask('go', spot.line, spot.word);
+    await this.#keys('gra');
+  }
+
   async rename(spot: Spot, name: string): Promise<void> {
     await this.#ask('go', spot.line, spot.word);
     await this.#keys('grn');
