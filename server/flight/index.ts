@@ -3,6 +3,7 @@ export * from './air.ts';
 export * from './earth.ts';
 export * from './glide.ts';
 export * from './leg.ts';
+export * from './passes.ts';
 export * from './places.ts';
 export * from './polar.ts';
 export * from './reach.ts';

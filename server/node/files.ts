@@ -3,7 +3,18 @@ import { constants } from 'node:fs';
 import { access, readFile, realpath, stat } from 'node:fs/promises';
 import path from 'node:path';
 import { URI } from 'vscode-uri';
-import { isInside, scopeOf, setFile, setUnreadable, type Unreadable, type Workspace } from '../plan/workspace.ts';
+import { cornerOf, decodeTile, TILE_BYTES, type Tile } from '../flight/index.ts';
+import { wantedTiles } from '../plan/ground.ts';
+import { understand } from '../plan/understand.ts';
+import {
+  isInside,
+  scopeOf,
+  setFile,
+  setTile,
+  setUnreadable,
+  type Unreadable,
+  type Workspace,
+} from '../plan/workspace.ts';
 import { findPlans } from './find.ts';
 
 /** A plan larger than this is not read: no club has so many fields, and a mistyped path may lead anywhere. */
@@ -29,17 +40,20 @@ function whyNot(error: unknown): Unreadable {
   return 'denied';
 }
 
+/** Whether a file lies in one of the folders once links are followed. */
+async function reallyInside(file: string, roots: readonly string[]): Promise<boolean> {
+  const real = URI.file(await realpath(file)).toString();
+  const folders = await Promise.all(
+    roots.map(async (root) => URI.file(await realpath(URI.parse(root).fsPath)).toString()),
+  );
+  return isInside(real, folders);
+}
+
 /** Reads a plan. With `roots`, one that lies outside them once links are followed is not read. Never throws. */
 export async function readPlan(uri: string, roots?: readonly string[]): Promise<ReadResult> {
   const file = URI.parse(uri).fsPath;
   try {
-    if (roots) {
-      const real = URI.file(await realpath(file)).toString();
-      const folders = await Promise.all(
-        roots.map(async (root) => URI.file(await realpath(URI.parse(root).fsPath)).toString()),
-      );
-      if (!isInside(real, folders)) return { why: 'outside' };
-    }
+    if (roots && !(await reallyInside(file, roots))) return { why: 'outside' };
     const found = await stat(file);
     if (found.isDirectory()) return { why: 'folder' };
     if (!found.isFile()) return { why: 'denied' };
@@ -51,18 +65,47 @@ export async function readPlan(uri: string, roots?: readonly string[]): Promise<
   }
 }
 
+/** Reads an elevation tile, and none outside the folders or of another size than tiles have. Never throws. */
+export async function readTile(uri: string, roots: readonly string[]): Promise<Tile | Unreadable> {
+  const file = URI.parse(uri).fsPath;
+  const corner = cornerOf(path.basename(file));
+  try {
+    if (!(await reallyInside(file, roots))) return 'outside';
+    const found = await stat(file);
+    if (found.isDirectory()) return 'folder';
+    if (!found.isFile()) return 'denied';
+    if (!corner || !TILE_BYTES.includes(found.size)) return 'not-text';
+    return decodeTile(await readFile(file), corner) ?? 'not-text';
+  } catch (error) {
+    return whyNot(error);
+  }
+}
+
+/** Reads the elevation tiles that the tasks of a file ask for and that nobody has looked for yet. */
+export async function readTiles(workspace: Workspace, uri: string): Promise<void> {
+  for (;;) {
+    const file = workspace.files.get(uri);
+    const wanted = file ? wantedTiles(understand(workspace, file)) : [];
+    if (wanted.length === 0) return;
+    for (const other of wanted) setTile(workspace, other, await readTile(other, workspace.roots));
+  }
+}
+
 /** Puts what was read into a workspace. */
 export function put(workspace: Workspace, uri: string, result: ReadResult): void {
   if ('text' in result) setFile(workspace, uri, result.text);
   else setUnreadable(workspace, uri, result.why);
 }
 
-/** Reads every file that a file brings in, directly or through others, and that is not known yet. */
+/**
+ * Reads every file that a file brings in, directly or through others, and the elevation tiles that its tasks ask for,
+ * as far as they are not known yet.
+ */
 export async function readImports(workspace: Workspace, uri: string): Promise<void> {
   for (;;) {
     const file = workspace.files.get(uri);
     const wanted = file ? scopeOf(workspace, file).wanted : [];
-    if (wanted.length === 0) return;
+    if (wanted.length === 0) return readTiles(workspace, uri);
     await Promise.all(wanted.map(async (other) => put(workspace, other, await readPlan(other, workspace.roots))));
   }
 }

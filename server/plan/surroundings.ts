@@ -4,7 +4,7 @@
  */
 import { type PlaceIndex, type Position, placeIndex, type Tile, tileName } from '../flight/index.ts';
 import { type Airspace, type Field, type Meaning, meaningOf, type Obstacle, type Turnpoint } from './meaning.ts';
-import type { Place } from './task.ts';
+import type { Place } from './place.ts';
 import { resolvePath, type Scope, type SourceFile, type Unreadable, type Workspace } from './workspace.ts';
 
 /** An entry of some file in view. */

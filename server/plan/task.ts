@@ -24,16 +24,12 @@ import {
 } from '../flight/index.ts';
 import { limitsForAll } from './limits.ts';
 import type { Aircraft, Field, ItineraryLine, Limits, Meaning, Point, Reserve, Task, Weather } from './meaning.ts';
+import type { Place } from './place.ts';
 import { NO_SURROUNDINGS, type Surroundings } from './surroundings.ts';
 import type { Altitude } from './values.ts';
 import { type Defined, lookUp, type Scope } from './workspace.ts';
 
-/** A place in some file. The entry is the anchor, since it keeps its identity when lines above it change. */
-export interface Place {
-  readonly uri: string;
-  readonly entry: EntrySyntax;
-  readonly span: Span;
-}
+export type { Place };
 
 /** Why something is not computed, as a clause (`Corran Dam has no elevation`), and where that is. */
 export interface Cause {

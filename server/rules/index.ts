@@ -8,6 +8,7 @@ import { afterSunset } from './after-sunset.ts';
 import { afterThermals } from './after-thermals.ts';
 import { badgeDistance } from './badge-distance.ts';
 import { beforeThermals } from './before-thermals.ts';
+import { belowClearance } from './below-clearance.ts';
 import { belowReserve } from './below-reserve.ts';
 import { belowTurnHeight } from './below-turn-height.ts';
 import { climbRateUnknown } from './climb-rate-unknown.ts';
@@ -56,6 +57,7 @@ import { runwayLength } from './runway-length.ts';
 import { speedOutsidePolar } from './speed-outside-polar.ts';
 import { standardAssumed } from './standard-assumed.ts';
 import { syntax } from './syntax.ts';
+import { terrainUnknown } from './terrain-unknown.ts';
 import { thinMargin } from './thin-margin.ts';
 import { tooMuchBallast } from './too-much-ballast.ts';
 import { unitMissing } from './unit-missing.ts';
@@ -111,6 +113,8 @@ export const RULES: readonly Rule[] = [
   belowReserve,
   belowTurnHeight,
   reachesGround,
+  belowClearance,
+  terrainUnknown,
   noFieldInGlide,
   noHeadway,
   thinMargin,

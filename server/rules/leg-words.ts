@@ -151,6 +151,11 @@ export function shortfall(
   return { arrival: less, asked: greater, short: by };
 }
 
+/** An altitude in whole units of the reader, rounded up. */
+export function wholeUp(altitudeM: number, { units }: Show): number {
+  return toSi(stepped(altitudeM, units.altitude, 0, 'up'), units.altitude);
+}
+
 /** The same for a leg that arrives as high as asked: the spare height rounded down, and none below zero. */
 export function spare(asked: number, arrival: number, { units }: Show): { asked: string; spare: string } {
   const askedUp = stepped(asked, units.altitude, 0, 'up');

@@ -1,0 +1,259 @@
+/** The ground under the legs of a task, and what stands on it: how high the planned path passes over them. */
+import {
+  cornersUnder,
+  type GlidePoint,
+  type GroundPoint,
+  groundUnder,
+  inSpace,
+  passing,
+  type Span,
+  staysClear,
+  type Track,
+  tileName,
+} from '../flight/index.ts';
+import type { Field, Obstacle, Turnpoint } from './meaning.ts';
+import { altitudeAt, isFlown, pathOf } from './reach.ts';
+import { type Seen, type SeenGroup, type Terrain, tileIn } from './surroundings.ts';
+import { altitudeIn, type LegEvaluation, type TaskEvaluation } from './task.ts';
+import type { Understood } from './understand.ts';
+
+const profiles = new WeakMap<Terrain, Map<string, readonly GroundPoint[]>>();
+const MOST_PROFILES = 200;
+
+/** The ground under a leg, a post's distance apart; undefined without a `terrain` entry, or for a leg not computed. */
+export function groundProfile(leg: LegEvaluation, task: TaskEvaluation): readonly GroundPoint[] | undefined {
+  const { terrain } = task.surroundings;
+  const way = leg.input?.setting.track;
+  if (!terrain || !way) return undefined;
+  let known = profiles.get(terrain);
+  if (!known) {
+    known = new Map();
+    profiles.set(terrain, known);
+  }
+  const key = [way.from.latDeg, way.from.lonDeg, way.to.latDeg, way.to.lonDeg].join(' ');
+  let profile = known.get(key);
+  if (!profile) {
+    if (known.size >= MOST_PROFILES) known.clear();
+    profile = groundUnder(way, (corner) => tileIn(terrain, corner).tile);
+    known.set(key, profile);
+  }
+  return profile;
+}
+
+/** The ground at a distance of a leg, the nearest point of its profile; undefined where it is not known. */
+export function groundAt(profile: readonly GroundPoint[], xM: number): GroundPoint['ground'] | undefined {
+  let low = 0;
+  let high = profile.length - 1;
+  if (high < 0) return undefined;
+  while (high - low > 1) {
+    const middle = (low + high) >> 1;
+    if ((profile[middle] as GroundPoint).xM <= xM) low = middle;
+    else high = middle;
+  }
+  const before = profile[low] as GroundPoint;
+  const behind = profile[high] as GroundPoint;
+  return (xM - before.xM < behind.xM - xM ? before : behind).ground ?? undefined;
+}
+
+/** The URIs of elevation tiles that the tasks of a file ask for and nobody has looked for yet. */
+export function wantedTiles({ tasks }: Understood): string[] {
+  const wanted = new Set<string>();
+  for (const { legs, surroundings } of tasks) {
+    if (!surroundings.terrain) continue;
+    for (const { input } of legs) {
+      if (!input) continue;
+      const { from, to } = input.setting.track;
+      for (const corner of cornersUnder(from, to))
+        for (const uri of tileIn(surroundings.terrain, corner).wanted) wanted.add(uri);
+    }
+  }
+  return [...wanted];
+}
+
+/** What is not known of the ground under a task. */
+export interface UnknownGround {
+  readonly lengthM: number;
+  /** Tiles that are not there, or cannot be read. */
+  readonly tiles: readonly string[];
+  /** Under some of it nothing was measured. */
+  readonly voids: boolean;
+}
+
+/** What is not known of the ground under the legs of a task; undefined when all is, or no `terrain` is written. */
+export function unknownGround(task: TaskEvaluation): UnknownGround | undefined {
+  const { terrain } = task.surroundings;
+  if (!terrain) return undefined;
+  let lengthM = 0;
+  const tiles = new Set<string>();
+  let voids = false;
+  for (const leg of task.legs) {
+    const profile = groundProfile(leg, task);
+    const way = leg.input?.setting.track;
+    if (!profile || !way) continue;
+    let missing = false;
+    for (const [i, { xM, ground }] of profile.entries()) {
+      if (ground) continue;
+      missing = true;
+      lengthM += ((profile[i + 1]?.xM ?? xM) - (profile[i - 1]?.xM ?? xM)) / 2;
+    }
+    if (!missing) continue;
+    const absent = cornersUnder(way.from, way.to).filter((corner) => !tileIn(terrain, corner).tile);
+    for (const corner of absent) tiles.add(tileName(corner));
+    if (absent.length === 0) voids = true;
+  }
+  return lengthM > 0 ? { lengthM, tiles: [...tiles], voids } : undefined;
+}
+
+/** The height asked over obstacles and ground: the reserve's `clear` and the allowance for the altimeter. */
+export function clearanceAsked({ reserve }: TaskEvaluation): number {
+  const { clearM, altimeterM } = reserve?.meaning ?? {};
+  return (clearM?.value ?? 0) + (altimeterM?.value ?? 0);
+}
+
+/** Where a leg passes something solid lower than asked. */
+export interface TooLow {
+  readonly over: Seen<Obstacle | Field | Turnpoint> | 'ground';
+  /** Where the most is missing, from the leg's start. */
+  readonly xM: number;
+  readonly altitudeM: number;
+  readonly topM: number;
+  /** The part of the leg on which it is too low. */
+  readonly span: Span;
+  /** Points at which it is too low, with the altitude asked there, for a way out. */
+  readonly asked: readonly { readonly xM: number; readonly altitudeM: number }[];
+}
+
+/**
+ * How far beside the track something solid still counts, m: nobody flies a line more closely than half a nautical mile.
+ * Common practice, no source.
+ */
+export const CORRIDOR_M = 926;
+/** Within this of a leg's own ends, ground about as high as they are is told by the heights asked there, m. */
+const OWN_GROUND_M = 1000;
+const ABOUT_AS_HIGH_M = 30;
+/** Lower by less than this is not lower, m. */
+const NOTHING_M = 0.01;
+
+/** The points of a path within a span: its ends, and the points between, both sides of a climb. */
+export function pointsWithin(points: readonly GlidePoint[], { fromM, toM }: Span): { xM: number; altitudeM: number }[] {
+  const at = (xM: number) => ({ xM, altitudeM: altitudeAt(points, xM) ?? 0 });
+  return [at(fromM), ...points.filter(({ xM }) => xM >= fromM && xM <= toM), at(toM)];
+}
+
+const largest = new WeakMap<SeenGroup<Obstacle>, number>();
+
+function largestRadius(group: SeenGroup<Obstacle>): number {
+  let known = largest.get(group);
+  if (known === undefined) {
+    known = group.all.reduce((most, { meaning }) => Math.max(most, meaning.radiusM ?? 0), 0);
+    largest.set(group, known);
+  }
+  return known;
+}
+
+/** The entries of a group that lie within `radiusM` of a track, or little beyond. */
+function near<M extends Obstacle | Field | Turnpoint>(
+  group: SeenGroup<M>,
+  way: Track,
+  radiusM: number,
+): SeenGroup<M>['all'] {
+  const middle = way.positionAt(way.distanceM / 2);
+  return group
+    .index()
+    .within(middle, (way.distanceM / 2) * 1.001 + radiusM)
+    .flatMap((i) => {
+      const one = group.all[i];
+      return one && !staysClear(way, inSpace(one.position), radiusM) ? [one] : [];
+    });
+}
+
+/** Whether all that the height of an obstacle rests on could be read. */
+function standsAt(obstacle: Obstacle, task: TaskEvaluation): number | undefined {
+  return obstacle.top && altitudeIn(obstacle.top, undefined, task.air);
+}
+
+function overPlace(
+  over: Seen<Obstacle | Field | Turnpoint>,
+  topM: number,
+  leg: LegEvaluation,
+  way: Track,
+  radiusM: number,
+  askedM: number,
+): TooLow | undefined {
+  const { position } = over.meaning;
+  const span = position && passing(way, position, radiusM);
+  if (!span) return undefined;
+  const points = pointsWithin(pathOf(leg), span);
+  const low = points.filter(({ altitudeM }) => altitudeM < topM + askedM - NOTHING_M);
+  const worst = low.reduce<(typeof low)[number] | undefined>(
+    (one, other) => (!one || other.altitudeM < one.altitudeM ? other : one),
+    undefined,
+  );
+  if (!worst) return undefined;
+  const asked = low.map(({ xM }) => ({ xM, altitudeM: topM + askedM }));
+  return { over, ...worst, topM, span, asked };
+}
+
+function overGround(leg: LegEvaluation, task: TaskEvaluation, askedM: number): TooLow | undefined {
+  const profile = groundProfile(leg, task);
+  const points = pathOf(leg);
+  const length = leg.result?.distanceM ?? 0;
+  if (!profile || points.length === 0) return undefined;
+  const own = (elevationM: number | undefined, highestM: number) =>
+    elevationM !== undefined && highestM <= elevationM + ABOUT_AS_HIGH_M;
+  let worst: { xM: number; altitudeM: number; topM: number } | undefined;
+  const asked: { xM: number; altitudeM: number }[] = [];
+  let next = 0;
+  for (const { xM, ground } of profile) {
+    if (!ground) continue;
+    // The path's points and the profile's run side by side.
+    while (next < points.length - 1 && (points[next + 1] as GlidePoint).xM <= xM) next += 1;
+    const before = points[next] as GlidePoint;
+    const behind = points[next + 1];
+    const altitudeM =
+      behind && behind.xM > before.xM
+        ? before.altitudeM + ((xM - before.xM) / (behind.xM - before.xM)) * (behind.altitudeM - before.altitudeM)
+        : before.altitudeM;
+    const topM = ground.highestM;
+    if (altitudeM >= topM + askedM - NOTHING_M) continue;
+    if (xM < OWN_GROUND_M && own(leg.from?.meaning.elevationM, topM)) continue;
+    if (length - xM < OWN_GROUND_M && own(leg.to?.meaning.elevationM, topM)) continue;
+    asked.push({ xM, altitudeM: topM + askedM });
+    if (!worst || altitudeM - topM < worst.altitudeM - worst.topM) worst = { xM, altitudeM, topM };
+  }
+  const first = asked[0];
+  const last = asked.at(-1);
+  return worst && first && last && { over: 'ground', ...worst, span: { fromM: first.xM, toM: last.xM }, asked };
+}
+
+/**
+ * Where a leg passes over or beside an obstacle, another field or turnpoint, or over the ground, lower than the reserve
+ * asks. Nothing for a leg that is not computed or meets the height of its destination on the way.
+ */
+export function tooLow(leg: LegEvaluation, task: TaskEvaluation): TooLow[] {
+  const way = leg.input?.setting.track;
+  if (!way || !isFlown(leg) || task.reserve?.meaning.faulty.some(({ detail }) => detail === 'clear')) return [];
+  const askedM = clearanceAsked(task);
+  const found: TooLow[] = [];
+  const { obstacles, fields, turnpoints } = task.surroundings;
+  for (const group of obstacles) {
+    for (const one of near(group, way, largestRadius(group) + CORRIDOR_M)) {
+      const topM = standsAt(one.meaning, task);
+      // A spread that cannot be read is none that one may count on: only the place itself is sure.
+      if (topM === undefined) continue;
+      const low = overPlace(one, topM, leg, way, (one.meaning.radiusM ?? 0) + CORRIDOR_M, askedM);
+      if (low) found.push(low);
+    }
+  }
+  for (const group of [...fields, ...turnpoints]) {
+    for (const one of near<Field | Turnpoint>(group as SeenGroup<Field | Turnpoint>, way, CORRIDOR_M)) {
+      const { meaning } = one;
+      if (meaning === leg.from?.meaning || meaning === leg.to?.meaning || meaning.elevationM === undefined) continue;
+      const low = overPlace(one, meaning.elevationM, leg, way, CORRIDOR_M, askedM);
+      if (low) found.push(low);
+    }
+  }
+  const ground = overGround(leg, task, askedM);
+  if (ground) found.push(ground);
+  return found;
+}
