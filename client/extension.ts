@@ -11,7 +11,6 @@ let session: Session | undefined;
 
 export function activate(context: vscode.ExtensionContext): void {
   const module = context.asAbsolutePath('dist/server.cjs');
-  const watcher = vscode.workspace.createFileSystemWatcher('**/*.taskplan');
   const connect: Connect = (options) => {
     // The editor's own Node runs the server, so that nothing else need be installed.
     const server = spawn(process.execPath, [module, '--stdio', `--clientProcessId=${process.pid}`], {
@@ -23,14 +22,12 @@ export function activate(context: vscode.ExtensionContext): void {
     });
     const client = new LanguageClient('legwise', 'Legwise', async () => server, {
       ...options,
-      synchronize: { ...options.synchronize, fileEvents: watcher },
     });
     return { client, ended, kill: () => server.kill('SIGKILL') };
   };
   const running = new Session(connect, SELECTOR);
   session = running;
   context.subscriptions.push(
-    watcher,
     ...new Pages(() => running.client).register(),
     vscode.commands.registerCommand('legwise.restartServer', () => running.restart()),
     vscode.commands.registerCommand('legwise.showOutput', () => running.output.show()),
