@@ -35,7 +35,7 @@ export type Colour = 'comment' | 'keyword' | 'string';
 export interface Editor {
   readonly name: string;
   /** What this editor cannot do at all; its tests say so, and go without. */
-  readonly cannot: { readonly lenses?: string; readonly nonAscii?: string };
+  readonly cannot: { readonly lenses?: string; readonly nonAscii?: string; readonly quotes?: string };
   /** Starts on a folder, with the configuration that the README gives and no other; returns its version. */
   start(folder: string): Promise<string>;
   /** Leaves as a user does. */

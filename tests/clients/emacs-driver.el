@@ -62,16 +62,20 @@
   (set-window-point (selected-window) (point))
   t)
 
+(defun drive--eldoc ()
+  (cl-find-if (lambda (buffer) (string-match-p "\\`[ ]?\\*eldoc" (buffer-name buffer))) (buffer-list)))
+
+(defun drive-has-hover () (if (and (drive--eldoc) (> (buffer-size (drive--eldoc)) 0)) t :false))
+
 (defun drive-popup ()
-  (mapconcat (lambda (buffer) (with-current-buffer buffer (drive-text)))
-             (cl-remove-if-not (lambda (buffer) (string-match-p "\\`[ ]?\\*eldoc" (buffer-name buffer))) (buffer-list))
-             "\n"))
+  (let ((buffer (drive--eldoc)))
+    (if (and buffer (get-buffer-window buffer)) (with-current-buffer buffer (drive-text)) "")))
 
 (defun drive-close-popups ()
-  (mapc (lambda (buffer)
-          (when (string-match-p "\\`[ ]?\\*eldoc" (buffer-name buffer))
-            (with-current-buffer buffer (let ((inhibit-read-only t)) (erase-buffer)))))
-        (buffer-list))
+  (let ((buffer (drive--eldoc)))
+    (when buffer
+      (delete-windows-on buffer)
+      (with-current-buffer buffer (let ((inhibit-read-only t)) (erase-buffer)))))
   t)
 
 (defun drive--completions (visit)

@@ -131,7 +131,9 @@ export class Emacs implements Editor {
   async askHover(spot: Spot): Promise<void> {
     await this.#ask('close-popups');
     await this.#ask('go', spot.line, spot.word);
-    await this.#keys(command('eldoc'));
+    await this.#keys('\x06\x02'); // C-f C-b: Emacs asks once the cursor has moved and rests
+    await until('something to be said', () => this.#ask<boolean>('has-hover'));
+    await this.#keys('\x08.'); // C-h .
   }
 
   hover(): Promise<string> {

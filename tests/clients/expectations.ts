@@ -31,12 +31,35 @@ export const HOVER = { spot: { line: '  finish', word: 'finish' }, says: /height
 /** A glide budget over the leg home. */
 export const LENS = /\d ft/;
 
+interface Completion {
+  readonly typed: string;
+  readonly offers: readonly string[];
+  readonly take: string;
+  readonly line: string;
+  /** The name has to stand in quotes, and a part of it is typed. */
+  readonly quotes?: true;
+}
+
 /** What is typed on a new line of the itinerary, what may follow, and what the line is when one of it is taken. */
-export const COMPLETIONS = [
+export const COMPLETIONS: readonly Completion[] = [
   { typed: 'turn ', offers: ['Withy Bridge', 'Ashmoor'], take: 'Withy Bridge', line: 'turn "Withy Bridge"' },
+  {
+    quotes: true,
+    typed: 'turn Wi',
+    offers: ['Withy Bridge', 'Pike Weir'],
+    take: 'Withy Bridge',
+    line: 'turn "Withy Bridge"',
+  },
+  {
+    quotes: true,
+    typed: 'turn "Wi',
+    offers: ['Withy Bridge', 'Pike Weir'],
+    take: 'Withy Bridge',
+    line: 'turn "Withy Bridge"',
+  },
   { typed: 'turn As', offers: ['Ashmoor'], take: 'Ashmoor', line: 'turn Ashmoor' },
   { typed: 'finish ', offers: ['Larkfield', 'Cobblemere'], take: 'Larkfield', line: 'finish Larkfield' },
-] as const;
+];
 
 /** Where a turnpoint is used, and the line that defines it. */
 export const DEFINITION = {

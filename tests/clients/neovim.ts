@@ -12,7 +12,10 @@ interface Menu {
 
 export class Neovim implements Editor {
   readonly name = 'Neovim';
-  readonly cannot = {};
+  readonly cannot = {
+    quotes:
+      'Neovim 0.7 compares what is typed with the quotes too: it completes a name in quotes only before its first letter',
+  };
   readonly #home: string;
   readonly #env: NodeJS.ProcessEnv;
   #process: ChildProcess | undefined;
