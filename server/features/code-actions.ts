@@ -3,7 +3,7 @@ import { type CodeAction, CodeActionKind, type Diagnostic, type Range } from 'vs
 import { rangeOf } from '../plan/places.ts';
 import type { Understood } from '../plan/understand.ts';
 import type { Workspace } from '../plan/workspace.ts';
-import type { Finding } from '../rules/rule.ts';
+import type { CheckOptions, Finding } from '../rules/rule.ts';
 import { diagnostics, type PageLink } from './diagnostics.ts';
 import { workspaceEdit } from './fixes/edit.ts';
 import { type Fix, type FixContext, fixContext } from './fixes/fix.ts';
@@ -27,6 +27,8 @@ export interface CodeActionOptions {
   readonly pageLink?: PageLink;
   /** Whether the client can make files; taken to be so. */
   readonly createFiles?: boolean;
+  /** What `check` was given, so that a fix is tried by the rules that made its finding. */
+  readonly rules?: CheckOptions;
 }
 
 /** Whether actions of a kind are asked for: a kind stands for all that are below it. */
@@ -99,8 +101,8 @@ export function codeActions(
   options: CodeActionOptions = {},
 ): CodeAction[] {
   if (understood.file.notText) return [];
-  const { pageLink, createFiles = true } = options;
-  const context = fixContext(workspace, understood, createFiles);
+  const { pageLink, createFiles = true, rules = {} } = options;
+  const context = fixContext(workspace, understood, createFiles, rules);
   const diagnosticOf = (finding: Finding): Diagnostic[] =>
     diagnostics(workspace, [finding], pageLink ?? (() => '')).map(({ codeDescription, ...rest }) =>
       pageLink && codeDescription ? { ...rest, codeDescription } : rest,

@@ -57,14 +57,12 @@ describe('a leg that arrives too low', () => {
   test('a climb on the way is raised where it is', () => {
     const text = task(
       'start     Larkfield at 5000 ft MSL',
-      'climb     to 3700 ft MSL after 8 NM',
+      'climb     to 2000 ft MSL after 9 NM',
       'finish    $0Ashmoor at 79 kt',
     );
-    expect(offered(text).some((title) => /^\* ?Climb to|^Climb to \d+ ft MSL on the way to Ashmoor/.test(title))).toBe(
-      false,
-    );
-    const low = text.replace('5000', '4500').replace('3700 ft MSL after 8 NM', '2000 ft MSL after 9 NM');
-    expect(offered(low).join()).not.toMatch(/over Larkfield first/);
+    const [title] = offered(text);
+    expect(title).toMatch(/^\* Climb to \d+ ft MSL on the way to Ashmoor$/);
+    expect(written(text, (title as string).slice(2))).toMatch(/^ {2}climb {5}to \d+ ft MSL after 9 NM$/);
   });
 
   test('a turnpoint left as high as it was reached gets a climb, or the height before it is raised', () => {
@@ -402,6 +400,52 @@ describe('what is assumed is written', () => {
       planAfter(text, 'Plan on 70 % of the polar with Bare in own.taskplan', ['quickfix'], 0, 'own.taskplan'),
     ).toBe('reserve Bare\n  arrive 1000 ft AGL\n  turn 1500 ft AGL\n  performance 70 %\n');
   });
+});
+
+describe('hours and limits', () => {
+  const evening = (takeoff: string) => `weather Evening
+  date        2026-06-13
+  qnh         1018 hPa
+  temperature 24 °C at 190 m MSL
+  wind        surface from 230° at 8 kt
+  wind        6000 ft MSL from 250° at 12 kt
+  lift        3 kt to 5800 ft MSL
+  thermals    11:00Z to 16:45Z
+
+limits Solo
+  land 60 min before sunset
+  reserve at least Training
+
+reserve Bold
+  arrive 600 ft AGL
+
+${task(`takeoff   ${takeoff}`, 'limits    Solo', 'start     Larkfield at 5200 ft MSL', 'climb     to 5600 ft MSL', 'finish    Ashmoor').replace('Breezy', 'Evening')}`;
+
+  test.each([
+    ['10:00Z', '$0climb', /^\* Take off at 11:00Z$/],
+    ['12:30+02:00', '$0climb', /^\* Take off at 13:00\+02:00$/],
+    ['16:50Z', '$0climb', /^\* Take off at 16:[0-4][05]Z$/],
+    ['19:00Z', '$0finish', /^\* Take off at 17:[0-5][05]Z$/],
+    ['17:50Z', '$0finish', /^\* Take off at 17:[0-5][05]Z$/],
+  ])('%s', (takeoff, at, title) => {
+    expect(offered(evening(takeoff).replace(`  ${at.slice(2)} `, () => `  ${at} `))).toContainEqual(
+      expect.stringMatching(title),
+    );
+  });
+
+  test('the reserve that the limits ask', () => {
+    const bold = evening('12:00Z').replace('reserve   Training', () => 'reserve   $0Bold');
+    expect(offered(bold)).toContain('* Keep the reserve Training');
+  });
+});
+
+test('line ends are those of the file', () => {
+  const text = 'field $0A at 47.25 N 19.52 E\r\n  runway    18/36 900 m\r\n';
+  expect(planAfter(text, 'Add what is missing, to be filled in')).toBe(
+    'field A at 47.25 N 19.52 E\r\n  elevation 200 m  # fill in\r\n  runway    18/36 900 m\r\n',
+  );
+  const last = 'weather A\r\n  wind surface from 230° at 8 kt\r\n  wind $0surface from 240° at 9 kt';
+  expect(planAfter(last, 'Take this wind out')).toBe('weather A\r\n  wind surface from 230° at 8 kt');
 });
 
 test('the finding stands with its fix', () => {

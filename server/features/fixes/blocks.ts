@@ -9,9 +9,10 @@ export interface Block {
   readonly end: number;
 }
 
-/** The row above the one that starts at `start`. */
+/** The row above the one that starts at `start`; none above the first, which may stand behind a byte order mark. */
 function rowAbove(text: string, start: number): { start: number; end: number } | undefined {
-  return start <= 0 ? undefined : rowAt(text, start - (text.slice(0, start).endsWith('\r\n') ? 2 : 1));
+  const first = text.charCodeAt(0) === 0xfeff ? 1 : 0;
+  return start <= first ? undefined : rowAt(text, start - (text.slice(0, start).endsWith('\r\n') ? 2 : 1));
 }
 
 /**
@@ -27,7 +28,6 @@ export function blockOf(file: FileSyntax, entry: EntrySyntax): Block | undefined
   for (let above = rowAbove(text, start); above; above = rowAbove(text, above.start)) {
     if (!text.startsWith('#', above.start)) break;
     start = above.start;
-    if (above.start === 0) break;
   }
   const first = start === 0 || (start === 1 && text.charCodeAt(0) === 0xfeff);
   if (first && entry.form?.keyword === 'use') start = head.start;
@@ -62,10 +62,21 @@ export function removeEntry(uri: string, file: FileSyntax, entry: EntrySyntax): 
     for (let row = rowAbove(text, start); row; row = rowAbove(text, row.start)) {
       if (text.slice(row.start, row.end).trim() !== '') break;
       start = row.start;
-      if (row.start === 0) break;
     }
   }
   return { uri, start, end, text: '' };
+}
+
+/** Takes several entries out at once: what two of them would both take is taken once. */
+export function removeEntries(uri: string, file: FileSyntax, entries: readonly EntrySyntax[]): Edit[] {
+  const all = entries.flatMap((entry) => removeEntry(uri, file, entry) ?? []).toSorted((a, b) => a.start - b.start);
+  const joined: Edit[] = [];
+  for (const edit of all) {
+    const last = joined.at(-1);
+    if (last && edit.start <= last.end) joined[joined.length - 1] = { ...last, end: Math.max(last.end, edit.end) };
+    else joined.push(edit);
+  }
+  return joined;
 }
 
 /** The text of an entry's block, without its last line end. */

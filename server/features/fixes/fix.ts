@@ -3,7 +3,7 @@
 import type { Understood } from '../../plan/understand.ts';
 import { understand } from '../../plan/understand.ts';
 import { scopeOf, setFile, type Workspace } from '../../plan/workspace.ts';
-import type { Finding } from '../../rules/rule.ts';
+import type { CheckOptions, Finding } from '../../rules/rule.ts';
 import { check } from '../../rules/run.ts';
 import { type Edit, editedText, type NewFile } from './edit.ts';
 
@@ -24,13 +24,20 @@ export interface FixContext {
   readonly understood: Understood;
   /** Whether files may be made. */
   readonly createFiles: boolean;
+  /** What the rules were told when the findings were made. */
+  readonly rules: CheckOptions;
   /** What has been tried for this request, by its edits: a leg that was looked at is not computed again. */
   readonly trials: Map<string, Workspace>;
 }
 
 /** What a request needs to try its fixes. */
-export function fixContext(workspace: Workspace, understood: Understood, createFiles: boolean): FixContext {
-  return { workspace, understood, createFiles, trials: new Map() };
+export function fixContext(
+  workspace: Workspace,
+  understood: Understood,
+  createFiles: boolean,
+  rules: CheckOptions,
+): FixContext {
+  return { workspace, understood, createFiles, rules, trials: new Map() };
 }
 
 /** The ways out of one finding, the best first. */
@@ -97,7 +104,7 @@ export function checkedAfter(
   // Findings of files that are not there are for the caller to know; here they count as missing.
   for (const wanted of scopeOf(trial, file).wanted) trial.unreadable.set(wanted, 'missing');
   const understood = understand(trial, file);
-  return { workspace: trial, understood, findings: check(trial, understood) };
+  return { workspace: trial, understood, findings: check(trial, understood, undefined, undefined, context.rules) };
 }
 
 /** An arrival that is too low by less is told by another code: for whether there are more errors, they are one. */

@@ -13,6 +13,7 @@ import { knownName } from './names.ts';
 import { wholeCoordinates, writeZone } from './positions.ts';
 import { sensible } from './sense.ts';
 import { getOn, insidePolar, slowDown, speedUp } from './speeds.ts';
+import { askedReserve, otherTakeoff } from './times.ts';
 import { clearNumber, missingUnit, unknownUnit, wrongUnit } from './units.ts';
 import { detailWord, entryWord, indent, quoteKeyword, readable } from './words.ts';
 
@@ -68,6 +69,11 @@ const FIXERS: Readonly<Record<string, Entry>> = {
   'above-cloudbase': flight(lowerToCeiling),
   'above-working-top': flight(lowerToCeiling),
   'finish-not-landable': flight(finishAtField),
+  'after-sunset': nothing(otherTakeoff),
+  'before-thermals': nothing(otherTakeoff),
+  'after-thermals': nothing(otherTakeoff),
+  'limit-landing-before-sunset': nothing(otherTakeoff),
+  'limit-reserve': flight(askedReserve),
 };
 
 /** What the fixes of a finding may bring to light; undefined for a finding without fixes. */

@@ -1,5 +1,11 @@
 /** Fixes for words: misspelt keywords, quotes that are missing, lines in the wrong column. */
-import { type LineSyntax, linesOf, type NameNode, type SyntaxProblem } from '../../../grammar/syntax.ts';
+import {
+  type EntrySyntax,
+  type LineSyntax,
+  linesOf,
+  type NameNode,
+  type SyntaxProblem,
+} from '../../../grammar/syntax.ts';
 import type { Token } from '../../../grammar/tokens.ts';
 import { CONNECTORS, ENTRIES, entryForm, KEYWORDS, leadingWords } from '../../../grammar/vocabulary.ts';
 import { nearest } from '../../plan/nearest.ts';
@@ -42,13 +48,20 @@ function instead({ spot, line }: LineSpot, written: Token, words: string): Fix {
 const onlyOne = (fixes: readonly Fix[], safe = false): Fix[] =>
   fixes.length === 1 ? fixes.map((fix) => ({ ...fix, preferred: true, safe })) : [...fixes];
 
+/** Whether at least half of the lines below a first line may stand in an entry of this keyword. */
+function fits(keyword: string, { details }: EntrySyntax): boolean {
+  const firsts = new Set(entryForm(keyword)?.details.map((detail) => leadingWords(detail)[0] as string));
+  const known = details.filter(({ tokens }) => firsts.has(tokens[0]?.image.toLowerCase() ?? ''));
+  return known.length * 2 >= details.length;
+}
+
 export const entryWord: Fixer = (finding, context) => {
   const at = lineOf(finding, context);
   const [written] = at?.line.tokens ?? [];
   if (!at || !written) return [];
   const words = nearest(
     written.image,
-    ENTRIES.map(({ keyword }) => keyword),
+    ENTRIES.map(({ keyword }) => keyword).filter((keyword) => fits(keyword, finding.at.entry)),
   );
   if (words.length > 0)
     return onlyOne(

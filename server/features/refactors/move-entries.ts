@@ -5,7 +5,7 @@ import type { EntrySyntax } from '../../../grammar/syntax.ts';
 import type { Namespace } from '../../../grammar/vocabulary.ts';
 import { nameUsesIn } from '../../plan/references.ts';
 import { fileName, linksOf, lookUp, reaches, type SourceFile, scopeOf } from '../../plan/workspace.ts';
-import { blockOf, blockText, entriesBetween, removeEntry, useLines } from '../fixes/blocks.ts';
+import { blockOf, blockText, entriesBetween, removeEntries, useLines } from '../fixes/blocks.ts';
 import { type Edit, lineEndOf } from '../fixes/edit.ts';
 import type { FixContext } from '../fixes/fix.ts';
 import { relativePath, usable } from '../fixes/paths.ts';
@@ -113,14 +113,14 @@ function leave(
 ): Edit[] | undefined {
   const { workspace, understood } = context;
   const { uri, syntax } = understood.file;
-  const edits = entries.flatMap((entry) => removeEntry(uri, syntax, entry) ?? []);
+  const edits = removeEntries(uri, syntax, entries);
   const isThere = linksOf(workspace, understood.file).some((link) => link.target === target);
   if (!imports || isThere) return edits;
   const path = relativePath(workspace, uri, target);
   if (path === undefined) return undefined;
   const use = useLines(uri, syntax, [path]);
   // The line goes in where an entry goes out: one edit at that place.
-  const at = edits.findIndex(({ start }) => start === use.start);
+  const at = edits.findIndex(({ start, end }) => start <= use.start && use.start <= end);
   if (at < 0) return [...edits, use];
   return edits.map((edit, i) => (i === at ? { ...edit, text: use.text } : edit));
 }

@@ -2,7 +2,7 @@
 import type { EntrySyntax, LineSyntax } from '../../../grammar/syntax.ts';
 import { linksOf } from '../../plan/workspace.ts';
 import type { Finding } from '../../rules/rule.ts';
-import { blockOf, removeEntry } from '../fixes/blocks.ts';
+import { blockOf, removeEntries } from '../fixes/blocks.ts';
 import { type Edit, lineEndOf, rowAt } from '../fixes/edit.ts';
 import { checkedAfter, type FixContext, newErrors } from '../fixes/fix.ts';
 
@@ -58,7 +58,7 @@ export function organized(findings: readonly Finding[], context: FixContext): Ed
   const eol = lineEndOf(text);
   const sorted = blocks.toSorted(byPath);
   const lines = sorted.map((block) => block.text).join(eol);
-  const removed = uses.flatMap((entry) => removeEntry(uri, file, entry) ?? []);
+  const removed = removeEntries(uri, file, uses);
   const rest = removed
     .toSorted((a, b) => b.start - a.start)
     .reduce((left, { start, end }) => left.slice(0, start) + left.slice(end), text);

@@ -1,0 +1,77 @@
+/** Fixes for the hours of a task: another take-off; and for limits: the reserve that they ask. */
+import { eveningOf, finishUtcS, legalEndS, SUNSET } from '../../plan/day.ts';
+import { timeOfDay } from '../../plan/show.ts';
+import type { TaskEvaluation } from '../../plan/task.ts';
+import { climbHours } from '../../rules/thermal-words.ts';
+import { replaceIn, spotOf } from './edit.ts';
+import type { Fix, FixContext, Fixer } from './fix.ts';
+import { taskOf } from './legs.ts';
+import { nameText, shownName } from './writing.ts';
+
+/** Take-offs are planned by five minutes. */
+const STEP_S = 300;
+const DAY_S = 86_400;
+
+/** How much later (or, below zero, earlier) a task has to take off to be rid of a finding; undefined where no hour helps. */
+function shiftFor(code: string, task: TaskEvaluation, { rules }: FixContext): number | undefined {
+  const thermals = task.weather?.meaning.thermals;
+  const finishS = finishUtcS(task);
+  switch (code) {
+    case 'after-sunset':
+    case 'limit-landing-before-sunset': {
+      // By day, and as long before sunset as the limits ask: an hour that meets the one alone is no way out.
+      const endS = legalEndS(task, rules.legalEnd ?? SUNSET);
+      const sunsetS = eveningOf(task)?.sunsetS;
+      const before = task.limits.flatMap(({ meaning }) => meaning.landBeforeSunsetS?.value ?? []);
+      const ends = [
+        ...(typeof endS === 'number' ? [endS] : []),
+        ...(typeof sunsetS === 'number' ? before.map((least) => Math.floor(sunsetS / 60) * 60 - least) : []),
+      ];
+      return finishS === undefined || ends.length === 0 ? undefined : Math.min(...ends) - finishS;
+    }
+    case 'before-thermals': {
+      const first = climbHours(task)[0];
+      return thermals && first && thermals.fromS - first.fromS;
+    }
+    case 'after-thermals': {
+      const last = climbHours(task).at(-1);
+      return thermals && last && thermals.toS - last.toS;
+    }
+    default:
+      return undefined;
+  }
+}
+
+export const otherTakeoff: Fixer = (finding, context): Fix[] => {
+  const task = taskOf(finding, context);
+  const takeoff = task?.task.takeoff;
+  const spot = task && spotOf(context.workspace, task.uri, task.entry);
+  const node = takeoff?.line.slots['time'];
+  const shiftS = task && shiftFor(finding.code, task, context);
+  if (!takeoff || !spot || !node || shiftS === undefined || shiftS === 0) return [];
+  const round = shiftS < 0 ? Math.floor : Math.ceil;
+  const utcS = round((takeoff.utcS + shiftS) / STEP_S) * STEP_S;
+  // On the same day by its own clock.
+  const localS = utcS + takeoff.zoneMinutes * 60;
+  if (localS < 0 || localS >= DAY_S) return [];
+  const text = timeOfDay(utcS, takeoff.zoneMinutes);
+  return [{ title: `Take off at ${text}`, edits: [replaceIn(spot, node.span, text)], preferred: true }];
+};
+
+/** A reserve that keeps less than the limits ask: the one that they name. */
+export const askedReserve: Fixer = (finding, context): Fix[] => {
+  const task = taskOf(finding, context);
+  const spot = task && spotOf(context.workspace, task.uri, task.entry);
+  const node = task?.task.reserve?.name;
+  if (!task || !spot || !node) return [];
+  const asked = new Set(
+    task.limits.flatMap(({ leastReserve }) =>
+      leastReserve && leastReserve.meaning !== task.reserve?.meaning ? [leastReserve.meaning.name] : [],
+    ),
+  );
+  return [...asked].flatMap((name) => {
+    const text = nameText(name);
+    const edits = text === undefined ? [] : [replaceIn(spot, node.span, text)];
+    return [{ title: `Keep the reserve ${shownName(name)}`, edits, preferred: asked.size === 1 }];
+  });
+};
