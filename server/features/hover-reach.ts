@@ -10,7 +10,7 @@ import {
 import type { Show } from '../plan/show.ts';
 import type { ClimbEvaluation, LegEvaluation, TaskEvaluation } from '../plan/task.ts';
 import { escapeMarkdown } from '../plan/text.ts';
-import { betweenText, lengthText } from '../rules/reach-words.ts';
+import { partsText } from '../rules/reach-words.ts';
 
 /** Fields listed at most: a pilot looks for one or two. */
 const MOST_FIELDS = 6;
@@ -69,8 +69,8 @@ export function reachSection(leg: LegEvaluation, task: TaskEvaluation, with_: Sh
     );
   } else lines.push('**No field in reach**: none is known that can be reached from any height.');
   if (stretches.length > 0) {
-    const parts = stretches.map(({ fromM, toM }) => betweenText(fromM, toM, leg.result?.distanceM ?? toM, with_));
-    lines.push(`Without a field in reach: ${lengthText(stretches, with_)}, from ${parts.join(' and from ')}.`);
+    const { length, between } = partsText(stretches, leg.result?.distanceM, with_);
+    lines.push(`Without a field in reach: ${length}, from ${between.join(' and from ')}.`);
   }
   const from = finishInReachFrom(leg, task);
   if (from !== undefined) {

@@ -13,4 +13,5 @@ export * from './sun.ts';
 export * from './terrain.ts';
 export * from './times.ts';
 export * from './variation.ts';
+export * from './volumes.ts';
 export * from './wind.ts';

@@ -2,7 +2,7 @@ import { glideBackward } from '../flight/index.ts';
 import { clearanceAsked, type TooLow, tooLow } from '../plan/ground.ts';
 import type { LegEvaluation } from '../plan/task.ts';
 import { aboveTheDay, countedFrom, eastTask, heightsApart, legName, legPlace, wholeUp } from './leg-words.ts';
-import { betweenText } from './reach-words.ts';
+import { partsText } from './reach-words.ts';
 import type { Related, Rule, TaskContext } from './rule.ts';
 
 /** Points of a stretch that are flown back from, for the way out. */
@@ -60,7 +60,7 @@ export const belowClearance: Rule = {
           : `${show.height(-overM, 'up')} below ${of} ${where}, ${greater} above it asked`;
       const part =
         low.over === 'ground' && low.span.toM - low.span.fromM > 500
-          ? ` (too low from ${betweenText(low.span.fromM, low.span.toM, leg.result?.distanceM ?? low.span.toM, show)})`
+          ? ` (too low from ${partsText([low.span], leg.result?.distanceM, show).between[0]})`
           : '';
       const departM = leaveAt(leg, low, context);
       const way =

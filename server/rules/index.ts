@@ -7,6 +7,7 @@ import { aboveWorkingTop } from './above-working-top.ts';
 import { afterSunset } from './after-sunset.ts';
 import { afterThermals } from './after-thermals.ts';
 import { badgeDistance } from './badge-distance.ts';
+import { airspaceNotComplete } from './airspace-not-complete.ts';
 import { beforeThermals } from './before-thermals.ts';
 import { belowClearance } from './below-clearance.ts';
 import { belowReserve } from './below-reserve.ts';
@@ -23,6 +24,7 @@ import { detailMissing } from './detail-missing.ts';
 import { detailOutsideEntry } from './detail-outside-entry.ts';
 import { detailRepeated } from './detail-repeated.ts';
 import { detailUnknown } from './detail-unknown.ts';
+import { entersAirspace } from './enters-airspace.ts';
 import { entryUnknown } from './entry-unknown.ts';
 import { fileMissing } from './file-missing.ts';
 import { fileUnreadable } from './file-unreadable.ts';
@@ -37,6 +39,7 @@ import { limitReserve } from './limit-reserve.ts';
 import { limitWithin } from './limit-within.ts';
 import { massAssumed } from './mass-assumed.ts';
 import { nameIsKeyword } from './name-is-keyword.ts';
+import { nearAirspace } from './near-airspace.ts';
 import { nearStall } from './near-stall.ts';
 import { neverUsed } from './never-used.ts';
 import { noFieldInGlide } from './no-field-in-glide.ts';
@@ -115,6 +118,9 @@ export const RULES: readonly Rule[] = [
   reachesGround,
   belowClearance,
   terrainUnknown,
+  entersAirspace,
+  nearAirspace,
+  airspaceNotComplete,
   noFieldInGlide,
   noHeadway,
   thinMargin,

@@ -1,6 +1,6 @@
 import type { TaskEvaluation } from '../plan/task.ts';
 import { aboveTheDay, countedFrom, eastTask, heightsApart, legName, legPlace } from './leg-words.ts';
-import { betweenText, closestFields, higherFor, lengthText, missingIn, stretchesTold, worstOf } from './reach-words.ts';
+import { closestFields, higherFor, missingIn, partsText, stretchesTold, worstOf } from './reach-words.ts';
 import { quoted, type Related, type Rule } from './rule.ts';
 
 /** Fields that cannot be counted, as some number in them cannot be read: what is not known may be in reach. */
@@ -49,11 +49,12 @@ export const noFieldInGlide: Rule = {
     const worst = worstOf(stretches);
     if (!worst) return;
     const [limit] = evaluation.limits.filter(({ meaning }) => meaning.fieldInGlide);
-    const length = lengthText(stretches, show);
+    const { length, between } = partsText(stretches, leg.result?.distanceM, show);
+    const part = between[stretches.indexOf(worst)];
     const where =
       stretches.length === 1
-        ? `from ${betweenText(worst.fromM, worst.toM, leg.result?.distanceM ?? worst.toM, show)} after ${leg.fromName}`
-        : `in ${stretches.length} stretches, the worst from ${betweenText(worst.fromM, worst.toM, leg.result?.distanceM ?? worst.toM, show)} after ${leg.fromName}`;
+        ? `from ${part} after ${leg.fromName}`
+        : `in ${stretches.length} stretches, the worst from ${part} after ${leg.fromName}`;
     const { least, xM, altitudeM } = worst.worst;
     let missing = ' No field can be reached from any height';
     if (least) {

@@ -41,26 +41,32 @@ export function worstOf(stretches: readonly FieldStretch[]): FieldStretch | unde
   );
 }
 
-/**
- * Distances from the start of a leg to a tenth of the reader's unit, the earlier rounded down and the later up, and
- * never beyond the leg as it is shown.
- */
-export function betweenText(fromM: number, toM: number, lengthM: number, { units }: Show): string {
-  const unit = units.distance;
-  const tenth = (metres: number, round: (value: number) => number) => round(fromSi(metres, unit) * 10) / 10;
-  const from = tenth(fromM, (value) => Math.floor(value + 1e-6));
-  const to = Math.min(
-    tenth(toM, (value) => Math.ceil(value - 1e-6)),
-    tenth(lengthM, Math.round),
-  );
-  return `${number(from, 1)} to ${number(to, 1)} ${unit.text}`;
+/** Parts of a leg as they are shown: their lengths are what lies between the ends that are shown. */
+export interface PartsText {
+  readonly length: string;
+  /** Of each part: `4.1 to 6.4 NM`. */
+  readonly between: readonly string[];
 }
 
-/** The length of stretches together, rounded up to a tenth. */
-export function lengthText(stretches: readonly FieldStretch[], { units }: Show): string {
+/**
+ * Parts of a leg in tenths of the reader's unit from its start: the earlier end rounded down and the later up, and none
+ * beyond the leg as it is shown.
+ */
+export function partsText(
+  parts: readonly { readonly fromM: number; readonly toM: number }[],
+  legM: number | undefined,
+  { units }: Show,
+): PartsText {
   const unit = units.distance;
-  const metres = stretches.reduce((sum, { fromM, toM }) => sum + toM - fromM, 0);
-  return `${number(fromSi(metres, unit), 1, 'up')} ${unit.text}`;
+  const tenths = (metres: number) => fromSi(metres, unit) * 10;
+  let sum = 0;
+  const between = parts.map(({ fromM, toM }) => {
+    const from = Math.floor(tenths(fromM) + 1e-6);
+    const to = Math.min(Math.ceil(tenths(toM) - 1e-6), Math.max(Math.round(tenths(legM ?? toM)), from));
+    sum += to - from;
+    return `${number(from / 10, 1)} to ${number(to / 10, 1)} ${unit.text}`;
+  });
+  return { length: `${number(sum / 10, 1)} ${unit.text}`, between };
 }
 
 /** The fields that come closest at the worst points of stretches, each once. */

@@ -1,0 +1,57 @@
+import { airspacesOf } from '../plan/airspace.ts';
+import type { Airspace } from '../plan/meaning.ts';
+import type { Seen } from '../plan/surroundings.ts';
+import { eastTask } from './leg-words.ts';
+import type { Rule } from './rule.ts';
+
+const named = (some: readonly Seen<Airspace>[]): string => {
+  const names = [...new Set(some.map(({ meaning }) => meaning.name || 'one without a name'))];
+  const [first = '', second] = names;
+  if (second === undefined) return first;
+  return names.length === 2 ? `${first} and ${second}` : `${first} and ${names.length - 1} more`;
+};
+
+const VOLUME = `airspace Aldmere
+  floor   5500 ft MSL
+  ceiling FL95
+  circle  47.2600 N 19.5900 E radius 2 NM
+`;
+
+/** The reminder that airspace is checked only as far as somebody wrote it down. */
+export const airspaceNotComplete: Rule = {
+  code: 'airspace-not-complete',
+  severity: 'info',
+  title: 'Only the airspace written in the files is checked',
+  page: {
+    means:
+      'The file holds a task, and it or a file that it uses holds an `airspace`: tasks are checked against these volumes and no others. It says as well which of them could not be checked: an outline or a limit that cannot be read, or a limit above ground where the ground is not known.',
+    why: 'A plan without a finding of airspace looks clear. It is clear of what somebody wrote down once; the chart in force, the notices of the day and what is activated on the day are not in it.',
+    bad: eastTask({}, VOLUME),
+    good: eastTask(),
+    turnDown:
+      'It is meant to stay as a reminder, once a file. `severity` in the settings can make it a hint, or turn it off.',
+  },
+  *file({ understood }) {
+    const [task] = understood.tasks;
+    const volumes = task?.surroundings.airspaces ?? [];
+    if (!task || volumes.length === 0) return;
+    const all = understood.tasks.map(airspacesOf);
+    const unread = all[0]?.unread ?? [];
+    const unplaced = [...new Set(all.flatMap((one) => one.unplaced))];
+    const count = volumes.length === 1 ? 'the 1 volume' : `the ${volumes.length} volumes`;
+    const parts = [
+      `only ${count} of airspace written in the files of this plan ${volumes.length === 1 ? 'is' : 'are'} checked`,
+    ];
+    if (unread.length > 0) parts.push(`${named(unread)} cannot be read and is not checked`);
+    if (unplaced.length > 0)
+      parts.push(`${named(unplaced)} is not checked where the ground below its limits is not known`);
+    const { entry } = task;
+    yield {
+      at: { uri: understood.file.uri, entry, span: entry.name?.span ?? entry.head?.span ?? entry.span },
+      message: `${parts.join('; ')}. Look at the chart in force and the notices of the day.`,
+      related: [...unread, ...unplaced]
+        .slice(0, 3)
+        .map(({ at, meaning }) => ({ at, message: `${meaning.name} is written here` })),
+    };
+  },
+};

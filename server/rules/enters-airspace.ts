@@ -1,0 +1,52 @@
+import type { AirspaceMet } from '../plan/airspace.ts';
+import { airspaceRelated, limitText, met } from './airspace-words.ts';
+import { eastTask, legName } from './leg-words.ts';
+import { partsText } from './reach-words.ts';
+import type { Rule, TaskContext } from './rule.ts';
+
+/** How to stay out: below the floor, where there is room below it, or beside it. */
+function wayOut({ floorM, lowM, climb, airspace }: AirspaceMet, { show }: TaskContext): string {
+  const { name } = airspace.meaning;
+  if (!Number.isFinite(floorM)) return `Go round ${name}`;
+  if (climb) return `Climb to less than ${show.altitude(floorM, 'down')}, or elsewhere`;
+  return lowM - floorM < 600 ? `Pass below ${show.altitude(floorM, 'down')}, or go round` : `Go round ${name}`;
+}
+
+const ALDMERE = (floor: string) => `airspace Aldmere
+  floor   ${floor}
+  ceiling FL95
+  circle  47.2600 N 19.5900 E radius 2 NM
+`;
+
+/** A leg or a climb inside a volume of airspace. */
+export const entersAirspace: Rule = {
+  code: 'enters-airspace',
+  severity: 'warning',
+  title: 'A leg or a climb enters a volume of airspace',
+  page: {
+    means:
+      'At the height planned, the leg or the climb lies between the floor and the ceiling of an `airspace` and inside its outline. A flight level is an altitude by the QNH of the weather; a limit above ground needs elevation tiles (`terrain`). One with `active` times counts when the task is there at such a time by its clock, and always when the task has no take-off. A leg that begins where the one before ended inside is not told again.',
+    why: 'Somebody else is cleared to fly there and does not expect a glider. Whether one may enter, after a call on the radio, is a matter of its class and of the day: the plan has to have an answer before the flight.',
+    bad: eastTask({}, ALDMERE('2500 ft MSL')),
+    good: eastTask({}, ALDMERE('5500 ft MSL')),
+    turnDown:
+      'Pass below or round it, or plan for the call and leave the finding as the reminder. `severity` in the settings can make it an error, an info or a hint, or turn it off.',
+  },
+  *task(context) {
+    const { show } = context;
+    for (const one of met(context, 'enters')) {
+      const { leg, climb, airspace, span, lowM, highM, floorM, ceilingM, at } = one;
+      const { name } = airspace.meaning;
+      const limits = `its floor is ${limitText(airspace.meaning, 'floor', floorM, show)} and its ceiling ${limitText(airspace.meaning, 'ceiling', ceilingM, show)}`;
+      const heights =
+        show.altitude(highM, 'up') === show.altitude(lowM, 'down')
+          ? `at ${show.altitude(highM)}`
+          : `at ${show.height(lowM, 'down')} to ${show.altitude(highM, 'up')}`;
+      const { length, between } = partsText([span], leg.result?.distanceM, show);
+      const message = climb
+        ? `the climb to ${show.altitude(climb.toAltitudeM)} enters ${name} ${heights}: ${limits}`
+        : `${legName(leg)} enters ${name} for ${length}, from ${between[0]} after ${leg.fromName}, ${heights}: ${limits}`;
+      yield { at, message: `${message}. ${wayOut(one, context)}.`, related: airspaceRelated(one, context) };
+    }
+  },
+};

@@ -1,0 +1,189 @@
+/** Airspace in the way of legs and climbs: entered, near, at its times, and what cannot be told. */
+import fc from 'fast-check';
+import { describe, expect, test } from 'vitest';
+import { decodeTile } from '../../server/flight/index.ts';
+import { isActive } from '../../server/plan/airspace.ts';
+import type { Airspace } from '../../server/plan/meaning.ts';
+import { understand } from '../../server/plan/understand.ts';
+import { createWorkspace, setFile, setTile, type Workspace } from '../../server/plan/workspace.ts';
+import { EXAMPLE_CLUB } from '../../server/rules/club.ts';
+import { check } from '../../server/rules/run.ts';
+import { tileBytes } from '../flight/tiles.ts';
+
+const ROOT = 'file:///plans';
+const TASK = (more: { takeoff?: string; start?: string; climb?: string } = {}) => `use "club.taskplan"
+
+task Eastward
+  aircraft Finch with pilot 82 kg
+  weather  Breezy
+  reserve  Training
+${more.takeoff ? `  takeoff  ${more.takeoff}\n` : ''}  start    Larkfield at ${more.start ?? '5200 ft MSL'}
+${more.climb ? `  climb    ${more.climb}\n` : ''}  finish   Ashmoor
+`;
+/** On the way, 6 NM from Larkfield. */
+const circle = (floor: string, ceiling: string, more = '') =>
+  `\nairspace Aldmere\n  floor   ${floor}\n  ceiling ${ceiling}\n  circle  47.2570 N 19.5700 E radius 2 NM\n${more}`;
+
+function workspaceOf(text: string): Workspace {
+  const workspace = createWorkspace([ROOT]);
+  setFile(workspace, `${ROOT}/club.taskplan`, EXAMPLE_CLUB);
+  setFile(workspace, `${ROOT}/plan.taskplan`, text);
+  return workspace;
+}
+
+function all(workspace: Workspace): { code: string; message: string }[] {
+  const file = workspace.files.get(`${ROOT}/plan.taskplan`);
+  if (!file) throw new Error('no plan');
+  return check(workspace, understand(workspace, file), undefined, (code, error) => {
+    throw new Error(code, { cause: error });
+  }).map(({ code, message }) => ({ code, message }));
+}
+
+const said = (text: string, workspace = workspaceOf(text)) =>
+  all(workspace)
+    .filter(({ code }) => /^(enters|near)-airspace$/.test(code))
+    .map(({ code, message }) => `${code} ${message}`);
+
+describe('a leg', () => {
+  test('through a circle', () => {
+    expect(said(TASK() + circle('3000 ft MSL', 'FL95'))).toMatchInlineSnapshot(`
+      [
+        "enters-airspace leg 1 to Ashmoor enters Aldmere for 4.1 NM, from 4.1 to 8.2 NM after Larkfield, at 3,526 ft to 4,352 ft MSL: its floor is 3,000 ft MSL and its ceiling FL95 (9,621 ft MSL). Pass below 3,000 ft MSL, or go round.",
+      ]
+    `);
+  });
+
+  test('through a polygon', () => {
+    const polygon =
+      '\nairspace Glen\n  floor   0 ft AGL\n  ceiling 5000 ft MSL\n  edge    47.30 N 19.50 E\n  edge    47.30 N 19.60 E\n  edge    47.15 N 19.60 E\n  edge    47.15 N 19.50 E\n';
+    expect(said(TASK() + polygon)).toMatchInlineSnapshot(`
+      [
+        "enters-airspace leg 1 to Ashmoor enters Glen for 4.8 NM, from 2.8 to 7.6 NM after Larkfield, at 3,648 ft to 4,631 ft MSL: its floor is 0 ft AGL and its ceiling 5,000 ft MSL. Go round Glen.",
+      ]
+    `);
+  });
+
+  test('below one that it does not touch, near its floor, and beside it', () => {
+    expect(said(TASK() + circle('5200 ft MSL', 'FL95'))).toEqual([]);
+    expect(said(TASK() + circle('4900 ft MSL', 'FL95'))).toMatchInlineSnapshot(`[]`);
+    const beside = circle('1000 ft MSL', 'FL95').replace('47.2570 N 19.5700 E', '47.3050 N 19.5200 E');
+    expect(said(TASK() + beside)).toMatchInlineSnapshot(`[]`);
+  });
+
+  test('a ceiling below it is passed over', () => {
+    expect(said(TASK() + circle('1000 ft MSL', '2000 ft MSL'))).toEqual([]);
+    expect(said(TASK() + circle('1000 ft MSL', '3500 ft MSL'))[0]).toContain('near-airspace leg 1 to Ashmoor passes');
+  });
+
+  test('at the times it is active', () => {
+    const noon = circle('3000 ft MSL', 'FL95', '  active  09:00Z to 12:00Z\n');
+    expect(said(TASK() + noon)).toHaveLength(1);
+    expect(said(TASK({ takeoff: '11:30Z' }) + noon)).toHaveLength(1);
+    expect(said(TASK({ takeoff: '13:30+02:00' }) + noon)).toHaveLength(1);
+    expect(said(TASK({ takeoff: '12:30Z' }) + noon)).toEqual([]);
+    const broken = circle('3000 ft MSL', 'FL95', '  active  09:00 to 12:00Z\n');
+    expect(said(TASK({ takeoff: '12:30Z' }) + broken)).toHaveLength(1);
+  });
+
+  test('a flight level by the QNH of the day', () => {
+    // 1018 hPa: FL45 lies 125 ft above 4,500 ft.
+    expect(said(TASK() + circle('FL45', 'FL95'))[0]).toContain('near-airspace');
+    expect(said(TASK({ start: '5600 ft MSL' }) + circle('FL45', 'FL95'))[0]).toContain('FL45 (4,625 ft MSL)');
+  });
+});
+
+describe('a limit above ground', () => {
+  const text = `terrain "tiles"\n\n${TASK()}${circle('3000 ft AGL', 'FL95')}`;
+  const tile = (metres: number) => {
+    const made = decodeTile(
+      tileBytes(1201, () => metres),
+      { latDeg: 47, lonDeg: 19 },
+    );
+    if (!made) throw new Error('no tile');
+    return made;
+  };
+
+  test('lies where the ground puts it', () => {
+    const low = workspaceOf(text);
+    setTile(low, `${ROOT}/tiles/N47E019.hgt`, tile(150));
+    expect(said(text, low)[0]).toContain('enters-airspace leg 1 to Ashmoor enters Aldmere');
+    const high = workspaceOf(text);
+    setTile(high, `${ROOT}/tiles/N47E019.hgt`, tile(600));
+    expect(said(text, high)).toEqual([]);
+  });
+
+  test('is told where the ground is not known', () => {
+    const workspace = workspaceOf(text);
+    expect(said(text, workspace)).toEqual([]);
+    const told = all(workspace).find(({ code }) => code === 'airspace-not-complete')?.message;
+    expect(told).toContain('Aldmere is not checked where the ground below its limits is not known');
+  });
+});
+
+describe('a climb', () => {
+  const overhead = circle('4500 ft MSL', 'FL95').replace('47.2570 N 19.5700 E', '47.2031 N 19.4410 E');
+  test('into a volume, and the leg that goes on in it is not told again', () => {
+    expect(said(TASK({ start: '3200 ft MSL', climb: 'to 5400 ft MSL' }) + overhead)).toMatchInlineSnapshot(`
+      [
+        "enters-airspace the climb to 5,400 ft MSL enters Aldmere at 4,500 ft to 5,400 ft MSL: its floor is 4,500 ft MSL and its ceiling FL95 (9,621 ft MSL). Climb to less than 4,500 ft MSL, or elsewhere.",
+      ]
+    `);
+  });
+  test('that ends near one', () => {
+    expect(
+      said(TASK({ start: '3200 ft MSL', climb: 'to 5200 ft MSL' }) + overhead.replace('4500', '5300'))[0],
+    ).toContain('near-airspace the climb to 5,200 ft MSL comes 100 ft below Aldmere');
+  });
+  test('on the way of a leg', () => {
+    const found = said(
+      TASK({ start: '4600 ft MSL', climb: 'to 5000 ft MSL after 6 NM' }) + circle('4500 ft MSL', 'FL95'),
+    );
+    expect(found).toHaveLength(1);
+    expect(found[0]).toContain('enters-airspace the climb to 5,000 ft MSL enters Aldmere at 4,500 ft to 5,000 ft MSL');
+  });
+});
+
+test('what cannot be read is said, and does not hide the rest', () => {
+  const broken = '\nairspace Half\n  floor   2000 ft MSL\n  ceiling FL95\n  circle  47.2570 N radius 2 NM\n';
+  const found = all(workspaceOf(TASK() + broken + circle('3000 ft MSL', 'FL95')));
+  expect(found.find(({ code }) => code === 'airspace-not-complete')?.message).toBe(
+    'only the 2 volumes of airspace written in the files of this plan are checked; Half cannot be read and is not checked. Look at the chart in force and the notices of the day.',
+  );
+  expect(found.some(({ code }) => code === 'enters-airspace')).toBe(true);
+});
+
+test('a volume that the path does not touch changes nothing', () => {
+  const before = all(workspaceOf(TASK() + circle('3000 ft MSL', 'FL95')));
+  fc.assert(
+    fc.property(fc.integer({ min: -80, max: 80 }), fc.integer({ min: -179, max: 179 }), (lat, lon) => {
+      if (Math.abs(lat - 47) < 2 && Math.abs(lon - 19) < 2) return;
+      const [ns, ew] = [lat < 0 ? 'S' : 'N', lon < 0 ? 'W' : 'E'];
+      const far = `\nairspace Far\n  floor   0 ft MSL\n  ceiling FL195\n  circle  ${Math.abs(lat)}.5 ${ns} ${Math.abs(lon)}.5 ${ew} radius 20 NM\n`;
+      const after = all(workspaceOf(TASK() + circle('3000 ft MSL', 'FL95') + far));
+      const without = (found: typeof before) => found.filter(({ code }) => code !== 'airspace-not-complete');
+      expect(without(after)).toEqual(without(before));
+    }),
+    { numRuns: 100 },
+  );
+});
+
+test('times of activity come again every day, over midnight as well', () => {
+  const volume = (fromS: number, toS: number) => ({ active: [{ fromS, toS }], faulty: [] }) as unknown as Airspace;
+  const hour = 3600;
+  fc.assert(
+    fc.property(
+      fc.integer({ min: -12, max: 36 }),
+      fc.integer({ min: 1, max: 23 }),
+      fc.integer({ min: -24, max: 72 }),
+      (from, length, at) => {
+        const expected = (((at - from) % 24) + 24) % 24 <= length;
+        const made = volume(from * hour, (from + length) * hour);
+        const later = volume(from * hour, (from + length - 24) * hour);
+        expect(isActive(made, at * hour, at * hour)).toBe(expected);
+        expect(isActive(later, at * hour, at * hour)).toBe(expected);
+        expect(isActive(made, (at - 24) * hour, at * hour)).toBe(true);
+      },
+    ),
+  );
+  expect(isActive(volume(0, hour), undefined, undefined)).toBe(true);
+});
