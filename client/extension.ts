@@ -20,9 +20,7 @@ export function activate(context: vscode.ExtensionContext): void {
       server.on('error', (error) => resolve(`could not be started (${error.message})`));
       server.on('exit', (code, signal) => resolve(signal ? `was ended by ${signal}` : `ended with exit code ${code}`));
     });
-    const client = new LanguageClient('legwise', 'Legwise', async () => server, {
-      ...options,
-    });
+    const client = new LanguageClient('legwise', 'Legwise', async () => server, options);
     return { client, ended, kill: () => server.kill('SIGKILL') };
   };
   const running = new Session(connect, SELECTOR);
