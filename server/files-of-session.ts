@@ -5,12 +5,16 @@
 import { TextDocument, type TextDocumentContentChangeEvent } from 'vscode-languageserver-textdocument';
 import { URI, Utils } from 'vscode-uri';
 import type { Encoding } from './encoding.ts';
+import type { Tile } from './flight/index.ts';
+import { wantedTiles } from './plan/ground.ts';
 import { type Understood, understand } from './plan/understand.ts';
 import {
   createWorkspace,
   forgetFile,
+  forgetTile,
   scopeOf,
   setFile,
+  setTile,
   setUnreadable,
   type Unreadable,
   type Workspace,
@@ -20,6 +24,8 @@ import {
 export interface Disk {
   /** Reads a plan, and none that lies outside the folders once links are followed. */
   read(uri: string, roots: readonly string[]): Promise<{ readonly text: string } | { readonly why: Unreadable }>;
+  /** Reads an elevation tile; without one, ground heights are not known. */
+  readTile?(uri: string, roots: readonly string[]): Promise<Tile | Unreadable>;
   /** Every plan in the folders. */
   list(roots: readonly string[]): Promise<readonly string[]>;
 }
@@ -102,8 +108,24 @@ export class SessionFiles {
       const file = this.workspace.files.get(uri);
       if (!file) return undefined;
       const { wanted } = scopeOf(this.workspace, file);
-      if (wanted.length === 0) return understand(this.workspace, file);
+      if (wanted.length === 0) {
+        const understood = understand(this.workspace, file);
+        const tiles = wantedTiles(understood);
+        if (tiles.length === 0) return understood;
+        // Each is put in, or noted as not there, so that none is wanted twice.
+        await Promise.all(tiles.map((tile) => this.readTile(tile)));
+        continue;
+      }
       await Promise.all(wanted.map((other) => this.read(other)));
+    }
+  }
+
+  private async readTile(uri: string): Promise<void> {
+    try {
+      setTile(this.workspace, uri, (await this.disk.readTile?.(uri, this.workspace.roots)) ?? 'missing');
+    } catch (error) {
+      this.log(`reading ${uri}`, error);
+      setTile(this.workspace, uri, 'denied');
     }
   }
 
@@ -178,6 +200,11 @@ export class SessionFiles {
     for (const { uri: one, gone } of given) {
       const uri = normalUri(one);
       if (this.open.has(uri)) continue;
+      if (uri.toLowerCase().endsWith('.hgt')) {
+        forgetTile(this.workspace, uri);
+        for (const open of this.open.keys()) changed.add(open);
+        continue;
+      }
       for (const seer of this.seers(uri)) changed.add(seer);
       // Whoever wanted a missing file sees it now.
       if (this.workspace.unreadable.has(uri)) for (const open of this.open.keys()) changed.add(open);

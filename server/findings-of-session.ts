@@ -15,7 +15,7 @@ import {
   type WorkspaceDocumentDiagnosticReport,
 } from 'vscode-languageserver';
 import type { Encoding } from './encoding.ts';
-import { diagnostics } from './features/diagnostics.ts';
+import { diagnostics, type PageLink } from './features/diagnostics.ts';
 import { normalUri, type SessionFiles } from './files-of-session.ts';
 import type { Understood } from './plan/understand.ts';
 import type { Finding } from './rules/rule.ts';
@@ -26,7 +26,7 @@ export interface FindingsNeeds {
   readonly encoding: () => Encoding;
   /** The findings of a file, as the settings have them. */
   readonly check: (understood: Understood) => readonly Finding[];
-  readonly pageLink: (code: string) => string;
+  readonly pageLink: () => PageLink | undefined;
   readonly log: (what: string, error: unknown) => void;
 }
 
@@ -52,7 +52,7 @@ export class SessionFindings {
 
   private of(understood: Understood): Diagnostic[] {
     const { files, encoding, check, pageLink } = this.needs;
-    const made = diagnostics(files.workspace, check(understood), pageLink);
+    const made = diagnostics(files.workspace, check(understood), pageLink());
     const uri = understood.file.uri;
     const named = made.map((one) =>
       one.relatedInformation

@@ -32,6 +32,7 @@ import { CODE_ACTION_KINDS, codeActions } from './features/code-actions.ts';
 import { codeLenses } from './features/code-lens.ts';
 import { COMPLETION_TRIGGERS, completion, resolveCompletion } from './features/completion.ts';
 import { asLocations, definition } from './features/definition.ts';
+import type { PageLink } from './features/diagnostics.ts';
 import { documentHighlights } from './features/document-highlight.ts';
 import { documentLinks } from './features/document-links.ts';
 import { documentSymbols } from './features/document-symbols.ts';
@@ -62,7 +63,7 @@ export interface HandlerNeeds {
   readonly settings: () => Settings;
   readonly client: () => InitializeParams['capabilities'];
   readonly check: (understood: Understood) => readonly Finding[];
-  readonly pageLink: (code: string) => string;
+  readonly pageLink: () => PageLink | undefined;
   /** A command of the client that opens completion again; none of a client that names none. */
   readonly completeAgain: () => { readonly again?: string };
   readonly pause: () => Promise<void>;
@@ -295,7 +296,11 @@ export function registerFeatures(needs: HandlerNeeds): void {
   );
   answer<CodeActionParams, unknown>('textDocument/codeAction', [], (u, { range, context }) => {
     const createFiles = client().workspace?.workspaceEdit?.resourceOperations?.includes('create') === true;
-    const actions = codeActions(workspace, u, range, check(u), context?.only, { pageLink, createFiles });
+    const link = pageLink();
+    const actions = codeActions(workspace, u, range, check(u), context?.only, {
+      ...(link ? { pageLink: link } : {}),
+      createFiles,
+    });
     return actions.map((action) => (action.edit ? { ...action, edit: bound(action.edit) } : action));
   });
   answer<FileParams, unknown>('textDocument/codeLens', [], (u) =>

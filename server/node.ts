@@ -1,7 +1,7 @@
 /** The language server for Node: wiring only. */
 import { createConnection, ProposedFeatures } from 'vscode-languageserver/node';
 import packageJson from '../package.json' with { type: 'json' };
-import { listPlans, readPlan } from './node/files.ts';
+import { listPlans, readPlan, readTile } from './node/files.ts';
 import { startSession } from './session.ts';
 
 const connection = createConnection(ProposedFeatures.all);
@@ -9,6 +9,7 @@ const connection = createConnection(ProposedFeatures.all);
 startSession(connection, {
   read: readPlan,
   list: listPlans,
+  readTile,
   later: (run) => {
     setImmediate(run);
   },

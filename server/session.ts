@@ -15,6 +15,7 @@ import {
   TextDocumentSyncKind,
 } from 'vscode-languageserver';
 import { encodingFor } from './encoding.ts';
+import type { PageLink } from './features/diagnostics.ts';
 import { type Disk, SessionFiles } from './files-of-session.ts';
 import { SessionFindings } from './findings-of-session.ts';
 import { FEATURE_CAPABILITIES, FILE_OPERATIONS, registerFeatures } from './handlers.ts';
@@ -39,9 +40,11 @@ export function startSession(connection: Connection, surroundings: Surroundings)
   let encoding = encodingFor(undefined, () => undefined);
   let settings = DEFAULT_SETTINGS;
   let client: InitializeParams['capabilities'] = {};
-  let uriScheme = 'vscode';
+  let uriScheme: string | undefined;
   let again: string | undefined;
-  const pageLink = (code: string): string => `${uriScheme}://legwise.legwise/explain/${code}`;
+  /** Our extension opens pages by links of the editor's own scheme; other clients could not follow one. */
+  const pageLink = (): PageLink | undefined =>
+    uriScheme === undefined ? undefined : (code) => `${uriScheme}://legwise.legwise/explain/${code}`;
   const checked = (understood: Understood): readonly Finding[] =>
     check(files.workspace, understood, settings.overrides, (code, error) => log(`the check ${code}`, error));
   const findings = new SessionFindings({
@@ -149,7 +152,9 @@ export function startSession(connection: Connection, surroundings: Surroundings)
     if (client.workspace?.configuration) pullSettings().catch((error: unknown) => log('settings', error));
     if (client.workspace?.didChangeWatchedFiles?.dynamicRegistration) {
       connection.client
-        .register(DidChangeWatchedFilesNotification.type, { watchers: [{ globPattern: '**/*.taskplan' }] })
+        .register(DidChangeWatchedFilesNotification.type, {
+          watchers: [{ globPattern: '**/*.taskplan' }, { globPattern: '**/*.hgt' }],
+        })
         .catch((error: unknown) => log('watching files', error));
     }
     readAll().catch((error: unknown) => log('reading the folders', error));

@@ -103,10 +103,7 @@ export function codeActions(
   if (understood.file.notText) return [];
   const { pageLink, createFiles = true, rules = {} } = options;
   const context = fixContext(workspace, understood, createFiles, rules);
-  const diagnosticOf = (finding: Finding): Diagnostic[] =>
-    diagnostics(workspace, [finding], pageLink ?? (() => '')).map(({ codeDescription, ...rest }) =>
-      pageLink && codeDescription ? { ...rest, codeDescription } : rest,
-    );
+  const diagnosticOf = (finding: Finding): Diagnostic[] => diagnostics(workspace, [finding], pageLink);
   const actions: CodeAction[] = [];
   if (wanted(only, CodeActionKind.QuickFix)) actions.push(...quickFixes(range, findings, context, diagnosticOf));
   const wants = {

@@ -14,8 +14,12 @@ const SEVERITIES: Readonly<Record<Severity, DiagnosticSeverity>> = {
 /** Makes the link to a rule's page from its code. */
 export type PageLink = (code: string) => string;
 
-/** Findings of a file as diagnostics, with related places, tags, and the link to the rule's page. */
-export function diagnostics(workspace: Workspace, findings: readonly Finding[], pageLink: PageLink): Diagnostic[] {
+/** Findings of a file as diagnostics, with related places, tags, and the link to the rule's page for clients that can follow it. */
+export function diagnostics(
+  workspace: Workspace,
+  findings: readonly Finding[],
+  pageLink: PageLink | undefined,
+): Diagnostic[] {
   return findings.flatMap((finding) => {
     const range = rangeOf(workspace, finding.at);
     if (!range) return [];
@@ -28,7 +32,7 @@ export function diagnostics(workspace: Workspace, findings: readonly Finding[], 
         range: { start: range.start, end: range.end },
         severity: SEVERITIES[finding.severity],
         code: finding.code,
-        codeDescription: { href: pageLink(finding.code) },
+        ...(pageLink ? { codeDescription: { href: pageLink(finding.code) } } : {}),
         source: 'legwise',
         message: finding.message,
         ...(relatedInformation.length > 0 ? { relatedInformation } : {}),

@@ -73,7 +73,7 @@ describe('findings for a client that asks', () => {
       parts.push(part);
     });
     // The folders are read in the background; a client asks again when it is told to.
-    for (let tries = 0; tries < 50; tries++) {
+    for (let tries = 0; tries < 300; tries++) {
       const report = await connection.sendRequest<WorkspaceDiagnosticReport>('workspace/diagnostic', {
         previousResultIds: [],
       });

@@ -1,4 +1,4 @@
-import { cpSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { cpSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { afterEach, beforeEach, describe, expect, test } from 'vitest';
@@ -12,7 +12,7 @@ describe('the built server over stdio, as an editor drives it', () => {
   beforeEach(async () => {
     folder = mkdtempSync(path.join(tmpdir(), 'legwise-'));
     cpSync(path.join(ROOT, 'samples'), folder, { recursive: true });
-    editor = await startEditor(folder);
+    editor = await startEditor(folder, { initializationOptions: { uriScheme: 'vscode' } });
   });
 
   afterEach(async () => {
@@ -103,6 +103,20 @@ describe('the built server over stdio, as an editor drives it', () => {
       ({ diagnostics }) => !diagnostics.some(({ code }) => code === 'file-missing'),
     );
     expect(found.filter(({ severity }) => severity === 1)).toEqual([]);
+  });
+
+  test('an elevation tile is read when a task asks for the ground, and again when it changes', async () => {
+    const task = readFileSync(path.join(folder, 'plans/practice-triangle.taskplan'), 'utf8');
+    const uri = editor.open('plans/new.taskplan', `${task}\nterrain "../terrain"\n`);
+    await editor.findings(uri, ({ diagnostics }) => diagnostics.some(({ code }) => code === 'terrain-unknown'));
+    mkdirSync(path.join(folder, 'terrain'));
+    // A tile of 3 arc seconds, level at 150 m.
+    const tile = Buffer.alloc(1201 * 1201 * 2);
+    for (let i = 0; i < tile.length; i += 2) tile.writeInt16BE(150, i);
+    writeFileSync(path.join(folder, 'terrain/N47E019.hgt'), tile);
+    const changes = [{ uri: uri.replace('plans/new.taskplan', 'terrain/N47E019.hgt'), type: 1 }];
+    await editor.connection.sendNotification('workspace/didChangeWatchedFiles', { changes });
+    await editor.findings(uri, ({ diagnostics }) => !diagnostics.some(({ code }) => code === 'terrain-unknown'));
   });
 
   test('a file outside the folder is not brought in', async () => {
