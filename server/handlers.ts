@@ -300,6 +300,7 @@ export function registerFeatures(needs: HandlerNeeds): void {
     const actions = codeActions(workspace, u, range, check(u), context?.only, {
       ...(link ? { pageLink: link } : {}),
       createFiles,
+      rules: settings().rules,
     });
     return actions.map((action) => (action.edit ? { ...action, edit: bound(action.edit) } : action));
   });

@@ -46,7 +46,13 @@ export function startSession(connection: Connection, surroundings: Surroundings)
   const pageLink = (): PageLink | undefined =>
     uriScheme === undefined ? undefined : (code) => `${uriScheme}://legwise.legwise/explain/${code}`;
   const checked = (understood: Understood): readonly Finding[] =>
-    check(files.workspace, understood, settings.overrides, (code, error) => log(`the check ${code}`, error));
+    check(
+      files.workspace,
+      understood,
+      settings.overrides,
+      (code, error) => log(`the check ${code}`, error),
+      settings.rules,
+    );
   const findings = new SessionFindings({
     connection,
     files,

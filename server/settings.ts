@@ -1,6 +1,8 @@
 /** The settings of a client, as far as they make sense; what does not is as if it were not there. */
+
+import { legalEndOf } from './plan/day.ts';
 import { ruleOf } from './rules/index.ts';
-import type { Severity } from './rules/rule.ts';
+import type { CheckOptions, Severity } from './rules/rule.ts';
 import type { Overrides } from './rules/run.ts';
 
 export interface Settings {
@@ -8,15 +10,15 @@ export interface Settings {
   readonly overrides: Overrides;
   /** The `legwise.inlayHints` object as given; the feature knows its parts. */
   readonly inlayHints: unknown;
-  /** The `legwise.legalEnd` string as given. */
-  readonly legalEnd: unknown;
+  /** What the rules are given: the end of the legal day. */
+  readonly rules: CheckOptions;
 }
 
 export const DEFAULT_SETTINGS: Settings = {
   codeLens: true,
   overrides: new Map(),
   inlayHints: undefined,
-  legalEnd: undefined,
+  rules: {},
 };
 
 const SEVERITIES: ReadonlySet<unknown> = new Set(['error', 'warning', 'info', 'hint', 'off']);
@@ -31,10 +33,12 @@ export function settingsOf(value: unknown): Settings {
   for (const [code, level] of Object.entries(part(value, 'severity') ?? {})) {
     if (ruleOf(code) && SEVERITIES.has(level)) overrides.set(code, level as Severity | 'off');
   }
+  const written = part(value, 'legalEnd');
+  const legalEnd = typeof written === 'string' ? legalEndOf(written) : undefined;
   return {
     codeLens: part(part(value, 'codeLens'), 'enable') !== false,
     overrides,
     inlayHints: part(value, 'inlayHints'),
-    legalEnd: part(value, 'legalEnd'),
+    rules: legalEnd ? { legalEnd } : {},
   };
 }
