@@ -18,16 +18,10 @@ import { liesIn, samplePlaces, sampleWorkspace } from './marked.ts';
 
 /** Errors of a flight, which may come to light when a plan can be read at last, or is made honest. */
 const FLIGHT = new Set([
-  'below-reserve',
-  'below-turn-height',
-  'reaches-ground',
-  'no-headway',
-  'overweight',
-  'pilot-weight',
-  'near-stall',
-  'above-vne',
-  'too-much-ballast',
-  'not-computed',
+  'variation-unknown',
+  ...RULES.filter(({ task, leg, line, entry, file }) => (task || leg) && !line && !entry && !file).map(
+    ({ code }) => code,
+  ),
 ]);
 /** One family: an arrival that is too low by less has another code. */
 const groupOf = (code: string) => (['below-turn-height', 'reaches-ground'].includes(code) ? 'below-reserve' : code);
@@ -224,6 +218,6 @@ test('in a sample spoilt anywhere every fix still holds its word', () => {
           expect(errors(after.findings), action.title).toBeLessThanOrEqual(errors(findings));
       }
     }),
-    { numRuns: 300 },
+    { numRuns: 40 },
   );
 }, 60_000);

@@ -3,6 +3,7 @@
 import type { Understood } from '../../plan/understand.ts';
 import { understand } from '../../plan/understand.ts';
 import { scopeOf, setFile, type Workspace } from '../../plan/workspace.ts';
+import { ruleOf } from '../../rules/index.ts';
 import type { CheckOptions, Finding } from '../../rules/rule.ts';
 import { check } from '../../rules/run.ts';
 import { type Edit, editedText, type NewFile } from './edit.ts';
@@ -49,23 +50,15 @@ export type Fixer = (finding: Finding, context: FixContext) => Iterable<Fix>;
  */
 export type Reveals = 'nothing' | 'flight' | 'anything';
 
-/** Findings about a flight. They appear once a plan can be read, and are no fault of the fix that made it readable. */
-const FLIGHT: ReadonlySet<string> = new Set([
-  'below-reserve',
-  'below-turn-height',
-  'reaches-ground',
-  'no-headway',
-  'thin-margin',
-  'above-vne',
-  'above-vno',
-  'near-stall',
-  'overweight',
-  'pilot-weight',
-  'too-much-ballast',
-  'performance-above-polar',
-  'variation-unknown',
-  'not-computed',
-]);
+/**
+ * Whether a finding is about a flight, and no slip of writing. Such findings appear once a plan can be read, and are no
+ * fault of the fix that made it readable.
+ */
+function isOfFlight(code: string): boolean {
+  const rule = ruleOf(code);
+  if (!rule || code === 'variation-unknown') return rule !== undefined;
+  return (rule.task ?? rule.leg) !== undefined && !rule.line && !rule.entry && !rule.file;
+}
 
 /** A workspace in which edits are made: the given one stays as it is. */
 export function triedOut(
@@ -127,7 +120,7 @@ export function newErrors(before: readonly Finding[], after: readonly Finding[],
   const errors = new Set(after.filter(({ severity }) => severity === 'error').map(({ code }) => groupOf(code)));
   const now = counts(after);
   return [...errors].filter(
-    (code) => (now.get(code) ?? 0) > (known.get(code) ?? 0) && !(reveals === 'flight' && FLIGHT.has(code)),
+    (code) => (now.get(code) ?? 0) > (known.get(code) ?? 0) && !(reveals === 'flight' && isOfFlight(code)),
   );
 }
 

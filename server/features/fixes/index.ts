@@ -122,7 +122,8 @@ export function safeFixes(findings: readonly Finding[], context: FixContext): Fi
   for (const finding of findings) {
     if (!SAFE.has(finding.code)) continue;
     const fix = fixesOf(finding, findings, context).find(({ safe, preferred }) => safe && preferred);
-    if (!fix) continue;
+    // Nothing but the flight may come to light by what is done without a look.
+    if (!fix || !holds(fix, finding, findings, context, 'flight')) continue;
     const clash = taken.some(({ edits }) => edits.some((one) => fix.edits.some((other) => overlap(one, other))));
     if (!clash) taken.push(fix);
   }
