@@ -11,6 +11,7 @@ import {
   type Terminal,
   UsageError,
 } from './cli/commands.ts';
+import { compareCommand } from './cli/compare.ts';
 import { USAGE } from './cli/usage.ts';
 
 type Command = (argv: readonly string[], terminal: Terminal) => Promise<Status>;
@@ -18,6 +19,7 @@ type Command = (argv: readonly string[], terminal: Terminal) => Promise<Status>;
 const COMMANDS: Readonly<Record<string, Command>> = {
   check: checkCommand,
   budget: budgetCommand,
+  compare: compareCommand,
   format: formatCommand,
   explain: explainCommand,
 };

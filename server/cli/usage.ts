@@ -8,6 +8,7 @@ usage: legwise COMMAND [OPTIONS] [PATH…]
 commands:
   check [PATH…]     every finding of every plan
   budget FILE       the legs of each task with their glide budgets
+  compare OLD NEW   what a change of plans means in the air
   format [PATH…]    rewrite plans in the standard layout
   explain CODE      the page of a finding
   serve --stdio     the language server, for any editor
@@ -37,6 +38,16 @@ Without a path, the working folder is checked; - is standard input.
   --fail-on error|warning|info   the least grave finding that makes the exit status 1 (error)
   --severity CODE=LEVEL          another severity for a finding, as for check
   --workspace DIR                the folder whose files plans may use (the repository that a plan lies in)
+`,
+  compare: `legwise compare OLD NEW: what a change of plans means in the air
+legwise compare --git BASE[..HEAD] [PATH…]
+
+OLD and NEW are two files or two folders. For each task: its legs before and after, the findings that came and went, and what each changed fact alone does.
+
+  --git BASE                     a revision against the working tree, through the program git
+  --git BASE..HEAD               a revision against another; with three dots, from where they go apart
+  --format text|markdown|json    how it is written (text)
+  --fail-on error|warning|info   the least grave finding brought by the change that makes the exit status 1 (error)
 `,
   format: `legwise format [PATH…]: rewrite plans in the standard layout
 

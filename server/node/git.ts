@@ -1,0 +1,118 @@
+/** Plans as a revision of a git repository has them, read through the `git` program. */
+import { spawn } from 'node:child_process';
+import { realpath } from 'node:fs/promises';
+import path from 'node:path';
+
+/** What git cannot give, in words for the reader. */
+export class GitError extends Error {}
+
+/** Runs git and gives what it writes; undefined when it fails. */
+async function run(
+  folder: string,
+  args: readonly string[],
+  input?: string,
+): Promise<{ out: Buffer; ok: boolean; err: string }> {
+  return new Promise((resolve, reject) => {
+    const child = spawn('git', ['--no-optional-locks', ...args], {
+      cwd: folder,
+      stdio: ['pipe', 'pipe', 'pipe'],
+      env: { ...process.env, LC_ALL: 'C' },
+    });
+    const out: Buffer[] = [];
+    const err: Buffer[] = [];
+    child.stdout.on('data', (chunk: Buffer) => out.push(chunk));
+    child.stderr.on('data', (chunk: Buffer) => err.push(chunk));
+    child.on('error', (error: NodeJS.ErrnoException) => {
+      reject(
+        new GitError(
+          error.code === 'ENOENT'
+            ? 'the program git is not there: install it, or compare two folders'
+            : `git cannot be started: ${error.message}`,
+        ),
+      );
+    });
+    child.on('close', (code) => {
+      resolve({ out: Buffer.concat(out), ok: code === 0, err: Buffer.concat(err).toString('utf8') });
+    });
+    // A git that ends early closes its end; what it said is told by its exit status.
+    child.stdin.on('error', () => {});
+    child.stdin.end(input ?? '');
+  });
+}
+
+const firstLine = (text: string): string =>
+  text
+    .trim()
+    .split('\n')[0]
+    ?.replace(/^fatal: /, '') ?? '';
+
+/** The folder of the repository that a folder lies in. */
+export async function repositoryOf(folder: string): Promise<string> {
+  const { out, ok, err } = await run(folder, ['rev-parse', '--show-toplevel']);
+  if (ok) return realpath(out.toString('utf8').replace(/\r?\n$/, ''));
+  if (err.includes('not a git repository')) throw new GitError(`${folder} lies in no git repository`);
+  throw new GitError(`git: ${firstLine(err)}`);
+}
+
+/** The commit that a revision names. */
+export async function commitOf(repository: string, revision: string): Promise<string> {
+  // A revision is never an option.
+  const { out, ok } = revision.startsWith('-')
+    ? { out: '', ok: false }
+    : await run(repository, ['rev-parse', '--verify', '--quiet', `${revision}^{commit}`]);
+  if (!ok) throw new GitError(`no revision ${revision} is known in ${repository}`);
+  return out.toString().trim();
+}
+
+/** The commit from which two revisions go apart. */
+export async function mergeBase(repository: string, one: string, other: string): Promise<string> {
+  const { out, ok } = await run(repository, ['merge-base', one, other]);
+  if (!ok) throw new GitError('the revisions have no commit in common');
+  return out.toString('utf8').trim();
+}
+
+export interface TreeFile {
+  /** From the repository's folder, with `/`. */
+  readonly name: string;
+  readonly id: string;
+  readonly bytes: number;
+}
+
+/** The plain files of a commit; links and submodules are left out. */
+export async function filesOf(repository: string, commit: string): Promise<TreeFile[]> {
+  const { out, ok, err } = await run(repository, ['ls-tree', '-r', '-z', '-l', '--full-tree', commit]);
+  if (!ok) throw new GitError(`git: ${firstLine(err)}`);
+  return out
+    .toString('utf8')
+    .split('\0')
+    .flatMap((line) => {
+      const found = /^100\d{3} blob ([0-9a-f]+) +(\d+)\t(.*)$/s.exec(line);
+      return found ? [{ id: found[1] as string, bytes: Number(found[2]), name: found[3] as string }] : [];
+    });
+}
+
+/** What files hold, in order. */
+export async function contentsOf(repository: string, files: readonly TreeFile[]): Promise<Buffer[]> {
+  if (files.length === 0) return [];
+  const ids = files.map(({ id }) => `${id}\n`).join('');
+  const { out, ok, err } = await run(repository, ['cat-file', '--batch'], ids);
+  if (!ok) throw new GitError(`git: ${firstLine(err)}`);
+  const found: Buffer[] = [];
+  let at = 0;
+  for (const { name, bytes } of files) {
+    const start = out.indexOf(0x0a, at) + 1;
+    if (start === 0 || start + bytes > out.length) throw new GitError(`git does not give ${name}`);
+    found.push(out.subarray(start, start + bytes));
+    at = start + bytes + 1;
+  }
+  return found;
+}
+
+/** Where a path lies in a repository, with `/`; empty for the repository itself. */
+export async function placeIn(repository: string, file: string): Promise<string | undefined> {
+  const parent = await realpath(path.dirname(file)).catch(() => path.dirname(file));
+  const whole = await realpath(file).catch(() => path.join(parent, path.basename(file)));
+  const relative = path.relative(repository, whole);
+  if (relative.startsWith('..') || path.isAbsolute(relative)) return undefined;
+  return relative.split(path.sep).join('/');
+}

@@ -1,0 +1,133 @@
+/** `compare --format markdown`: for a bot to post under a pull request; short first, the details folded. */
+import { CAUTION, READING } from '../plan/caution.ts';
+import { escapeMarkdown, harmless } from '../plan/text.ts';
+import type { Comparison, FindingChange, TaskDifference } from './compare.ts';
+import {
+  CHANGE_HEADS,
+  changeCells,
+  changedLegs,
+  changeText,
+  factText,
+  headline,
+  isSlight,
+  legTitle,
+  marginOf,
+  onlyLegs,
+  reasonTexts,
+  SLIGHT,
+  showOf,
+  titleOf,
+  verdictOf,
+} from './compare-words.ts';
+
+/** Text inside a tag, where Markdown is not read. */
+function escapeHtml(text: string): string {
+  const signs: Readonly<Record<string, string>> = {
+    '&': '&amp;',
+    '<': '&lt;',
+    '>': '&gt;',
+    '"': '&quot;',
+    "'": '&#39;',
+  };
+  return harmless(text).replace(/[&<>"']/g, (sign) => signs[sign] as string);
+}
+
+const folded = (summary: string, lines: readonly string[]): string[] => [
+  '<details>',
+  `<summary>${summary}</summary>`,
+  '',
+  ...lines,
+  '',
+  '</details>',
+  '',
+];
+
+const row = (cells: readonly string[]): string => `| ${cells.map(escapeMarkdown).join(' | ')} |`;
+
+function findingLine(what: string, { severity, code, file, line, message }: FindingChange): string {
+  return `- ${what} ${severity} \`${code}\`, ${escapeMarkdown(`${file}:${line}: ${message}`)}`;
+}
+
+/** How many lines of a task stand above the fold. */
+const SHORT = 3;
+
+function shortLines(task: TaskDifference): string[] {
+  const with_ = showOf(task);
+  const { name, about } = titleOf(task);
+  const lines = [`- **${escapeMarkdown(name)}** (${escapeMarkdown(about)}): **${verdictOf(task)}**`];
+  const legs = changedLegs(task);
+  for (const leg of legs.slice(0, SHORT)) {
+    const [first, ...more] = reasonTexts(leg, with_)?.reasons ?? [];
+    const why = first ? `: ${first.what}${first.much === '' ? '' : `: ${first.much}`}` : '';
+    lines.push(
+      `  - ${escapeMarkdown(`leg ${legTitle(leg)}: ${changeText(leg, with_)}${why}`)}${more.length > 0 ? ` and ${more.length} more` : ''}`,
+    );
+  }
+  if (legs.length > SHORT) lines.push(`  - and ${legs.length - SHORT} more legs`);
+  for (const finding of task.appeared.filter(({ severity }) => severity === 'error').slice(0, SHORT))
+    lines.push(`  ${findingLine('new', finding)}`);
+  return lines;
+}
+
+function details(task: TaskDifference): string[] {
+  const with_ = showOf(task);
+  const lines: string[] = [];
+  const rows = task.change
+    ? task.change.legs.map((leg) => changeCells(leg, with_))
+    : onlyLegs(task).map((leg) => [legTitle({ before: leg, after: leg }), '', '', '', marginOf(leg, with_), '']);
+  if (rows.length > 0)
+    lines.push(row(CHANGE_HEADS), `| ${CHANGE_HEADS.map((_, i) => (i === 0 ? '---' : '---:')).join(' | ')} |`);
+  lines.push(...rows.map(row), '');
+  for (const leg of changedLegs(task)) {
+    const why = reasonTexts(leg, with_);
+    if (!why) continue;
+    lines.push(`Leg ${escapeMarkdown(legTitle(leg))}${why.of === '' ? '' : `, ${why.of}`}:`, '');
+    for (const { what, much } of why.reasons)
+      lines.push(`- ${escapeMarkdown(what)}${much === '' ? '' : `: ${escapeMarkdown(much)}`}`);
+    lines.push('');
+  }
+  const unexplained = task.change?.legs.some((leg) => leg.changed && leg.reasons.length === 0);
+  if (task.change && unexplained && task.change.facts.length > 0)
+    lines.push('What changed:', '', ...task.change.facts.map((fact) => `- ${escapeMarkdown(factText(fact))}`), '');
+  lines.push(
+    ...task.appeared.map((one) => findingLine('new', one)),
+    ...task.gone.map((one) => findingLine('gone', one)),
+  );
+  return lines;
+}
+
+/** The comparison as Markdown. */
+export function compareMarkdown(comparison: Comparison): string {
+  const { files, entries } = comparison;
+  const slight = comparison.tasks.filter(isSlight);
+  const tasks = comparison.tasks.filter((task) => !slight.includes(task));
+  const lines = [`**${headline(comparison)}**`, ''];
+  for (const task of tasks) lines.push(...shortLines(task));
+  if (tasks.length > 0) lines.push('');
+  for (const task of tasks) lines.push(...folded(`<code>${escapeHtml(task.name)}</code>, leg by leg`, details(task)));
+  if (slight.length > 0)
+    lines.push(
+      ...folded(
+        `${slight.length} ${SLIGHT}`,
+        slight.map(({ name, file }) => `- ${escapeMarkdown(`${name} (${file})`)}`),
+      ),
+    );
+  if (files.length > 0)
+    lines.push(
+      ...folded(
+        'Findings outside the tasks',
+        files.flatMap(({ appeared, gone }) => [
+          ...appeared.map((one) => findingLine('new', one)),
+          ...gone.map((one) => findingLine('gone', one)),
+        ]),
+      ),
+    );
+  if (entries.length > 0)
+    lines.push(
+      ...folded(
+        'Entries that differ',
+        entries.map(({ what, file, fate }) => `- ${escapeMarkdown(`${what} (${file})`)}: ${fate}`),
+      ),
+    );
+  return `${lines.join('\n')}\n> ${READING}\n> ${CAUTION}\n`;
+}

@@ -1,0 +1,225 @@
+import { spawnSync } from 'node:child_process';
+import { mkdirSync, renameSync, writeFileSync } from 'node:fs';
+import path from 'node:path';
+import { afterEach, beforeEach, describe, expect, test } from 'vitest';
+import { EXAMPLE_CLUB } from '../../server/rules/club.ts';
+import { folderWith, legwise } from './run.ts';
+
+const PLAN = `use "../club.taskplan"
+
+task Home
+  aircraft Finch with pilot 82 kg
+  weather  Breezy
+  reserve  Training
+  start    "Withy Bridge" at 5000 ft MSL
+  finish   Larkfield at best glide
+
+task Away
+  aircraft Finch with pilot 82 kg
+  weather  Calm
+  reserve  Training
+  start    Larkfield at 5000 ft MSL
+  finish   Ashmoor at 55 kt
+`;
+
+let folder: string;
+let remove: () => void;
+beforeEach(() => {
+  ({ folder, remove } = folderWith({ 'club.taskplan': EXAMPLE_CLUB, 'Pläne am See/home.taskplan': PLAN }));
+});
+afterEach(() => remove());
+
+const HOME = 'Pläne am See/home.taskplan';
+const write = (name: string, text: string) => {
+  mkdirSync(path.dirname(path.join(folder, name)), { recursive: true });
+  writeFileSync(path.join(folder, name), text);
+};
+
+function git(...args: string[]): void {
+  const who = ['-c', 'user.name=Test', '-c', 'user.email=test@example.invalid', '-c', 'commit.gpgsign=false'];
+  const { status, stderr } = spawnSync('git', [...who, ...args], { cwd: folder, encoding: 'utf8' });
+  if (status !== 0) throw new Error(stderr);
+}
+
+function commit(message: string): void {
+  git('add', '--all');
+  git('commit', '--quiet', '--message', message);
+}
+
+const run = (...args: string[]) => legwise(['compare', ...args], { folder });
+
+interface Json {
+  nothingChanges: boolean;
+  tasks: {
+    name: string;
+    fate: string;
+    weight: string;
+    oldName: string | null;
+    facts: { fact: string }[];
+    legs: {
+      change: { marginM: number } | null;
+      together: { marginM: number } | null;
+      reasons: { fact: string; alone: { marginM: number } }[];
+    }[];
+    newFindings: { code: string; line: number; file: string }[];
+    goneFindings: { code: string }[];
+  }[];
+}
+const json = (...args: string[]): Json => JSON.parse(run('--format', 'json', ...args).out) as Json;
+
+describe('compare --git', () => {
+  beforeEach(() => {
+    git('init', '--quiet', '--initial-branch', 'main');
+    commit('first');
+  });
+
+  test('nothing changed, and spaces, comments and units only', () => {
+    expect(run('--git', 'HEAD')).toMatchObject({ status: 0, err: '' });
+    write(
+      HOME,
+      PLAN.replace('  finish   Larkfield', '  finish Larkfield # home')
+        .replace('55 kt', '101.86 km/h')
+        .replace('82 kg', '82.0 kg'),
+    );
+    write(
+      'club.taskplan',
+      EXAMPLE_CLUB.replace('elevation 210 m', 'elevation 0.210 km').replace('245° at 14 kt', '245°   at 25.928 km/h'),
+    );
+    const { status, out } = run('--git', 'HEAD');
+    expect(out).toMatch(/^nothing changes in the air\n/);
+    expect(status).toBe(0);
+    expect(run('--git', 'HEAD', '--format', 'markdown').out).toMatch(/^\*\*nothing changes in the air\*\*\n/);
+    expect(json('--git', 'HEAD').nothingChanges).toBe(true);
+  });
+
+  test('what became unsafe stands first, with why', () => {
+    write('club.taskplan', EXAMPLE_CLUB.replace('245° at 14 kt', '250° at 32 kt').replace('1018 hPa', '1008 hPa'));
+    write(
+      HOME,
+      PLAN.replace('at 55 kt', 'at 50 kt').replace(
+        '5000 ft MSL\n  finish   Larkfield',
+        '4900 ft MSL\n  finish   Larkfield',
+      ),
+    );
+    commit('windy');
+    const { status, out } = run('--git', 'HEAD~1..HEAD');
+    expect(status).toBe(1);
+    expect(out).toMatch(/^2 tasks differ: 1 unsafe now, 1 /);
+    expect(out.indexOf('Home (')).toBeLessThan(out.indexOf('Away ('));
+    expect(out).toMatch(/leg 1 Withy Bridge → Larkfield: margin \+[\d,]+ ft → −[\d,]+ ft \(−[\d,]+ ft\)/);
+    expect(out).toMatch(/ {4}wind at 3000 ft MSL 245°\/14 kt → 250°\/32 kt: −[\d,]+ ft\n/);
+    expect(out).toMatch(/ {4}start over Withy Bridge 5000 ft MSL → 4900 ft MSL: −\d+ ft\n/);
+    expect(out).toContain('new error below-reserve, Pläne am See/home.taskplan:8: ');
+    // The reasons as shown add up to the change as shown.
+    const block = out.slice(out.indexOf('Home ('), out.indexOf('Away ('));
+    const number = (text: string) => Number(text.replace('−', '-').replace(/[+,]/g, ''));
+    const [, total] = /\((−[\d,]+) ft\)/.exec(block) as unknown as [string, string];
+    const parts = [...block.matchAll(/^ {4}.*: ([−+][\d,]+) ft$/gm)].map((found) => number(found[1] as string));
+    expect(parts.length).toBeGreaterThan(1);
+    expect(parts.reduce((sum, part) => sum + part, 0)).toBe(number(total));
+
+    const { tasks } = json('--git', 'HEAD~1..HEAD');
+    expect(tasks.map(({ name, weight }) => [name, weight])[0]).toEqual(['Home', 'unsafe']);
+    const leg = tasks[0]?.legs[0];
+    const sum = (leg?.reasons ?? []).reduce((all, { alone }) => all + alone.marginM, leg?.together?.marginM ?? 0);
+    expect(sum).toBeCloseTo(leg?.change?.marginM as number, 6);
+
+    const back = run('--git', 'HEAD..HEAD~1');
+    expect(back.status).toBe(0);
+    expect(back.out).toContain('gone: error below-reserve');
+  });
+
+  test('tasks added, removed and renamed; a file moved; paths', () => {
+    const [home, away] = PLAN.split('\ntask Away') as [string, string];
+    write(
+      HOME,
+      `${home.replace('task Home', 'task "Home Again"')}\ntask New${away.replace('Ashmoor', '"Corran Dam"')}`,
+    );
+    write(
+      'more/other.taskplan',
+      PLAN.replace('task Home', 'task Third')
+        .replace(/\ntask Away.*/s, '')
+        .replace('Larkfield', 'Ashmoor'),
+    );
+    const { tasks } = json('--git', 'HEAD');
+    expect(tasks.map(({ name, fate, oldName }) => [name, fate, oldName]).sort()).toEqual([
+      ['Away', 'removed', 'Away'],
+      ['Home Again', 'renamed', 'Home'],
+      ['New', 'added', null],
+      ['Third', 'added', null],
+    ]);
+    expect(json('--git', 'HEAD', 'more').tasks.map(({ name }) => name)).toEqual(['Third']);
+    write(HOME, PLAN);
+    renameSync(path.join(folder, HOME), path.join(folder, 'more/home.taskplan'));
+    expect(json('--git', 'HEAD', 'more/home.taskplan', HOME).tasks.map(({ name, fate }) => [name, fate])).toEqual([
+      ['Away', 'renamed'],
+      ['Home', 'renamed'],
+    ]);
+  });
+
+  test('three dots count from where the revisions go apart', () => {
+    git('checkout', '--quiet', '-b', 'side');
+    write(HOME, PLAN.replace('82 kg', '90 kg'));
+    commit('side');
+    git('checkout', '--quiet', 'main');
+    write('club.taskplan', EXAMPLE_CLUB.replace('1018 hPa', '1000 hPa'));
+    commit('main');
+    const facts = (range: string) => json('--git', range).tasks.flatMap((task) => task.facts.map(({ fact }) => fact));
+    expect(new Set(facts('main...side'))).toEqual(new Set(['pilot']));
+    expect(new Set(facts('main..side'))).toEqual(new Set(['pilot', 'qnh']));
+  });
+
+  test('names cannot become markup', () => {
+    const name = '</summary><img src=x> | `a` @everyone *b* [c](d)';
+    write(HOME, PLAN.replace('task Home', `task "${name}"`).replace('best glide', '95 kt'));
+    const { out } = run('--git', 'HEAD', '--format', 'markdown');
+    expect(out).not.toMatch(/(?<!\\)<img/);
+    expect(out).toContain('\\@everyone \\*b\\* \\[c\\]\\(d\\)');
+    expect(out).toContain('<code>&lt;/summary&gt;&lt;img src=x&gt; | `a` @everyone *b* [c](d)</code>');
+    expect(out.match(/<details>/g)?.length).toBe(out.match(/<\/details>/g)?.length);
+  });
+
+  test('unknown revisions, files that are no text', () => {
+    for (const revision of ['nowhere', 'HEAD~7', '--output=x', 'HEAD..nowhere']) {
+      const { status, out, err } = run(`--git=${revision}`);
+      expect([revision, status, out]).toEqual([revision, 2, '']);
+      expect(err).toContain('no revision');
+    }
+    expect(run('--git', 'HEAD', '/').err).toContain('outside the repository');
+    writeFileSync(path.join(folder, 'bad.taskplan'), Buffer.from([0xff, 0xfe, 0xfd]));
+    expect(run('--git', 'HEAD')).toMatchObject({ status: 2, err: 'legwise: bad.taskplan cannot be read\n' });
+  });
+});
+
+describe('compare OLD NEW', () => {
+  test('files and folders', () => {
+    write('new/home.taskplan', PLAN.replace('best glide', '95 kt'));
+    const files = run(HOME, 'new/home.taskplan');
+    expect(files.status).toBe(1);
+    expect(files.out).toContain('speed to Larkfield best glide → 95 kt: −');
+    const folders = run('Pläne am See', 'new', '--format', 'json');
+    expect((JSON.parse(folders.out) as Json).tasks.map(({ name }) => name)).toEqual(['Home']);
+    expect(folders.status).toBe(1);
+  });
+
+  test('wrong use is status 2', () => {
+    for (const wrong of [
+      [],
+      [HOME],
+      [HOME, 'nowhere.taskplan'],
+      [HOME, '.'],
+      [HOME, HOME, HOME],
+      [HOME, HOME, '--format', 'yaml'],
+    ]) {
+      const { status, out, err } = run(...wrong);
+      expect([wrong, status, out]).toEqual([wrong, 2, '']);
+      expect(err).toMatch(/^legwise: /);
+      expect(err).not.toMatch(/\n\s+at /);
+    }
+    expect(run('--git', 'HEAD')).toMatchObject({ status: 2 });
+    expect(run('--git', 'HEAD').err).toContain('lies in no git repository');
+    const without = legwise(['compare', '--git', 'HEAD'], { folder, env: { PATH: '/nowhere' } });
+    expect(without).toMatchObject({ status: 2, out: '' });
+    expect(without.err).toContain('git is not there');
+  });
+});
