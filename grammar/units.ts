@@ -163,3 +163,30 @@ export const DIMENSION_WORDS: Readonly<Record<Dimension, { noun: string; example
   duration: { noun: 'a duration', example: '45 min' },
   frequency: { noun: 'a frequency', example: '122.905 MHz' },
 };
+
+/** What pilots also write for a unit, in lower case. It is not read, but a message and a fix know what is meant. */
+const HABITS: Readonly<Record<string, UnitText>> = {
+  fpm: 'ft/min',
+  'feet/min': 'ft/min',
+  foot: 'ft',
+  kts: 'kt',
+  kph: 'km/h',
+  kmph: 'km/h',
+  kmh: 'km/h',
+  mps: 'm/s',
+  mb: 'hPa',
+  mbar: 'hPa',
+  millibar: 'hPa',
+  meter: 'm',
+  meters: 'm',
+  hours: 'h',
+  hr: 'h',
+  deg: '°',
+  percent: '%',
+};
+
+/** The unit, of those given, that an unknown word stands for by habit or in full: no guess. */
+export function unitMeant(text: string, of: readonly Unit[]): Unit | undefined {
+  const word = text.toLowerCase();
+  return of.find((one) => one.text === HABITS[word] || one.words === word || one.words === `${word}s`);
+}

@@ -1,32 +1,11 @@
-import { DIMENSION_WORDS, type Unit, unitsFor } from '../../grammar/units.ts';
+import { DIMENSION_WORDS, type Unit, unitMeant, unitsFor } from '../../grammar/units.ts';
 import { nearest } from '../plan/nearest.ts';
 import { faultsOf, orList, quoted, type Rule } from './rule.ts';
 
-/** What pilots also write for a unit, in lower case; the words of the units themselves are read besides. */
-const HABITS: Readonly<Record<string, string>> = {
-  fpm: 'ft/min',
-  'feet/min': 'ft/min',
-  foot: 'ft',
-  kph: 'km/h',
-  kmph: 'km/h',
-  mps: 'm/s',
-  mb: 'hPa',
-  mbar: 'hPa',
-  millibar: 'hPa',
-  meter: 'm',
-  meters: 'm',
-  hours: 'h',
-  hr: 'h',
-  deg: '°',
-  percent: '%',
-};
-
+/** The units that an unknown word most likely stands for. */
 function meant(text: string, units: readonly Unit[]): string[] {
-  const word = text.toLowerCase();
-  const byHabit = units.find((unit) => unit.text === HABITS[word]);
-  if (byHabit) return [byHabit.text];
-  const byWords = units.find(({ words }) => words === word || words === `${word}s`);
-  if (byWords) return [byWords.text];
+  const sure = unitMeant(text, units);
+  if (sure) return [sure.text];
   return nearest(
     text,
     units.map((unit) => unit.text),

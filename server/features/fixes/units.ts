@@ -1,5 +1,5 @@
 /** Fixes for units: one that is missing, unknown, or of another kind. One fix for each reading that makes sense. */
-import { type Dimension, toSi, type Unit, unitsFor } from '../../../grammar/units.ts';
+import { type Dimension, toSi, type Unit, unitMeant, unitsFor } from '../../../grammar/units.ts';
 import { nearest } from '../../plan/nearest.ts';
 import { isSensible } from '../../plan/sense.ts';
 import { replaceIn } from './edit.ts';
@@ -42,40 +42,13 @@ export const missingUnit: Fixer = (finding, context) => {
   return at ? readings(at, unitsOf(at, at.found.fault.dimension), true) : [];
 };
 
-/** What pilots also write for a unit, in lower case. */
-const HABITS: Readonly<Record<string, string>> = {
-  fpm: 'ft/min',
-  'feet/min': 'ft/min',
-  foot: 'ft',
-  kts: 'kt',
-  kph: 'km/h',
-  kmph: 'km/h',
-  kmh: 'km/h',
-  mps: 'm/s',
-  mb: 'hPa',
-  mbar: 'hPa',
-  millibar: 'hPa',
-  meter: 'm',
-  meters: 'm',
-  hours: 'h',
-  hr: 'h',
-  deg: '°',
-  percent: '%',
-};
-
-/** The unit that a word stands for by habit or in full: no guess. */
-function meant(text: string, units: readonly Unit[]): Unit | undefined {
-  const word = text.toLowerCase();
-  return units.find((unit) => unit.text === HABITS[word] || unit.words === word || unit.words === `${word}s`);
-}
-
 export const unknownUnit: Fixer = (finding, context) => {
   const at = faultBehind('unit-unknown', finding, context);
   if (!at) return [];
   const { fault, node, slot } = at.found;
   const choice = node.kind === 'unit' ? slot.of : undefined;
   const all = unitsFor(fault.dimension).filter(({ text }) => !choice || choice.includes(text));
-  const sure = meant(fault.text, all);
+  const sure = unitMeant(fault.text, all);
   const near = nearest(
     fault.text,
     all.map(({ text }) => text),
