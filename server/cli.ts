@@ -1,9 +1,11 @@
 /** The command line: wiring only. */
+import { isMainThread } from 'node:worker_threads';
 import pc from 'picocolors';
 import packageJson from '../package.json' with { type: 'json' };
+import { checkCommand } from './cli/check.ts';
+import { workChecks } from './cli/check-plans.ts';
 import {
   budgetCommand,
-  checkCommand,
   explainCommand,
   formatCommand,
   helpFor,
@@ -12,6 +14,7 @@ import {
   UsageError,
 } from './cli/commands.ts';
 import { compareCommand } from './cli/compare.ts';
+import { exportCommand } from './cli/export.ts';
 import { USAGE } from './cli/usage.ts';
 
 type Command = (argv: readonly string[], terminal: Terminal) => Promise<Status>;
@@ -20,6 +23,7 @@ const COMMANDS: Readonly<Record<string, Command>> = {
   check: checkCommand,
   budget: budgetCommand,
   compare: compareCommand,
+  export: exportCommand,
   format: formatCommand,
   explain: explainCommand,
 };
@@ -79,13 +83,15 @@ process.stdout.on('error', (error: NodeJS.ErrnoException) => {
   throw error;
 });
 
-main(process.argv.slice(2)).then(
-  (status) => {
-    process.exitCode = status;
-  },
-  (error: unknown) => {
-    if (error instanceof UsageError) terminal.err(`legwise: ${error.message}\n`);
-    else terminal.err(`legwise: ${error instanceof Error ? (error.stack ?? error.message) : String(error)}\n`);
-    process.exitCode = 2;
-  },
-);
+if (!isMainThread) workChecks();
+else
+  main(process.argv.slice(2)).then(
+    (status) => {
+      process.exitCode = status;
+    },
+    (error: unknown) => {
+      if (error instanceof UsageError) terminal.err(`legwise: ${error.message}\n`);
+      else terminal.err(`legwise: ${error instanceof Error ? (error.stack ?? error.message) : String(error)}\n`);
+      process.exitCode = 2;
+    },
+  );

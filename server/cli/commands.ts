@@ -13,8 +13,6 @@ import { createWorkspace, setFile, type Workspace } from '../plan/workspace.ts';
 import { budgetJson } from '../reports/budget-json.ts';
 import { budgetMarkdown } from '../reports/budget-markdown.ts';
 import { budgetText } from '../reports/budget-text.ts';
-import { checkJson } from '../reports/check-json.ts';
-import { checkText } from '../reports/check-text.ts';
 import { type Diagnostic, diagnosticsOf } from '../reports/diagnostic.ts';
 import type { Paint } from '../reports/plain.ts';
 import { RULES, ruleOf } from '../rules/index.ts';
@@ -39,10 +37,10 @@ export type Status = 0 | 1 | 2;
 /** Wrong use: the message is shown, and the exit status is 2. */
 export class UsageError extends Error {}
 
-const STDIN = '-';
-const LEVELS = ['error', 'warning', 'info', 'hint'] as const;
+export const STDIN = '-';
+export const LEVELS = ['error', 'warning', 'info', 'hint'] as const;
 
-function args<T extends NonNullable<ParseArgsConfig['options']>>(argv: readonly string[], options: T) {
+export function args<T extends NonNullable<ParseArgsConfig['options']>>(argv: readonly string[], options: T) {
   try {
     return parseArgs({ args: [...argv], options, allowPositionals: true, strict: true });
   } catch (error) {
@@ -50,14 +48,14 @@ function args<T extends NonNullable<ParseArgsConfig['options']>>(argv: readonly 
   }
 }
 
-function oneOf<T extends string>(value: string | undefined, of: readonly T[], option: string, otherwise: T): T {
+export function oneOf<T extends string>(value: string | undefined, of: readonly T[], option: string, otherwise: T): T {
   if (value === undefined) return otherwise;
   const found = of.find((one) => one === value);
   if (!found) throw new UsageError(`${option} takes ${of.join(', ')}, not ${value}`);
   return found;
 }
 
-function overridesOf(given: readonly string[] | undefined): Overrides {
+export function overridesOf(given: readonly string[] | undefined): Overrides {
   const overrides = new Map<string, Severity | 'off'>();
   for (const one of given ?? []) {
     const [code, level] = one.split('=') as [string, string | undefined];
@@ -67,14 +65,14 @@ function overridesOf(given: readonly string[] | undefined): Overrides {
   return overrides;
 }
 
-interface Loaded {
+export interface Loaded {
   readonly workspace: Workspace;
   readonly uri: string;
   readonly name: string;
 }
 
 /** What a file is called in output: its path from the working folder, with `/`. */
-function nameIn(folder: string): (uri: string) => string {
+export function nameIn(folder: string): (uri: string) => string {
   return (uri) => {
     const { scheme, fsPath } = URI.parse(uri);
     if (scheme === 'stdin') return '<stdin>';
@@ -84,7 +82,7 @@ function nameIn(folder: string): (uri: string) => string {
 }
 
 /** Workspaces by their folder, so that plans of one repository share the files that they use. */
-class Loader {
+export class Loader {
   readonly unreadable: string[] = [];
   private readonly workspaces = new Map<string, Workspace>();
   private readonly terminal: Terminal;
@@ -93,6 +91,11 @@ class Loader {
   constructor(terminal: Terminal, given: string | undefined) {
     this.terminal = terminal;
     this.given = given && path.resolve(terminal.folder, given);
+  }
+
+  /** Whether a file is read already. */
+  knows(uri: string): boolean {
+    return [...this.workspaces.values()].some(({ files }) => files.has(uri));
   }
 
   private async workspace(file: string): Promise<Workspace> {
@@ -116,10 +119,15 @@ class Loader {
       await readImports(workspace, uri);
       return { workspace, uri, name: '<stdin>' };
     }
-    const workspace = await this.workspace(file);
+    let workspace = await this.workspace(file);
     const uri = URI.file(file).toString();
     if (!workspace.files.has(uri)) {
-      const result = await readPlan(uri);
+      let result = await readPlan(uri, workspace.roots);
+      if ('why' in result && result.why === 'outside') {
+        // A plan may be named wherever it lies; that does not bring it into a workspace for others to use.
+        workspace = createWorkspace(workspace.roots);
+        result = await readPlan(uri);
+      }
       if ('why' in result) {
         this.unreadable.push(`${name(uri)} ${WHY[result.why]}`);
         return undefined;
@@ -140,13 +148,13 @@ const WHY = {
   outside: 'lies outside the workspace',
 } as const;
 
-interface Checked {
+export interface Checked {
   readonly loaded: Loaded;
   readonly understood: Understood;
   readonly diagnostics: readonly Diagnostic[];
 }
 
-function checkLoaded(loaded: Loaded, overrides: Overrides, terminal: Terminal): Checked {
+export function checkLoaded(loaded: Loaded, overrides: Overrides, terminal: Terminal): Checked {
   const { workspace, uri, name } = loaded;
   const file = workspace.files.get(uri);
   if (!file) throw new Error(`${name} was read and is gone`);
@@ -161,12 +169,12 @@ function checkLoaded(loaded: Loaded, overrides: Overrides, terminal: Terminal): 
   return { loaded, understood, diagnostics };
 }
 
-function failed(diagnostics: readonly Diagnostic[], failOn: Severity): boolean {
+export function failed(diagnostics: readonly Diagnostic[], failOn: Severity): boolean {
   const most = LEVELS.indexOf(failOn);
   return diagnostics.some((d) => LEVELS.indexOf(d.severity) <= most);
 }
 
-async function plansAt(paths: readonly string[], terminal: Terminal): Promise<string[]> {
+export async function plansAt(paths: readonly string[], terminal: Terminal): Promise<string[]> {
   const named = paths.length === 0 ? ['.'] : paths;
   const { files, missing } = await findPlans(
     named.filter((one) => one !== STDIN),
@@ -178,49 +186,12 @@ async function plansAt(paths: readonly string[], terminal: Terminal): Promise<st
   return all;
 }
 
-const CHECKING = {
+export const CHECKING = {
   format: { type: 'string' },
   'fail-on': { type: 'string' },
   severity: { type: 'string', multiple: true },
   workspace: { type: 'string' },
 } as const;
-
-export async function checkCommand(argv: readonly string[], terminal: Terminal): Promise<Status> {
-  const { values, positionals } = args(argv, CHECKING);
-  const format = oneOf(values.format, ['text', 'json'], '--format', 'text');
-  const failOn = oneOf(values['fail-on'], ['error', 'warning', 'info'], '--fail-on', 'error');
-  const overrides = overridesOf(values.severity);
-  const plans = await plansAt(positionals, terminal);
-  const loader = new Loader(terminal, values.workspace);
-  const diagnostics: Diagnostic[] = [];
-  const texts = new Map<string, Checked>();
-  const begun = terminal.now();
-  let read = 0;
-  let told = false;
-  for (const plan of plans) {
-    const loaded = await loader.load(plan);
-    if (loaded) {
-      read++;
-      const checked = checkLoaded(loaded, overrides, terminal);
-      diagnostics.push(...checked.diagnostics);
-      if (checked.diagnostics.length > 0) texts.set(loaded.name, checked);
-    }
-    if (terminal.watched && terminal.now() - begun > 1000) {
-      terminal.err(`\r${read} of ${plans.length} plans checked`);
-      told = true;
-    }
-  }
-  if (told) terminal.err('\r\u001b[K');
-  const lineOf = (name: string, line: number): string => {
-    const checked = texts.get(name);
-    const text = checked?.understood.file.syntax.text ?? '';
-    return text.split(/\r\n|\n|\r/, line)[line - 1] ?? '';
-  };
-  terminal.out(format === 'json' ? checkJson(diagnostics, read) : checkText(diagnostics, read, lineOf, terminal.paint));
-  for (const why of loader.unreadable) terminal.err(`legwise: ${why}\n`);
-  if (loader.unreadable.length > 0) return 2;
-  return failed(diagnostics, failOn) ? 1 : 0;
-}
 
 export async function budgetCommand(argv: readonly string[], terminal: Terminal): Promise<Status> {
   const { values, positionals } = args(argv, { ...CHECKING, task: { type: 'string' } });

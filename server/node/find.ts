@@ -48,8 +48,12 @@ function ignoredUnder(top: string): (file: string) => Promise<boolean> {
 export async function findPlans(paths: readonly string[], workingFolder: string): Promise<Found> {
   const files = new Set<string>();
   const missing: string[] = [];
-  const ignored = ignoredUnder(workingFolder);
+  const ignoredHere = ignoredUnder(workingFolder);
   const under = async (pattern: string, folder: string): Promise<string[]> => {
+    // Elsewhere, the rules of the working folder do not hold.
+    const outside = /^\.\.([/\\]|$)/.test(path.relative(workingFolder, folder));
+    const ignored =
+      outside || path.isAbsolute(path.relative(workingFolder, folder)) ? ignoredUnder(folder) : ignoredHere;
     const found = await glob(pattern, {
       cwd: folder,
       absolute: true,

@@ -1,0 +1,113 @@
+/** `check`: every finding of every plan, for a person or for a machine. */
+import { URI } from 'vscode-uri';
+import packageJson from '../../package.json' with { type: 'json' };
+import { checkGithub } from '../reports/check-github.ts';
+import { checkJson, checkJsonLines } from '../reports/check-json.ts';
+import { checkJunit } from '../reports/check-junit.ts';
+import { checkSarif } from '../reports/check-sarif.ts';
+import { checkText } from '../reports/check-text.ts';
+import type { Paint } from '../reports/plain.ts';
+import type { PlanReport } from '../reports/plan-report.ts';
+import { stableNumber } from '../reports/stable-hash.ts';
+import type { Severity } from '../rules/rule.ts';
+import { checkPlans } from './check-plans.ts';
+import {
+  args,
+  CHECKING,
+  LEVELS,
+  nameIn,
+  oneOf,
+  overridesOf,
+  plansAt,
+  STDIN,
+  type Status,
+  type Terminal,
+  UsageError,
+} from './commands.ts';
+
+const FORMATS = ['text', 'json', 'jsonl', 'sarif', 'github', 'junit'] as const;
+type Format = (typeof FORMATS)[number];
+
+const OPTIONS = {
+  ...CHECKING,
+  shard: { type: 'string' },
+  cache: { type: 'string' },
+  jobs: { type: 'string' },
+} as const;
+
+/** Whether a plan, by its name, belongs to the part `k/n` of all. */
+function shardOf(given: string | undefined): (name: string) => boolean {
+  if (given === undefined) return () => true;
+  const [, k, n] = /^(\d{1,6})\/(\d{1,6})$/.exec(given) ?? [];
+  const part = Number(k);
+  const parts = Number(n);
+  if (!(part >= 1 && part <= parts))
+    throw new UsageError(`--shard takes a part and how many, such as 2/4, not ${given}`);
+  return (name) => stableNumber(name) % parts === part - 1;
+}
+
+function jobsOf(given: string | undefined): number | undefined {
+  if (given === undefined) return undefined;
+  if (!/^[1-9]\d?$/.test(given)) throw new UsageError(`--jobs takes a number from 1 to 99, not ${given}`);
+  return Number(given);
+}
+
+function written(
+  reports: readonly PlanReport[],
+  format: Format,
+  fails: (severity: Severity) => boolean,
+  paint: Paint,
+): string {
+  const noted = reports.flatMap((report) => report.noted);
+  const read = reports.filter(({ unreadable }) => unreadable === null).length;
+  switch (format) {
+    case 'json':
+      return checkJson(noted, read);
+    case 'jsonl':
+      return checkJsonLines(noted);
+    case 'sarif':
+      return checkSarif(reports, packageJson.version);
+    case 'github':
+      return checkGithub(reports);
+    case 'junit':
+      return checkJunit(reports, fails);
+    case 'text': {
+      const lines = new Map(noted.map(({ diagnostic: d, source }) => [`${d.line} ${d.file}`, source]));
+      const lineOf = (file: string, line: number) => lines.get(`${line} ${file}`) ?? '';
+      const diagnostics = noted.map(({ diagnostic }) => diagnostic);
+      return checkText(diagnostics, read, lineOf, paint);
+    }
+  }
+}
+
+export async function checkCommand(argv: readonly string[], terminal: Terminal): Promise<Status> {
+  const { values, positionals } = args(argv, OPTIONS);
+  const format = oneOf(values.format, FORMATS, '--format', 'text');
+  const failOn = oneOf(values['fail-on'], ['error', 'warning', 'info'], '--fail-on', 'error');
+  const severity = values.severity ?? [];
+  overridesOf(severity);
+  const inShard = shardOf(values.shard);
+  const jobs = jobsOf(values.jobs);
+  const fails = (one: Severity) => LEVELS.indexOf(one) <= LEVELS.indexOf(failOn);
+  const nameOf = nameIn(terminal.folder);
+
+  const plans = (await plansAt(positionals, terminal)).filter((plan) =>
+    inShard(plan === STDIN ? '<stdin>' : nameOf(URI.file(plan).toString())),
+  );
+  const begun = terminal.now();
+  let told = false;
+  const progress = (checked: number) => {
+    if (!terminal.watched || terminal.now() - begun <= 1000) return;
+    terminal.err(`\r${checked} of ${plans.length} plans checked`);
+    told = true;
+  };
+  const setting = { folder: terminal.folder, workspace: values.workspace, severity };
+  const reports = await checkPlans(plans, setting, terminal, { cache: values.cache, jobs, progress });
+  if (told) terminal.err('\r\u001b[K');
+
+  terminal.out(written(reports, format, fails, terminal.paint));
+  const unreadable = reports.flatMap((report) => report.unreadable ?? []);
+  for (const why of unreadable) terminal.err(`legwise: ${why}\n`);
+  if (unreadable.length > 0) return 2;
+  return reports.some(({ noted }) => noted.some(({ diagnostic }) => fails(diagnostic.severity))) ? 1 : 0;
+}
