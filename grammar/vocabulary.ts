@@ -569,6 +569,16 @@ export const ENTRIES: readonly EntryForm[] = [
       POINT,
       SPEED_CHOICE,
     ),
+    form(
+      LINE,
+      'From here on climb from a lower to an upper height in the lift of the weather, whenever the lower one is reached.',
+      word('soar'),
+      word('between'),
+      slot('lower', 'altitude', { words: 'the lower height, such as 2500 ft MSL' }),
+      word('and'),
+      slot('upper', 'altitude', { words: 'the upper height, such as 5500 ft MSL' }),
+    ),
+    form(LINE, 'From here on glide, without soaring on the way.', word('glide')),
   ]),
 ];
 
@@ -616,6 +626,7 @@ export const CONNECTORS: ReadonlySet<string> = new Set([
   'after',
   'of',
   'for',
+  'between',
   'msl',
   'agl',
 ]);

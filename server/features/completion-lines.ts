@@ -19,6 +19,8 @@ const NEXT: Readonly<Record<string, readonly string[]>> = {
   start: ['climb to', 'turn', 'finish'],
   'climb to': ['turn', 'finish', 'climb to'],
   turn: ['climb to', 'turn', 'finish'],
+  'soar between': ['turn', 'finish'],
+  glide: ['turn', 'finish'],
   finish: ['climb to', 'turn'],
 };
 

@@ -9,6 +9,7 @@ import type { ClimbEvaluation, LegEvaluation, TaskEvaluation } from '../plan/tas
 import { escapeMarkdown } from '../plan/text.ts';
 import { landingRows } from './hover-landing.ts';
 import { homeSection, reachSection } from './hover-reach.ts';
+import { soarRows } from './hover-soar.ts';
 
 function speedKind(leg: LegEvaluation, with_: Show): string {
   const speed = leg.input?.speed;
@@ -75,6 +76,7 @@ export function legSection(leg: LegEvaluation, task: TaskEvaluation, with_: Show
     rows.push(['time', timeRow(task, leg, with_, flown.timeS)]);
     const sun = leg.kind === 'finish' ? sunText(task) : undefined;
     if (sun) rows.push(['sunset there', sun]);
+    rows.push(...soarRows(leg, with_));
     rows.push(...landingRows(leg, task, with_));
     const head = flown.meanHeadwindMps;
     rows.push([

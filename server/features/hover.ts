@@ -9,6 +9,7 @@ import type { Understood } from '../plan/understand.ts';
 import { lookUp } from '../plan/workspace.ts';
 import { describeEntry } from './hover-entries.ts';
 import { climbSection, legSection, startSection } from './hover-legs.ts';
+import { soarSection } from './hover-soar.ts';
 import { describeValue, type ValuePlace } from './hover-values.ts';
 import { type Located, locate, touches } from './locate.ts';
 
@@ -27,7 +28,7 @@ function itinerarySection(task: TaskEvaluation, line: LineSyntax, with_: ReturnT
   const leg = task.legs.find((one) => one.line === line);
   if (leg) return legSection(leg, task, with_);
   if (task.start?.line === line) return startSection(task, with_);
-  return climbSection(task, line, with_);
+  return climbSection(task, line, with_) ?? soarSection(task, line, with_);
 }
 
 function nameSection(

@@ -7,6 +7,7 @@ export * from './passes.ts';
 export * from './places.ts';
 export * from './polar.ts';
 export * from './reach.ts';
+export * from './soar.ts';
 export * from './space.ts';
 export * from './speeds.ts';
 export * from './sun.ts';

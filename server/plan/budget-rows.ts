@@ -2,6 +2,7 @@
 
 import { fromSi, type Unit } from '../../grammar/units.ts';
 import { number, type Show } from './show.ts';
+import { soaringOf } from './soaring.ts';
 import type { LegEvaluation, TaskEvaluation } from './task.ts';
 
 export const LEG_HEADS = [
@@ -132,5 +133,10 @@ export function totalsText(task: TaskEvaluation, with_: Show): string {
   if (glideTimeS !== null) parts.push(`${with_.duration(glideTimeS)} gliding`);
   if (climbTimeS !== null) parts.push(`${with_.duration(climbTimeS)} climbing`);
   if (timeS !== null) parts.push(`${with_.duration(timeS)} in all`);
+  const soaring = soaringOf(task);
+  if (soaring) {
+    const average = soaring.averageMps === undefined ? '' : `, ${with_.speed(soaring.averageMps)} on average`;
+    parts.push(`${soaring.climbs} ${soaring.climbs === 1 ? 'climb' : 'climbs'} soaring${average}`);
+  }
   return parts.length === 0 ? 'not computed' : parts.join(', ');
 }

@@ -1,5 +1,5 @@
 /** The time over every point of a task: gliding and climbing, from its take-off on. */
-import type { ClimbEvaluation, LegEvaluation, TaskEvaluation } from './task.ts';
+import { type ClimbEvaluation, climbsOf, type LegEvaluation, type TaskEvaluation } from './task.ts';
 
 /** A stretch of time, in seconds since the take-off. */
 export interface Stretch {
@@ -35,7 +35,7 @@ function walk({ legs }: TaskEvaluation): Clock {
     if (result?.problem !== null) now = undefined;
     const gliding = glidingTo(leg);
     let climbing = 0;
-    for (const climb of leg.climbs) {
+    for (const climb of climbsOf(leg)) {
       if (climb.beyondLeg || now === undefined) continue;
       const glided: number | undefined = climb.afterM === undefined ? 0 : gliding(climb.afterM);
       if (climb.timeS === undefined || glided === undefined) now = undefined;

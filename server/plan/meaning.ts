@@ -214,7 +214,8 @@ export interface Limits extends Base {
 }
 
 export type SpeedMeaning =
-  | { readonly kind: 'bestGlide' }
+  /** `span` where it is written, and not the speed of a line that says nothing. */
+  | { readonly kind: 'bestGlide'; readonly span?: Span }
   | { readonly kind: 'indicated'; readonly indicatedMps: number; readonly span: Span }
   | { readonly kind: 'maccready'; readonly climbMps: number; readonly span: Span };
 
@@ -233,6 +234,13 @@ export type ItineraryLine =
       /** Undefined for a climb overhead the last point; `'unread'` when it is written but cannot be read. */
       readonly afterM: number | 'unread' | undefined;
     }
+  | {
+      readonly kind: 'soar';
+      readonly line: LineSyntax;
+      readonly lower: Altitude | undefined;
+      readonly upper: Altitude | undefined;
+    }
+  | { readonly kind: 'glide'; readonly line: LineSyntax }
   | {
       readonly kind: 'turn' | 'finish';
       readonly line: LineSyntax;
@@ -609,7 +617,8 @@ function speedOf(r: Reader, line: LineSyntax): SpeedMeaning | undefined {
   const climb = line.slots['climb'];
   if (speed) return { kind: 'indicated', indicatedMps: r.quantity(line, 'speed') as number, span: speed.span };
   if (climb) return { kind: 'maccready', climbMps: r.quantity(line, 'climb') as number, span: climb.span };
-  return { kind: 'bestGlide' };
+  const written = line.flags['bestGlide'];
+  return written ? { kind: 'bestGlide', span: written } : { kind: 'bestGlide' };
 }
 
 function itineraryLine(r: Reader, line: LineSyntax): ItineraryLine[] {
@@ -629,6 +638,19 @@ function itineraryLine(r: Reader, line: LineSyntax): ItineraryLine[] {
         },
       ];
     }
+    case 'soar between': {
+      const readable = !r.faulty.has(line);
+      return [
+        {
+          kind: 'soar',
+          line,
+          lower: readable ? r.altitude(line, 'lower') : undefined,
+          upper: readable ? r.altitude(line, 'upper') : undefined,
+        },
+      ];
+    }
+    case 'glide':
+      return [{ kind: 'glide', line }];
     case 'turn':
     case 'finish':
       return [

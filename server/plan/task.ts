@@ -10,12 +10,18 @@ import {
   altitudeOfFlightLevel,
   bestGlideRatio,
   climbTime,
+  enoughFor,
   evaluateLeg,
+  type LastGlide,
   type LegInput,
   type LegResult,
+  MOST_CLIMBS,
   magneticVariation,
+  planned,
   STANDARD_AIR,
   shareForRatio,
+  soar,
+  speedToFly,
   temperatureDeviation,
   track,
   type WindLayer,
@@ -23,7 +29,18 @@ import {
   windProfile,
 } from '../flight/index.ts';
 import { limitsForAll } from './limits.ts';
-import type { Aircraft, Field, ItineraryLine, Limits, Meaning, Point, Reserve, Task, Weather } from './meaning.ts';
+import type {
+  Aircraft,
+  Field,
+  ItineraryLine,
+  Limits,
+  Meaning,
+  Point,
+  Reserve,
+  SpeedMeaning,
+  Task,
+  Weather,
+} from './meaning.ts';
 import type { Place } from './place.ts';
 import { NO_SURROUNDINGS, type Surroundings } from './surroundings.ts';
 import type { Altitude } from './values.ts';
@@ -70,6 +87,20 @@ export interface ClimbEvaluation {
   readonly timeS: number | undefined;
 }
 
+/** How a leg is soared: climbing from a lower to an upper height whenever the lower one is reached. */
+export interface SoarEvaluation {
+  readonly line: LineSyntax;
+  readonly lowerM: number;
+  readonly upperM: number;
+  readonly rateMps: number;
+  /** Those that soaring makes, on the way; none of them is written. */
+  readonly climbs: readonly ClimbEvaluation[];
+  /** Over the ground, all climbs of the leg included; undefined where a time is not known. */
+  readonly averageMps: number | undefined;
+  /** Where on this leg the last glide begins: there is no climb behind it. */
+  readonly lastGlide: LastGlide | undefined;
+}
+
 export interface LegEvaluation {
   /** From 1. */
   readonly number: number;
@@ -79,8 +110,9 @@ export interface LegEvaluation {
   readonly toName: string;
   readonly from: Reference<Point> | undefined;
   readonly to: Reference<Point> | undefined;
-  /** Climbs overhead the leg's start, then those on its way. */
+  /** Climbs overhead the leg's start, then those on its way; as written. */
   readonly climbs: readonly ClimbEvaluation[];
+  readonly soar: SoarEvaluation | undefined;
   /** The line that sets the height at which the leg starts, or its last climb ends: a `start` or a `climb`. */
   readonly heightLine: LineSyntax | undefined;
   /** Starts at the height asked, since the leg before does not get there. */
@@ -219,7 +251,28 @@ interface State {
   heightLine: LineSyntax | undefined;
   overhead: ClimbEvaluation[];
   onTheWay: Extract<ItineraryLine, { kind: 'climb' }>[];
+  soar: SoarLine | undefined;
+  /** The last glide has begun. */
+  gliding: boolean;
 }
+
+type SoarLine = Extract<ItineraryLine, { kind: 'soar' }>;
+type LegLine = Extract<ItineraryLine, { kind: 'turn' | 'finish' }>;
+
+/** What the legs of a task have in common. */
+interface Given {
+  readonly weather: Reference<Weather> | undefined;
+  readonly aircraft: Reference<Aircraft> | undefined;
+  readonly reserve: Reference<Reserve> | undefined;
+  readonly air: Air;
+  readonly causes: readonly Cause[];
+  readonly windCause: Cause | undefined;
+  readonly setting: Omit<LegInput['setting'], 'track'> | undefined;
+  readonly startPoint: Reference<Point> | undefined;
+}
+
+/** The last climb of a soared task is this much higher than what is asked, m, so that no rounding shows it short. */
+const LAST_CLIMB_SPARE_M = 1;
 
 class Evaluator {
   readonly dependencies: Dependency[] = [];
@@ -510,16 +563,11 @@ class Evaluator {
     return point.meaning.elevationM === undefined ? this.missing(point, '`elevation`') : undefined;
   }
 
-  private walk(given: {
-    weather: Reference<Weather> | undefined;
-    aircraft: Reference<Aircraft> | undefined;
-    reserve: Reference<Reserve> | undefined;
-    air: Air;
-    causes: readonly Cause[];
-    windCause: Cause | undefined;
-    setting: Omit<LegInput['setting'], 'track'> | undefined;
-    startPoint: Reference<Point> | undefined;
-  }): { legs: LegEvaluation[]; loose: ClimbEvaluation[]; startAltitudeM: number | undefined } {
+  private walk(given: Given): {
+    legs: LegEvaluation[];
+    loose: ClimbEvaluation[];
+    startAltitudeM: number | undefined;
+  } {
     const { air, weather } = given;
     const legs: LegEvaluation[] = [];
     let startAltitudeM: number | undefined;
@@ -536,6 +584,8 @@ class Evaluator {
       heightLine: undefined,
       overhead: [],
       onTheWay: [],
+      soar: undefined,
+      gliding: false,
     };
 
     for (const item of this.task.itinerary) {
@@ -552,6 +602,10 @@ class Evaluator {
         this.climbOverhead(item, state, air, weather);
       } else if (item.kind === 'climb') {
         state.onTheWay.push(item);
+      } else if (item.kind === 'soar') {
+        state.soar = item;
+      } else if (item.kind === 'glide') {
+        state.soar = undefined;
       } else {
         const leg = this.leg(item, legs.length + 1, state, given);
         legs.push(leg);
@@ -582,15 +636,108 @@ class Evaluator {
     if (known === undefined || top.value > known) {
       state.heightLine = item.line;
       state.assumed = false;
+      state.gliding = false;
     }
   }
 
-  private leg(
-    item: Extract<ItineraryLine, { kind: 'turn' | 'finish' }>,
-    number: number,
-    state: State,
-    given: Parameters<Evaluator['walk']>[0],
-  ): LegEvaluation {
+  /** The band of a `soar` line and the lift that fills it. */
+  private band(
+    item: SoarLine,
+    { air, weather }: Given,
+  ): Resolved<{ lowerM: number; upperM: number; rateMps: number; line: LineSyntax }> {
+    const lower = this.altitude(item.lower, item.line, undefined, air);
+    if ('cause' in lower) return lower;
+    const upper = this.altitude(item.upper, item.line, undefined, air);
+    if ('cause' in upper) return upper;
+    const at = this.here(item.line.span);
+    const rateMps = weather?.meaning.lift?.rateMps;
+    if (rateMps === undefined) {
+      const unread = weather?.meaning.faulty.find(({ detail }) => detail === 'lift');
+      if (weather && unread)
+        return {
+          cause: {
+            text: `the line \`lift\` of ${weather.meaning.name} cannot be read`,
+            at: { ...weather.at, span: unread.line.span },
+          },
+        };
+      return { cause: { text: 'no `lift` says how fast the glider climbs', at } };
+    }
+    if (upper.value - lower.value < 1)
+      return { cause: { text: 'the lower height of `soar` does not lie below the upper one', at } };
+    return { value: { lowerM: lower.value, upperM: upper.value, rateMps, line: item.line } };
+  }
+
+  private readonly onwardKept = new Map<number, Resolved<number | null>>();
+
+  /**
+   * The altitude at the end of a leg of the itinerary from which all that follows is a glide with what is asked
+   * everywhere, up to the finish or the next climb that is written; -Infinity where nothing follows, null where no
+   * height is enough.
+   */
+  private onward(index: number, soar: SoarLine | undefined, given: Given): Resolved<number | null> {
+    const known = this.onwardKept.get(index);
+    if (known) return known;
+    const found = this.onwardOf(index, soar, given);
+    this.onwardKept.set(index, found);
+    return found;
+  }
+
+  private onwardOf(index: number, soar: SoarLine | undefined, given: Given): Resolved<number | null> {
+    const { itinerary } = this.task;
+    const here = itinerary[index];
+    if (here?.kind !== 'turn' || !given.setting) return { value: -Infinity };
+    let mode = soar;
+    for (let i = index + 1; i < itinerary.length; i += 1) {
+      const item = itinerary[i] as ItineraryLine;
+      if (item.kind === 'soar') mode = item;
+      else if (item.kind === 'glide') mode = undefined;
+      else if (item.kind === 'climb' || item.kind === 'start') return { value: -Infinity };
+      else return this.gliding(here, item, i, mode, given);
+    }
+    return { value: -Infinity };
+  }
+
+  /** The altitude at the start of the leg from `here` to `item` from which it and what follows is a glide. */
+  private gliding(
+    here: LegLine,
+    item: LegLine,
+    index: number,
+    soar: SoarLine | undefined,
+    given: Given,
+  ): Resolved<number | null> {
+    const { reserve, setting } = given;
+    const from = this.refer<Point>('point', here.point);
+    const to = this.refer<Point>('point', item.point);
+    const cause = this.pointCause(here.line, here.point, from) ?? this.pointCause(item.line, item.point, to);
+    if (cause) return { cause };
+    const fromPosition = from?.meaning.position;
+    const toPosition = to?.meaning.position;
+    const limits = speedLimits(given.aircraft);
+    if (!item.speed) {
+      return { cause: { text: `the line \`${item.kind}\` cannot be read`, at: this.here(item.line.span) } };
+    }
+    if (!setting || !limits || !fromPosition || !toPosition || !to) return { value: null };
+    const band = soar && this.band(soar, given);
+    if (band && 'cause' in band) return band;
+    const onward = this.onward(index, soar, given);
+    if ('cause' in onward || onward.value === null) return onward;
+    const way = { ...setting, track: track(fromPosition, toPosition) };
+    const destination = {
+      elevationM: to.meaning.elevationM as number,
+      reserveM: asksOf(to, reserve).reserveM,
+      altimeterM: reserve?.meaning.altimeterM?.value ?? 0,
+    };
+    const askedM = destination.elevationM + destination.reserveM + destination.altimeterM;
+    const indicatedMps = speedFlown(
+      { setting: way, departAltitudeM: askedM, climbs: [], destination, limits },
+      speedOf(item.speed, band?.value.rateMps),
+    );
+    return {
+      value: enoughFor(way, indicatedMps, 0, Math.max(askedM + LAST_CLIMB_SPARE_M, onward.value)),
+    };
+  }
+
+  private leg(item: LegLine, number: number, state: State, given: Given): LegEvaluation {
     const { weather, reserve, air, setting } = given;
     const to = this.refer<Point>('point', item.point);
     const from = state.point;
@@ -619,6 +766,16 @@ class Evaluator {
     const unreadSpeed: Cause | undefined = item.speed
       ? undefined
       : { text: `the line \`${item.kind}\` cannot be read`, at: this.here(item.line.span) };
+    const band = state.soar && this.band(state.soar, given);
+    const bandCause =
+      band && 'cause' in band
+        ? band.cause
+        : band && climbs[0]
+          ? {
+              text: 'a climb `after` a distance stands where the glider soars',
+              at: this.here(climbs[0].item.line.span),
+            }
+          : undefined;
     const cause =
       given.causes[0] ??
       (from ? this.unread(from) : undefined) ??
@@ -626,6 +783,7 @@ class Evaluator {
       this.pointCause(item.line, item.point, to) ??
       unreadSpeed ??
       climbCause ??
+      bandCause ??
       given.windCause;
     const fromPosition = from?.meaning.position;
     const toPosition = to?.meaning.position;
@@ -643,6 +801,7 @@ class Evaluator {
       return {
         ...basics,
         climbs: state.overhead,
+        soar: undefined,
         heightLine: state.heightLine,
         input: undefined,
         result: undefined,
@@ -650,7 +809,7 @@ class Evaluator {
       };
     }
     const way = track(fromPosition, toPosition);
-    const input: LegInput = {
+    const glide: LegInput = {
       setting: { ...setting, track: way },
       departAltitudeM: state.altitudeM,
       climbs: climbs.map(({ afterM, toAltitudeM }) => ({ afterM, toAltitudeM })),
@@ -662,6 +821,19 @@ class Evaluator {
       speed: item.speed,
       limits,
     };
+    const soared = band && 'value' in band ? this.soared(item, glide, band.value, state, given) : undefined;
+    if (soared && 'cause' in soared) {
+      return {
+        ...basics,
+        climbs: state.overhead,
+        soar: undefined,
+        heightLine: state.heightLine,
+        input: undefined,
+        result: undefined,
+        cause: soared.cause,
+      };
+    }
+    const input = soared?.value.input ?? glide;
     const result = evaluateLeg(input);
     let heightLine = state.heightLine;
     let flown = 0;
@@ -672,8 +844,90 @@ class Evaluator {
       onTheWay.push(evaluation);
       if (!beyondLeg && fromM !== undefined && !evaluation.goesDown) heightLine = climb.line;
     }
-    return { ...basics, climbs: [...state.overhead, ...onTheWay], heightLine, input, result, cause: undefined };
+    const soar =
+      soared && band && 'value' in band
+        ? soarEvaluation(band.value, soared.value.lastGlide, result, state.overhead)
+        : undefined;
+    if (soar && soar.climbs.length > 0) heightLine = soar.line;
+    return { ...basics, climbs: [...state.overhead, ...onTheWay], soar, heightLine, input, result, cause: undefined };
   }
+
+  /** The input of a leg with the climbs that soaring makes on it. */
+  private soared(
+    item: LegLine,
+    glide: LegInput,
+    band: { lowerM: number; upperM: number; rateMps: number; line: LineSyntax },
+    state: State,
+    given: Given,
+  ): Resolved<{ input: LegInput; lastGlide: LastGlide | undefined }> {
+    const onward = this.onward(this.task.itinerary.indexOf(item), state.soar, given);
+    if ('cause' in onward) return onward;
+    const { destination, setting, departAltitudeM } = glide;
+    const askedM = destination.elevationM + destination.reserveM + destination.altimeterM;
+    const speed = speedOf(item.speed ?? { kind: 'bestGlide' }, band.rateMps);
+    const indicatedMps = speedFlown(glide, speed);
+    const found = soar({
+      setting,
+      indicatedMps,
+      departAltitudeM,
+      lowerM: band.lowerM,
+      upperM: band.upperM,
+      enoughAtEndM: onward.value === null ? null : Math.max(askedM + LAST_CLIMB_SPARE_M, onward.value),
+    });
+    if (found.problem) {
+      const text = `between these heights of \`soar\` the way to ${item.point?.text ?? 'its end'} takes more than ${MOST_CLIMBS} climbs`;
+      return { cause: { text, at: this.here(band.line.span) } };
+    }
+    const lastGlide = state.gliding ? undefined : (found.lastGlide ?? undefined);
+    state.gliding = found.lastGlide !== null;
+    // The best glide depends a little on the climbs, and they on it: it is the one of the leg without them.
+    const flown: LegInput['speed'] = speed.kind === 'bestGlide' ? { kind: 'indicated', indicatedMps } : speed;
+    return { value: { input: { ...glide, speed: flown, climbs: found.climbs }, lastGlide } };
+  }
+}
+
+/** The speed of a leg: where none is written and the glider soars, the speed to fly for its climbs. */
+function speedOf(speed: SpeedMeaning, soaringMps: number | undefined): LegInput['speed'] {
+  if (soaringMps === undefined || speed.kind !== 'bestGlide' || speed.span) return speed;
+  return { kind: 'maccready', climbMps: soaringMps };
+}
+
+/** The indicated airspeed at which a leg without climbs is flown. */
+function speedFlown(glide: Omit<LegInput, 'speed'>, speed: LegInput['speed']): number {
+  if (speed.kind === 'indicated') return speed.indicatedMps;
+  const { polar, massKg, share, sinkingAirMps } = glide.setting;
+  if (speed.kind === 'maccready') return speedToFly(planned(polar, massKg, share), speed.climbMps, sinkingAirMps);
+  return evaluateLeg({ ...glide, climbs: [], speed }).indicatedMps;
+}
+
+function soarEvaluation(
+  band: { lowerM: number; upperM: number; rateMps: number; line: LineSyntax },
+  lastGlide: LastGlide | undefined,
+  result: LegResult,
+  overhead: readonly ClimbEvaluation[],
+): SoarEvaluation {
+  const climbs = result.climbs.map(
+    ({ afterM, fromAltitudeM, toAltitudeM }): ClimbEvaluation => ({
+      line: band.line,
+      fromAltitudeM,
+      toAltitudeM,
+      goesDown: false,
+      afterM,
+      beyondLeg: false,
+      rateMps: band.rateMps,
+      timeS: climbTime(toAltitudeM - fromAltitudeM, band.rateMps) ?? undefined,
+    }),
+  );
+  let timeS: number | undefined = result.problem ? undefined : result.timeS;
+  for (const climb of [...overhead, ...climbs])
+    timeS = timeS === undefined || climb.timeS === undefined ? undefined : timeS + climb.timeS;
+  const averageMps = timeS !== undefined && timeS > 0 ? result.distanceM / timeS : undefined;
+  return { ...band, climbs, averageMps, lastGlide };
+}
+
+/** Every climb of a leg in the order flown: overhead its start, then on its way. */
+export function climbsOf({ climbs, soar: soaring }: LegEvaluation): readonly ClimbEvaluation[] {
+  return soaring ? [...climbs, ...soaring.climbs] : climbs;
 }
 
 function speedLimits(aircraft: Reference<Aircraft> | undefined): LegInput['limits'] | undefined {
@@ -771,7 +1025,7 @@ function totalsOf(legs: readonly LegEvaluation[], loose: readonly ClimbEvaluatio
     distanceM = distanceM === null || !result ? null : distanceM + result.distanceM;
     glideTimeS = glideTimeS === null || !result || result.problem ? null : glideTimeS + result.timeS;
   }
-  for (const climb of [...legs.flatMap((leg) => leg.climbs), ...loose]) {
+  for (const climb of [...legs.flatMap(climbsOf), ...loose]) {
     if (!climb.beyondLeg)
       climbTimeS = climbTimeS === null || climb.timeS === undefined ? null : climbTimeS + climb.timeS;
   }

@@ -64,6 +64,7 @@ const DATUM_USE: Readonly<Record<string, DatumUse>> = {
   'weather lift': 'no-place',
   'weather cloudbase': 'no-place',
   'obstacle top': 'no-place',
+  'task soar between': 'no-place',
 };
 
 /** Which datums the altitude in this detail of this entry can take; a climb `after` a distance has no place under it. */

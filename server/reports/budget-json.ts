@@ -3,6 +3,7 @@
 import { CAUTION, READING } from '../plan/caution.ts';
 import { clockOf } from '../plan/clock.ts';
 import { eveningOf, finishUtcS } from '../plan/day.ts';
+import { soaringOf } from '../plan/soaring.ts';
 import type { LegEvaluation, TaskEvaluation } from '../plan/task.ts';
 import type { Diagnostic } from './diagnostic.ts';
 import { reachJson } from './reach-json.ts';
@@ -34,6 +35,7 @@ function legJson(leg: LegEvaluation, task: TaskEvaluation): object {
     climbs: (result?.climbs ?? [])
       .filter(({ goesDown }) => !goesDown)
       .map(({ afterM, fromAltitudeM, toAltitudeM }) => ({ afterM, fromAltitudeM, toAltitudeM })),
+    soaring: soarJson(leg),
     budgetM: flown?.budget ?? null,
     fastestIndicatedMps: result?.fastestIndicatedMps ?? null,
     fastestUpToVneMps: result?.fastestUpToVneMps ?? null,
@@ -42,6 +44,31 @@ function legJson(leg: LegEvaluation, task: TaskEvaluation): object {
     noHeadway: result?.problem ? { reason: result.reason, afterM: result.atM, altitudeM: result.altitudeM } : null,
     notComputed: leg.cause?.text ?? null,
     ...reachJson(leg, task),
+  };
+}
+
+/** A leg that is soared; its climbs stand with the others of the leg. */
+function soarJson({ soar }: LegEvaluation): object | null {
+  if (!soar) return null;
+  return {
+    lowerAltitudeM: soar.lowerM,
+    upperAltitudeM: soar.upperM,
+    climbs: soar.climbs.length,
+    averageSpeedMps: soar.averageMps ?? null,
+    lastGlide: soar.lastGlide ?? null,
+  };
+}
+
+function soaringJson(task: TaskEvaluation): object | null {
+  const soaring = soaringOf(task);
+  if (!soaring) return null;
+  const { climbs, averageMps, lastGlide } = soaring;
+  return {
+    climbs,
+    averageSpeedMps: averageMps ?? null,
+    lastGlide: lastGlide
+      ? { leg: lastGlide.leg.number, afterM: lastGlide.afterM, altitudeM: lastGlide.altitudeM }
+      : null,
   };
 }
 
@@ -71,6 +98,7 @@ function taskJson(task: TaskEvaluation, file: string): object {
     polar: polar?.kind === 'polar' ? { ...polar.polar, source: polar.source } : null,
     legs: task.legs.map((leg) => legJson(leg, task)),
     day: dayJson(task),
+    soaring: soaringJson(task),
     totals: task.totals,
   };
 }

@@ -6,8 +6,8 @@ import { aboveVno } from './above-vno.ts';
 import { aboveWorkingTop } from './above-working-top.ts';
 import { afterSunset } from './after-sunset.ts';
 import { afterThermals } from './after-thermals.ts';
-import { badgeDistance } from './badge-distance.ts';
 import { airspaceNotComplete } from './airspace-not-complete.ts';
+import { badgeDistance } from './badge-distance.ts';
 import { beforeThermals } from './before-thermals.ts';
 import { belowClearance } from './below-clearance.ts';
 import { belowReserve } from './below-reserve.ts';
@@ -57,6 +57,7 @@ import { polarRefused } from './polar-refused.ts';
 import { reachesGround } from './reaches-ground.ts';
 import type { Rule } from './rule.ts';
 import { runwayLength } from './runway-length.ts';
+import { soarWithoutLift } from './soar-without-lift.ts';
 import { speedOutsidePolar } from './speed-outside-polar.ts';
 import { standardAssumed } from './standard-assumed.ts';
 import { syntax } from './syntax.ts';
@@ -132,6 +133,7 @@ export const RULES: readonly Rule[] = [
   aboveCloudbase,
   aboveWorkingTop,
   climbRateUnknown,
+  soarWithoutLift,
   finishNotLandable,
   afterSunset,
   afterThermals,

@@ -46,7 +46,7 @@ export function indicatedOf(leg: LegEvaluation, evaluation: TaskEvaluation): num
 
 /** How a leg comes to its speed, where that speed is not written: ` as the speed to fly for a climb of 3.0 kt`. */
 export function speedOrigin(leg: LegEvaluation, context: TaskContext): string {
-  const speed = lineOf(leg, context.evaluation)?.speed;
+  const speed = leg.soar && leg.input ? leg.input.speed : lineOf(leg, context.evaluation)?.speed;
   if (speed?.kind === 'maccready') return `, the speed to fly for a climb of ${context.show.climb(speed.climbMps)}`;
   return speed?.kind === 'bestGlide' ? ', its best glide over the ground' : '';
 }
@@ -183,6 +183,12 @@ export function aboveTheDay(altitudeM: number, { evaluation, show }: TaskContext
   return top !== undefined && altitudeM > top + SAME ? ` (above the working top, ${show.altitude(top, 'down')})` : '';
 }
 
+/** The lower height of soaring with which the leg arrives as high as asked. */
+function soarHigher(leg: LegEvaluation, { show }: TaskContext): string | undefined {
+  const asked = leg.result?.askedAltitudeM;
+  return asked === undefined ? undefined : `soar no lower than ${show.altitude(asked, 'up')}`;
+}
+
 /** The height that makes the leg, rounded up. */
 function higher(leg: LegEvaluation, context: TaskContext): string | undefined {
   const required = leg.result?.requiredDepartAltitudeM;
@@ -191,6 +197,7 @@ function higher(leg: LegEvaluation, context: TaskContext): string | undefined {
   const unit = show.units.altitude;
   const altitudeM = toSi(stepped(required, unit, 0, 'up'), unit);
   const text = `${show.altitude(altitudeM)}${aboveTheDay(altitudeM, context)}`;
+  if (leg.soar && leg.soar.climbs.length > 0) return soarHigher(leg, context);
   const last = leg.result?.climbs.at(-1);
   return last ? `climb to ${text} after ${show.distance(last.afterM)}` : `leave ${leg.fromName} at ${text}`;
 }
@@ -319,6 +326,18 @@ export function topsOf(context: TaskContext): Top[] {
     const { altitudeM, line } = start;
     const what = 'the start lies';
     tops.push({ what, at: place(line), altitudeM, cloudbase: above(altitudeM, base), workingTop: undefined });
+  }
+  const soaring = new Map(
+    evaluation.legs.flatMap(({ soar }) => (soar && soar.climbs.length > 0 ? [[soar.line, soar.upperM] as const] : [])),
+  );
+  for (const [line, altitudeM] of soaring) {
+    tops.push({
+      what: 'soaring goes up to',
+      at: context.at(line.slots['upper']?.span ?? line.span),
+      altitudeM,
+      cloudbase: above(altitudeM, base),
+      workingTop: above(altitudeM, top),
+    });
   }
   for (const { line, toAltitudeM: altitudeM } of evaluation.legs.flatMap((leg) => leg.climbs)) {
     const what = 'the climb ends';

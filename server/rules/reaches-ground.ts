@@ -1,4 +1,4 @@
-import type { LegEvaluation } from '../plan/task.ts';
+import { climbsOf, type LegEvaluation } from '../plan/task.ts';
 import {
   countedFrom,
   eastTask,
@@ -15,7 +15,7 @@ import type { Found, Rule, TaskContext } from './rule.ts';
 function* underground(leg: LegEvaluation, context: TaskContext): Iterable<Found> {
   const { show } = context;
   const groundM = Math.min(leg.from?.meaning.elevationM ?? Infinity, leg.to?.meaning.elevationM ?? Infinity);
-  const climb = leg.climbs.find((one) => one.afterM !== undefined && (one.fromAltitudeM ?? Infinity) < groundM);
+  const climb = climbsOf(leg).find((one) => one.afterM !== undefined && (one.fromAltitudeM ?? Infinity) < groundM);
   if (!climb || climb.fromAltitudeM === undefined || climb.afterM === undefined) return;
   const { by } = heightsApart(groundM, climb.fromAltitudeM, show);
   yield {

@@ -24,6 +24,8 @@ export const thinMargin: Rule = {
     const { result, input } = leg;
     if (!input || !result || result.problem || fallsShort(result)) return;
     if (result.marginM >= THIN_M) return;
+    // A last climb that soaring makes is as high as the last glide asks, and no higher: that is its rule.
+    if (context.evaluation.legs.some((one) => one.number <= leg.number && one.soar?.lastGlide)) return;
     const { show } = context;
     const { destination } = input;
     const heights = spare(destination.reserveM + destination.altimeterM, result.arriveHeightM, show);

@@ -1,5 +1,5 @@
 import { detailsOf, type LineSyntax } from '../../grammar/syntax.ts';
-import type { Aircraft, Airspace, Meaning, Weather, Written } from '../plan/meaning.ts';
+import type { Aircraft, Airspace, Meaning, Task, Weather, Written } from '../plan/meaning.ts';
 import { altitudeText, timeOfDay } from '../plan/show.ts';
 import type { ClimbEvaluation, LegEvaluation } from '../plan/task.ts';
 import type { Altitude } from '../plan/values.ts';
@@ -142,6 +142,20 @@ function* weather(meaning: Weather, context: EntryContext): Iterable<Found> {
   }
 }
 
+/** The heights of `soar` lines, as far as they compare without the air. */
+function* soaring(meaning: Task, context: EntryContext): Iterable<Found> {
+  for (const item of meaning.itinerary) {
+    if (item.kind !== 'soar' || !item.lower || !item.upper) continue;
+    const over = difference(item.lower, item.upper);
+    const { lower, upper } = item.line.slots;
+    if (over === undefined || over < 0 || !lower || !upper) continue;
+    yield {
+      at: context.at(upper.span),
+      message: `${textAt(context.entry, upper.span)} as the upper height of ${quoted('soar')} does not lie above the lower, ${textAt(context.entry, lower.span)}. Write the lower one first.`,
+    };
+  }
+}
+
 function* acrossValues(meaning: Meaning, context: EntryContext): Iterable<Found> {
   if (meaning.kind === 'aircraft') {
     yield* masses(meaning, context);
@@ -150,6 +164,8 @@ function* acrossValues(meaning: Meaning, context: EntryContext): Iterable<Found>
     yield* airspace(meaning, context);
   } else if (meaning.kind === 'weather') {
     yield* weather(meaning, context);
+  } else if (meaning.kind === 'task') {
+    yield* soaring(meaning, context);
   }
 }
 

@@ -150,6 +150,9 @@ task "Every Word"
   climb     to 5200 ft MSL at 2.5 kt after 8 NM
   climb     to 5400 ft MSL after 12 km
   turn      "Corran Dam" at maccready 3 kt
+  soar      between 2500 ft MSL and 5500 ft MSL
+  turn      Larkfield
+  glide
   finish    Larkfield at 75 kt
 
 task Ballast
