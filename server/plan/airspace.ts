@@ -1,5 +1,5 @@
 /** Where the planned path of a task, its legs and its climbs, enters a volume of airspace or comes near one. */
-import { type GlidePoint, partsWithin, type Shape, type Span, shapeOf } from '../flight/index.ts';
+import { type GlidePoint, partsWithin, type Shape, type Span, shapeOf, type Track } from '../flight/index.ts';
 import { type Clock, clockOf } from './clock.ts';
 import { groundAt, groundProfile } from './ground.ts';
 import type { Airspace } from './meaning.ts';
@@ -73,16 +73,13 @@ interface Parts {
 const partsKept = new WeakMap<Shape, Map<string, Parts>>();
 const MOST_PARTS = 100;
 
-/** Where a leg lies inside an outline or near it, kept by the leg's ends. */
-function partsOf(leg: LegEvaluation, shape: Shape): Parts | undefined {
-  const way = leg.input?.setting.track;
-  if (!way) return undefined;
+/** Where a way lies inside an outline or near it, kept by the way's ends. */
+function partsOf(way: Track, key: string, shape: Shape): Parts {
   let known = partsKept.get(shape);
   if (!known) {
     known = new Map();
     partsKept.set(shape, known);
   }
-  const key = [way.from.latDeg, way.from.lonDeg, way.to.latDeg, way.to.lonDeg].join(' ');
   let parts = known.get(key);
   if (!parts) {
     if (known.size >= MOST_PARTS) known.clear();
@@ -386,13 +383,15 @@ export function airspacesOf(task: TaskEvaluation): AirspacesOfTask {
   const clock = clockOf(task);
   for (const leg of airspaces.length > 0 ? task.legs : []) {
     if (!leg.input) continue;
+    const way = leg.input.setting.track;
+    const key = [way.from.latDeg, way.from.lonDeg, way.to.latDeg, way.to.lonDeg].join(' ');
     const times = timesOf(leg, task, clock);
     const climbs: Told = { met: [], unplaced: false };
     const glides: Told = { met: [], unplaced: false };
     for (const airspace of airspaces) {
       const shape = shapeOfAirspace(airspace.meaning);
       const { floor, ceiling } = airspace.meaning;
-      const parts = shape && partsOf(leg, shape);
+      const parts = shape && partsOf(way, key, shape);
       if (!shape || !floor || !ceiling || !parts || parts.near.length === 0) continue;
       const volume: Volume = {
         airspace,

@@ -95,7 +95,7 @@ export function reachSetting(leg: LegEvaluation): ReachSetting | undefined {
 }
 
 /** Altitudes of the planned path are taken this closely along a leg, m: between them it is all but straight. */
-const PATH_STEP_M = 500;
+const PATH_STEP_M = 1000;
 
 const pathsKept = new WeakMap<LegEvaluation, readonly GlidePoint[]>();
 
@@ -156,15 +156,26 @@ function legPath(leg: LegEvaluation, setting: ReachSetting, task: TaskEvaluation
   };
 }
 
-/** Every number that the reach along a leg rests on. */
-function keyOf(setting: ReachSetting, path: LegPath, { windLayers }: TaskEvaluation): string {
+/** Every number that the planned path of a leg, and the reach along it, rest on. */
+function keyOf(leg: LegEvaluation, setting: ReachSetting, { windLayers }: TaskEvaluation): string {
   const { polar, massKg, share, sinkingAirMps, air, vsMps, vneMps } = setting;
-  const { from, to } = path.track;
-  const numbers = [
+  const { input, result } = leg;
+  if (!input || !result) return '';
+  const { from, to } = input.setting.track;
+  const { elevationM, reserveM, altimeterM } = input.destination;
+  return [
+    leg.to?.meaning.kind,
     from.latDeg,
     from.lonDeg,
     to.latDeg,
     to.lonDeg,
+    input.departAltitudeM,
+    ...input.climbs.flatMap(({ afterM, toAltitudeM }) => [afterM, toAltitudeM]),
+    '|',
+    result.indicatedMps,
+    elevationM,
+    reserveM,
+    altimeterM,
     polar.a,
     polar.b,
     polar.c,
@@ -176,12 +187,8 @@ function keyOf(setting: ReachSetting, path: LegPath, { windLayers }: TaskEvaluat
     air.deltaTK,
     vsMps,
     vneMps,
-    path.knownFromM ?? -1,
     ...windLayers.flatMap(({ altitudeM, fromDeg, speedMps }) => [altitudeM, fromDeg, speedMps]),
-    windLayers.length,
-  ];
-  for (const { xM, altitudeM } of path.points) numbers.push(xM, altitudeM);
-  return numbers.join(' ');
+  ].join(' ');
 }
 
 function keepIn<T>(map: Map<string, T>, key: string, make: () => T): T {
@@ -199,19 +206,24 @@ function keepIn<T>(map: Map<string, T>, key: string, make: () => T): T {
  */
 export function stretchesWithoutField(leg: LegEvaluation, task: TaskEvaluation): readonly FieldStretch[] | undefined {
   const setting = reachSetting(leg);
-  const path = setting && isFlown(leg) ? legPath(leg, setting, task) : undefined;
-  if (!setting || !path) return undefined;
+  if (!setting || !isFlown(leg)) return undefined;
   const { fields, stretches } = fieldsOf(task);
-  return keepIn(stretches, keyOf(setting, path, task), () => stretchesWithout(setting, path, fields));
+  return keepIn(stretches, keyOf(leg, setting, task), () => {
+    const path = legPath(leg, setting, task);
+    return path ? stretchesWithout(setting, path, fields) : [];
+  });
 }
 
 /** The point of a leg with the least height to spare, and the fields in reach there; undefined as above. */
 export function worstPointOf(leg: LegEvaluation, task: TaskEvaluation): WorstPoint<FieldAsked> | undefined {
   const setting = reachSetting(leg);
-  const path = setting && isFlown(leg) ? legPath(leg, setting, task) : undefined;
-  if (!setting || !path) return undefined;
+  if (!setting || !isFlown(leg)) return undefined;
   const { fields, worst } = fieldsOf(task);
-  return keepIn(worst, keyOf(setting, path, task), () => worstPoint(setting, path, fields)) ?? undefined;
+  const found = keepIn(worst, keyOf(leg, setting, task), () => {
+    const path = legPath(leg, setting, task);
+    return path ? worstPoint(setting, path, fields) : null;
+  });
+  return found ?? undefined;
 }
 
 /** The field at which a task ends. */

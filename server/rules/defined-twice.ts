@@ -1,5 +1,5 @@
 import type { Namespace } from '../../grammar/vocabulary.ts';
-import { type Defined, linksOf, lookUp, namesIn, scopeOf, type UseLink } from '../plan/workspace.ts';
+import { type Defined, linksOf, lookUp, type SourceFile, scopeOf, tableOf, type UseLink } from '../plan/workspace.ts';
 import { fileName } from './file-missing.ts';
 import { type FileContext, type Found, quoted, type Related, type Rule } from './rule.ts';
 
@@ -88,6 +88,29 @@ function* amongUsed(clashes: readonly Clash[], uri: string): Iterable<Found> {
   }
 }
 
+const sharedKept = new WeakMap<SourceFile, WeakMap<SourceFile, Map<Namespace, readonly string[]>>>();
+
+/** The names that two files both define; kept, since used files seldom change. */
+function sharedNames(one: SourceFile, other: SourceFile, namespace: Namespace): readonly string[] {
+  let known = sharedKept.get(one);
+  if (!known) {
+    known = new WeakMap();
+    sharedKept.set(one, known);
+  }
+  let names = known.get(other);
+  if (!names) {
+    names = new Map();
+    known.set(other, names);
+  }
+  let shared = names.get(namespace);
+  if (!shared) {
+    const table = tableOf(other).get(namespace);
+    shared = table ? [...(tableOf(one).get(namespace)?.keys() ?? [])].filter((name) => table.has(name)) : [];
+    names.set(namespace, shared);
+  }
+  return shared;
+}
+
 /** A name with two meanings. */
 export const definedTwice: Rule = {
   code: 'defined-twice',
@@ -106,23 +129,25 @@ export const definedTwice: Rule = {
     const { scope, file } = understood;
     const clashes: Clash[] = [];
     const linkOf = bringing(context);
+    const used = scope.files.filter((other) => other !== file);
     for (const namespace of NAMESPACES) {
-      for (const name of namesIn(scope, namespace)) {
-        const all = lookUp(scope, namespace, name);
-        const here = all.filter((defined) => defined.file === file);
+      const own = tableOf(file).get(namespace);
+      for (const [name, here] of own ?? []) {
         // Tasks of other files are not called by name here.
-        const elsewhere = namespace === 'task' ? [] : all.filter((defined) => defined.file !== file);
-        if (here.length > 0) {
-          yield* inThisFile(here, elsewhere);
-          continue;
-        }
-        const [first] = elsewhere;
-        const seen = new Set([first?.file]);
-        for (const other of elsewhere) {
-          const link = linkOf(other.file.uri);
-          if (!first || !link || seen.has(other.file)) continue;
-          seen.add(other.file);
-          clashes.push({ link, first, other });
+        const elsewhere = namespace === 'task' ? [] : lookUp(scope, namespace, name).filter((d) => d.file !== file);
+        yield* inThisFile(here, elsewhere);
+      }
+      if (namespace === 'task') continue;
+      for (const [i, one] of used.entries()) {
+        for (const other of used.slice(i + 1)) {
+          const link = linkOf(other.uri);
+          if (!link) continue;
+          for (const name of sharedNames(one, other, namespace)) {
+            const [first] = tableOf(one).get(namespace)?.get(name) ?? [];
+            const [again] = tableOf(other).get(namespace)?.get(name) ?? [];
+            const nearer = used.slice(0, i).some((before) => tableOf(before).get(namespace)?.has(name));
+            if (first && again && !nearer && !own?.has(name)) clashes.push({ link, first, other: again });
+          }
         }
       }
     }

@@ -12,6 +12,7 @@ import { evaluateLeg } from '../../server/flight/index.ts';
 import { understand } from '../../server/plan/understand.ts';
 import { createWorkspace, setFile } from '../../server/plan/workspace.ts';
 import { check } from '../../server/rules/run.ts';
+import { FIELDS, PLAN, plan, wholeFlight } from './whole-flight.ts';
 
 const ROOT = path.resolve(import.meta.dirname, '../..');
 const SAMPLES = path.join(ROOT, 'samples');
@@ -101,6 +102,57 @@ const checked = timeOf(() => {
   for (const file of own.files.values()) check(own, understand(own, file));
 }, 5);
 row('all samples read and checked, warm', milliseconds(checked), 'JSON.parse of the same bytes', checked / json);
+
+// A whole flight: ten legs among 5,000 fields, 200 volumes and terrain. Beside 5,000 plain geodesic inverses.
+const fieldsAway = timeOf(() => {
+  for (let i = 0; i < FIELDS; i++) geodesic.Geodesic.WGS84.Inverse(47, 20, 45 + (i % 70) / 17, 17 + (i % 83) / 14);
+}, 5);
+const inverses = `${FIELDS.toLocaleString('en')} geodesic inverses`;
+const flight = wholeFlight();
+const say = (into: typeof flight) => {
+  const file = into.files.get(PLAN);
+  if (!file) throw new Error('no plan');
+  const understood = understand(into, file);
+  const findings = check(into, understood, undefined, (code, error) => {
+    throw new Error(code, { cause: error });
+  });
+  return { understood, findings };
+};
+{
+  const { understood, findings } = say(flight);
+  const legsThere = understood.tasks.flatMap(({ legs: all }) => all);
+  const codes = new Map<string, number>();
+  for (const { code } of findings) codes.set(code, (codes.get(code) ?? 0) + 1);
+  console.log(
+    `\na flight of ${legsThere.filter(({ result }) => result).length} legs, ${FIELDS} fields: ${[...codes].map(([code, n]) => `${n} ${code}`).join(', ')}`,
+  );
+}
+const afresh = timeOf(() => say(wholeFlight()), 3);
+const made = timeOf(() => wholeFlight(), 3);
+row('read and evaluated afresh', milliseconds(afresh), inverses, afresh / fieldsAway);
+row('  of which the files and tiles', milliseconds(made), inverses, made / fieldsAway);
+let turn = 0;
+const keystroke = timeOf(() => {
+  // Never the same height twice, so that nothing is known of it.
+  turn++;
+  setFile(flight, PLAN, plan(5000 + (turn % 1000)));
+  say(flight);
+});
+row('a keystroke on a climb of the task', milliseconds(keystroke), inverses, keystroke / fieldsAway);
+const worst: number[] = [];
+for (let i = 0; i < 200; i++) {
+  const begun = performance.now();
+  setFile(flight, PLAN, plan(5000 + i / 8));
+  say(flight);
+  worst.push((performance.now() - begun) / 1000);
+}
+worst.sort((a, b) => a - b);
+const p99 = worst[Math.floor(worst.length * 0.99)] as number;
+row('  the slowest of a hundred', milliseconds(p99), inverses, p99 / fieldsAway);
+const memory = process.resourceUsage().maxRSS / 1024;
+console.log(
+  `peak memory so far ${Math.round(memory)} MB, of which tiles ${Math.round((4 * 2 * 1201 * 1201) / 1e6)} MB\n`,
+);
 
 // Whole processes.
 const bare = processTime(['-e', '0']);
