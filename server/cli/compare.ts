@@ -1,7 +1,6 @@
 /** `compare`: what a change of plans means in the air. */
 import { stat } from 'node:fs/promises';
 import path from 'node:path';
-import { parseArgs } from 'node:util';
 import { isUnchanged, type ReadPlan, type ReadSide, readCommit, readPath } from '../node/compare-read.ts';
 import { commitOf, GitError, mergeBase, placeIn, repositoryOf } from '../node/git.ts';
 import { understand } from '../plan/understand.ts';
@@ -11,31 +10,9 @@ import { compareMarkdown } from '../reports/compare-markdown.ts';
 import { compareText } from '../reports/compare-text.ts';
 import type { Severity } from '../rules/rule.ts';
 import { check } from '../rules/run.ts';
-import { type Status, type Terminal, UsageError } from './commands.ts';
+import { args, LEVELS, oneOf, type Status, type Terminal, UsageError } from './commands.ts';
 
 const FORMATS = ['text', 'markdown', 'json'] as const;
-const LEVELS = ['error', 'warning', 'info', 'hint'] as const;
-
-function options(argv: readonly string[]) {
-  try {
-    return parseArgs({
-      args: [...argv],
-      options: { git: { type: 'string' }, format: { type: 'string' }, 'fail-on': { type: 'string' } },
-      allowPositionals: true,
-      strict: true,
-    });
-  } catch (error) {
-    throw new UsageError((error as Error).message);
-  }
-}
-
-function oneOf<T extends string>(value: string | undefined, of: readonly T[], option: string, otherwise: T): T {
-  if (value === undefined) return otherwise;
-  const found = of.find((one) => one === value);
-  if (!found) throw new UsageError(`${option} takes ${of.join(', ')}, not ${value}`);
-  return found;
-}
-
 type Sides = readonly [ReadSide, ReadSide];
 
 async function fromPaths([old, now, ...more]: readonly string[], folder: string): Promise<Sides> {
@@ -91,7 +68,11 @@ function compared({ workspace, uri, name }: ReadPlan, terminal: Terminal): Compa
 
 /** The findings that the change brings decide the exit status. */
 export async function compareCommand(argv: readonly string[], terminal: Terminal): Promise<Status> {
-  const { values, positionals } = options(argv);
+  const { values, positionals } = args(argv, {
+    git: { type: 'string' },
+    format: { type: 'string' },
+    'fail-on': { type: 'string' },
+  });
   const format = oneOf(values.format, FORMATS, '--format', 'text');
   const failOn: Severity = oneOf(values['fail-on'], ['error', 'warning', 'info'], '--fail-on', 'error');
   let sides: Sides;

@@ -9,6 +9,7 @@ commands:
   check [PATH…]     every finding of every plan
   budget FILE       the legs of each task with their glide budgets
   compare OLD NEW   what a change of plans means in the air
+  export FILE       tasks and points for maps and receivers
   format [PATH…]    rewrite plans in the standard layout
   explain CODE      the page of a finding
   serve --stdio     the language server, for any editor
@@ -48,6 +49,14 @@ OLD and NEW are two files or two folders. For each task: its legs before and aft
   --git BASE..HEAD               a revision against another; with three dots, from where they go apart
   --format text|markdown|json    how it is written (text)
   --fail-on error|warning|info   the least grave finding brought by the change that makes the exit status 1 (error)
+`,
+  export: `legwise export FILE --to geojson|gpx|kml [-o OUT]: tasks and points for maps and receivers
+
+  --to geojson|gpx|kml    the format: GeoJSON (RFC 7946), GPX 1.1 or KML 2.2; without it, by the ending of OUT
+  --task NAME             this task only, and the points of the file
+  -o, --output OUT        the file to write (standard output)
+
+Heights stand in the words and properties, above the sea on the QNH given; the lines lie on the ground.
 `,
   format: `legwise format [PATH…]: rewrite plans in the standard layout
 
