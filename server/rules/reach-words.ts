@@ -1,10 +1,10 @@
 /** What the rules of the fields in reach share. */
-import { fromSi, toSi } from '../../grammar/units.ts';
-import { evaluateLeg, type Stretch } from '../flight/index.ts';
+import { fromSi } from '../../grammar/units.ts';
+import { evaluateLeg, glideBackward, type Stretch } from '../flight/index.ts';
 import { type FieldAsked, type FieldStretch, isFlown, stretchesWithoutField } from '../plan/reach.ts';
 import { number, type Show } from '../plan/show.ts';
 import type { LegEvaluation } from '../plan/task.ts';
-import { fallsShort, heightsApart } from './leg-words.ts';
+import { fallsShort, heightsApart, wholeUp } from './leg-words.ts';
 import type { Related, TaskContext } from './rule.ts';
 
 /** Stretches shorter than this are not told: no plan is flown so closely, m. */
@@ -86,8 +86,10 @@ export function closestFields(stretches: readonly FieldStretch[], { show }: Task
   return related.slice(0, 3);
 }
 
-/** Heights that are tried, to leave at, m above what the worst point asks; the last is enough or none is told. */
+/** Heights to leave at that are tried; the last is enough, or none is told. */
 const TRIES = 4;
+/** Each is higher than the one before by this at least, m. */
+const LEAST_MORE_M = 0.01;
 
 /**
  * The altitude to leave at, a whole number of the reader's units, with which a field stays in reach on the whole of a
@@ -101,11 +103,13 @@ export function higherFor(
   const { input, result } = leg;
   const worst = worstOf(stretches);
   if (!input || !result || result.climbs.length > 0 || !worst || missingIn(worst) === Infinity) return undefined;
-  const unit = show.units.altitude;
-  let missingM = missingIn(worst);
+  let most: FieldStretch | undefined = worst;
   let departM = result.departAltitudeM;
-  for (let i = 0; i < TRIES; i += 1) {
-    departM = toSi(Math.ceil(fromSi(departM + missingM, unit) - 1e-6), unit);
+  for (let i = 0; i < TRIES && most; i += 1) {
+    const { xM, least } = most.worst;
+    const back = least && glideBackward(input.setting, result.indicatedMps, 0, xM, least.requiredM);
+    if (!back || back.problem) return undefined;
+    departM = wholeUp(Math.max(back.altitudeM, departM + LEAST_MORE_M), show);
     const higher = evaluateLeg({ ...input, departAltitudeM: departM });
     if (higher.problem) return undefined;
     const left = stretchesWithoutField(
@@ -113,10 +117,8 @@ export function higherFor(
       evaluation,
     );
     if (!left) return undefined;
-    const most = worstOf(left);
+    most = worstOf(left);
     if (!most) return departM;
-    missingM = Math.max(missingIn(most), 0.3);
-    if (missingM === Infinity) return undefined;
   }
   return undefined;
 }
