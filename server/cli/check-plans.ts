@@ -179,6 +179,17 @@ function folderOf({
   };
 }
 
+/** The folders that hold plans and all that they may use, none inside another. */
+export async function foldersOf(
+  plans: readonly string[],
+  setting: Pick<CheckSetting, 'folder' | 'workspace'>,
+): Promise<string[]> {
+  const of = folderOf(setting);
+  const found = new Set(await Promise.all(plans.flatMap((plan) => [of(plan), Promise.resolve(path.dirname(plan))])));
+  const inside = (one: string, other: string) => one !== other && !path.relative(other, one).startsWith('..');
+  return [...found].filter((one) => ![...found].some((other) => inside(one, other)));
+}
+
 async function openCache(folder: string): Promise<ResultCache<PlanReport>> {
   try {
     return await ResultCache.open(folder, `${packageJson.version} ${hashOf(readFileSync(PROGRAM))}`);

@@ -10,7 +10,7 @@ import type { Paint } from '../reports/plain.ts';
 import type { PlanReport } from '../reports/plan-report.ts';
 import { stableNumber } from '../reports/stable-hash.ts';
 import type { Severity } from '../rules/rule.ts';
-import { checkPlans } from './check-plans.ts';
+import { checkPlans, foldersOf } from './check-plans.ts';
 import {
   args,
   CHECKING,
@@ -24,6 +24,8 @@ import {
   type Terminal,
   UsageError,
 } from './commands.ts';
+import { sinceRevision } from './since.ts';
+import { watching } from './watch.ts';
 
 const FORMATS = ['text', 'json', 'jsonl', 'sarif', 'github', 'junit'] as const;
 type Format = (typeof FORMATS)[number];
@@ -33,6 +35,8 @@ const OPTIONS = {
   shard: { type: 'string' },
   cache: { type: 'string' },
   jobs: { type: 'string' },
+  since: { type: 'string' },
+  watch: { type: 'boolean' },
 } as const;
 
 /** Whether a plan, by its name, belongs to the part `k/n` of all. */
@@ -90,24 +94,49 @@ export async function checkCommand(argv: readonly string[], terminal: Terminal):
   const jobs = jobsOf(values.jobs);
   const fails = (one: Severity) => LEVELS.indexOf(one) <= LEVELS.indexOf(failOn);
   const nameOf = nameIn(terminal.folder);
-
-  const plans = (await plansAt(positionals, terminal)).filter((plan) =>
-    inShard(plan === STDIN ? '<stdin>' : nameOf(URI.file(plan).toString())),
-  );
-  const begun = terminal.now();
-  let told = false;
-  const progress = (checked: number) => {
-    if (!terminal.watched || terminal.now() - begun <= 1000) return;
-    terminal.err(`\r${checked} of ${plans.length} plans checked`);
-    told = true;
-  };
   const setting = { folder: terminal.folder, workspace: values.workspace, severity };
-  const reports = await checkPlans(plans, setting, terminal, { cache: values.cache, jobs, progress });
-  if (told) terminal.err('\r\u001b[K');
 
-  terminal.out(written(reports, format, fails, terminal.paint));
-  const unreadable = reports.flatMap((report) => report.unreadable ?? []);
-  for (const why of unreadable) terminal.err(`legwise: ${why}\n`);
-  if (unreadable.length > 0) return 2;
-  return reports.some(({ noted }) => noted.some(({ diagnostic }) => fails(diagnostic.severity))) ? 1 : 0;
+  const once = async (): Promise<Status> => {
+    const plans = (await plansAt(positionals, terminal)).filter((plan) =>
+      inShard(plan === STDIN ? '<stdin>' : nameOf(URI.file(plan).toString())),
+    );
+    const bringing =
+      values.since === undefined ? undefined : await sinceRevision(values.since, plans, setting, terminal);
+    const begun = terminal.now();
+    let told = false;
+    const progress = (checked: number) => {
+      if (!terminal.watched || terminal.now() - begun <= 1000) return;
+      terminal.err(`\r${checked} of ${plans.length} plans checked`);
+      told = true;
+    };
+    const all = await checkPlans(plans, setting, terminal, { cache: values.cache, jobs, progress });
+    const reports = bringing ? await bringing(all, jobs) : all;
+    if (told) terminal.err('\r\u001b[K');
+
+    terminal.out(written(reports, format, fails, terminal.paint));
+    const unreadable = reports.flatMap((report) => report.unreadable ?? []);
+    for (const why of unreadable) terminal.err(`legwise: ${why}\n`);
+    if (unreadable.length > 0) return 2;
+    return reports.some(({ noted }) => noted.some(({ diagnostic }) => fails(diagnostic.severity))) ? 1 : 0;
+  };
+  if (!values.watch) return once();
+  if (positionals.includes(STDIN)) throw new UsageError('--watch watches files, not standard input');
+
+  const folders = await foldersOf(await plansAt(positionals, terminal), setting);
+  return watching({
+    folders,
+    redraws: process.stdout.isTTY === true,
+    out: terminal.out,
+    work: sayingMistakes(once, terminal),
+  });
+}
+
+/** While one watches, a path that leads to nothing for a moment is said and not the end. */
+function sayingMistakes(work: () => Promise<Status>, terminal: Terminal): () => Promise<Status> {
+  return () =>
+    work().catch((error: unknown): Status => {
+      if (!(error instanceof UsageError)) throw error;
+      terminal.err(`legwise: ${error.message}\n`);
+      return 2;
+    });
 }

@@ -26,7 +26,7 @@ async function run(
       reject(
         new GitError(
           error.code === 'ENOENT'
-            ? 'the program git is not there: install it, or compare two folders'
+            ? 'the program git is not there: it has to be installed for this'
             : `git cannot be started: ${error.message}`,
         ),
       );
@@ -115,4 +115,22 @@ export async function placeIn(repository: string, file: string): Promise<string 
   const relative = path.relative(repository, whole);
   if (relative.startsWith('..') || path.isAbsolute(relative)) return undefined;
   return relative.split(path.sep).join('/');
+}
+
+/** The files that a commit has under another name: new to old, as far as git follows them to the working tree. */
+export async function renamesSince(repository: string, commit: string): Promise<Map<string, string>> {
+  const { out, ok, err } = await run(repository, [
+    'diff',
+    '--name-status',
+    '-z',
+    '-M',
+    '--diff-filter=R',
+    commit,
+    '--',
+  ]);
+  if (!ok) throw new GitError(`git: ${firstLine(err)}`);
+  const parts = out.toString('utf8').split('\0');
+  const renames = new Map<string, string>();
+  for (let i = 0; i + 2 < parts.length; i += 3) renames.set(parts[i + 2] as string, parts[i + 1] as string);
+  return renames;
 }

@@ -1,0 +1,109 @@
+/** `check --since REV`: which findings a change brings, by checking the same plans as the revision has them. */
+import { mkdir, mkdtemp, realpath, rm, writeFile } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import path from 'node:path';
+import { commitOf, contentsOf, filesOf, GitError, placeIn, renamesSince, repositoryOf } from '../node/git.ts';
+import type { Noted, PlanReport } from '../reports/plan-report.ts';
+import { type CheckSetting, checkPlans } from './check-plans.ts';
+import { LEVELS, STDIN, type Terminal, UsageError } from './commands.ts';
+
+/** What a check may read. */
+const READABLE = /\.(taskplan|hgt)$/i;
+
+/** The findings that were not there before, or are graver than they were. */
+export function brought(now: readonly Noted[], before: readonly Noted[]): Noted[] {
+  const known = new Map(
+    before.map(({ fingerprint, diagnostic }) => [fingerprint, LEVELS.indexOf(diagnostic.severity)]),
+  );
+  return now.filter(({ fingerprint, diagnostic }) => {
+    const severity = known.get(fingerprint);
+    return severity === undefined || LEVELS.indexOf(diagnostic.severity) < severity;
+  });
+}
+
+/** Writes the files of a commit that a check may read, and those that are `named`, into a folder. */
+async function checkOut(
+  repository: string,
+  commit: string,
+  folder: string,
+  named: ReadonlySet<string>,
+): Promise<ReadonlySet<string>> {
+  const files = (await filesOf(repository, commit)).filter(({ name }) => READABLE.test(name) || named.has(name));
+  const contents = await contentsOf(repository, files);
+  for (const [i, { name }] of files.entries()) {
+    const file = path.join(folder, ...name.split('/'));
+    await mkdir(path.dirname(file), { recursive: true });
+    await writeFile(file, contents[i] as Buffer);
+  }
+  return new Set(files.map(({ name }) => name));
+}
+
+/** Finds out, before anything is checked, whether a revision can be compared with; throws a usage error when not. */
+export async function sinceRevision(
+  revision: string,
+  plans: readonly string[],
+  setting: Omit<CheckSetting, 'forCache'>,
+  terminal: Terminal,
+): Promise<(reports: readonly PlanReport[], jobs: number | undefined) => Promise<PlanReport[]>> {
+  if (plans.includes(STDIN)) throw new UsageError('--since compares files, not standard input');
+  return inWords(async () => {
+    const byFolder = new Map<string, Promise<string>>();
+    const repositoryAt = (folder: string) => {
+      const known = byFolder.get(folder) ?? repositoryOf(folder);
+      byFolder.set(folder, known);
+      return known;
+    };
+    const repositories = await Promise.all(plans.map((plan) => repositoryAt(path.dirname(plan))));
+    const commits = new Map<string, string>();
+    for (const repository of new Set(repositories)) commits.set(repository, await commitOf(repository, revision));
+
+    return (reports, jobs) =>
+      inWords(async () => {
+        const result = [...reports];
+        for (const [repository, commit] of commits) {
+          // Where nothing is found now, nothing can be new.
+          const asked = plans
+            .map((plan, i) => ({ plan, i }))
+            .filter(({ i }) => repositories[i] === repository && (reports[i] as PlanReport).noted.length > 0);
+          if (asked.length === 0) continue;
+          const folder = await realpath(await mkdtemp(path.join(tmpdir(), 'legwise-since-')));
+          try {
+            const renames = await renamesSince(repository, commit);
+            const places = await Promise.all(asked.map(({ plan }) => placeIn(repository, plan)));
+            const named = new Set(
+              places.flatMap((place) => (place === undefined ? [] : [place, renames.get(place) ?? place])),
+            );
+            const there = await checkOut(repository, commit, folder, named);
+            const then = asked.flatMap(({ i }, j) => {
+              const place = places[j];
+              const name = place === undefined || there.has(place) ? place : renames.get(place);
+              return name !== undefined && there.has(name) ? [{ i, file: path.join(folder, ...name.split('/')) }] : [];
+            });
+            const given = setting.workspace && path.resolve(setting.folder, setting.workspace);
+            const workspace = path.join(folder, (given && (await placeIn(repository, given))) ?? '');
+            const before = await checkPlans(
+              then.map(({ file }) => file),
+              { ...setting, folder, workspace },
+              terminal,
+              { jobs },
+            );
+            for (const [j, { i }] of then.entries()) {
+              const report = reports[i] as PlanReport;
+              result[i] = { ...report, noted: brought(report.noted, (before[j] as PlanReport).noted) };
+            }
+          } finally {
+            await rm(folder, { recursive: true, force: true });
+          }
+        }
+        return result;
+      });
+  });
+}
+
+async function inWords<T>(work: () => Promise<T>): Promise<T> {
+  try {
+    return await work();
+  } catch (error) {
+    throw error instanceof GitError ? new UsageError(`--since: ${error.message}`) : error;
+  }
+}

@@ -1,0 +1,191 @@
+/** `check --since` on repositories made with real commits, and `check --watch`. */
+import { spawn, spawnSync } from 'node:child_process';
+import { mkdirSync, renameSync, symlinkSync, writeFileSync } from 'node:fs';
+import path from 'node:path';
+import { afterEach, describe, expect, test } from 'vitest';
+import { brought } from '../../server/cli/since.ts';
+import { EXAMPLE_CLUB } from '../../server/rules/club.ts';
+import type { Severity } from '../../server/rules/rule.ts';
+import { folderWith, legwise, ROOT } from './run.ts';
+
+const SHORT = `use "../club.taskplan"
+
+task Home
+  aircraft Finch with pilot 82 kg
+  weather  Breezy
+  reserve  Training
+  start    "Withy Bridge" at 5000 ft MSL
+  finish   Larkfield at 75 kt
+`;
+const SOUND = SHORT.replace('75 kt', 'best glide').replace('5000', '5200');
+const PLAN = 'pl ans/Überflug.taskplan';
+
+const removes: (() => void)[] = [];
+afterEach(() => {
+  for (const remove of removes.splice(0)) remove();
+});
+
+function folderOf(files: Record<string, string>): string {
+  const made = folderWith(files);
+  removes.push(made.remove);
+  return made.folder;
+}
+
+function git(folder: string, ...args: string[]) {
+  const who = ['-c', 'user.name=Club', '-c', 'user.email=club@example.org', '-c', 'commit.gpgsign=false'];
+  const run = spawnSync('git', [...who, ...args], { cwd: folder, encoding: 'utf8' });
+  if (run.status !== 0) throw new Error(run.stderr);
+}
+
+/** A club with one commit. */
+function repository(files: Record<string, string>): string {
+  const folder = folderOf({ 'club.taskplan': EXAMPLE_CLUB, ...files });
+  git(folder, 'init', '-q');
+  git(folder, 'add', '.');
+  git(folder, 'commit', '-q', '-m', 'first');
+  return folder;
+}
+
+const write = (folder: string, name: string, text: string) => writeFileSync(path.join(folder, name), text);
+
+function since(folder: string, ...args: string[]) {
+  const { out, err, status } = legwise(['check', '--since', 'HEAD', '--format', 'json', ...args], { folder });
+  const found = status === 2 ? [] : JSON.parse(out).diagnostics;
+  return {
+    status,
+    err,
+    found: found.map((d: { file: string; line: number; code: string }) => `${d.file}:${d.line} ${d.code}`),
+  };
+}
+
+describe('--since', () => {
+  test('only what the change brings: moved lines and moved files bring nothing', () => {
+    const folder = repository({ [PLAN]: SHORT });
+    expect(since(folder)).toEqual({ status: 0, err: '', found: [] });
+    write(folder, PLAN, `# one line\n\n${SHORT}`);
+    expect(since(folder).found).toEqual([]);
+    renameSync(path.join(folder, PLAN), path.join(folder, 'pl ans/moved.taskplan'));
+    git(folder, 'add', '.');
+    expect(since(folder).found).toEqual([]);
+    write(folder, 'pl ans/new.taskplan', SHORT);
+    expect(since(folder)).toMatchObject({ status: 1, found: ['pl ans/new.taskplan:8 below-reserve'] });
+    // From a folder below, names are its own.
+    expect(since(path.join(folder, 'pl ans')).found).toEqual(['new.taskplan:8 below-reserve']);
+  });
+
+  test('a shared fact that changes brings findings in plans that did not', () => {
+    const folder = repository({ [PLAN]: SOUND });
+    write(folder, 'club.taskplan', EXAMPLE_CLUB.replace('1000 ft AGL', '1600 ft AGL'));
+    expect(since(folder)).toMatchObject({ status: 1, found: [`${PLAN}:8 below-reserve`] });
+    git(folder, 'commit', '-q', '-a', '-m', 'second');
+    expect(since(folder).found).toEqual([]);
+    expect(legwise(['check', '--since', 'HEAD~1'], { folder }).out).toContain('below-reserve');
+  });
+
+  test('a line that is written anew brings its findings, and so does one that becomes graver', () => {
+    const folder = repository({ [PLAN]: SHORT });
+    expect(since(folder, '--severity', 'below-reserve=warning').found).toEqual([]);
+    const thin = SHORT.replace('5000', '6100').replace('75 kt', '81 kt');
+    write(folder, PLAN, thin);
+    const all = JSON.parse(legwise(['check', '--format', 'json'], { folder }).out).diagnostics;
+    expect(all.length).toBeGreaterThan(0);
+    expect(since(folder).found).toHaveLength(all.length);
+
+    const diagnostic = {
+      file: 'a',
+      line: 1,
+      column: 1,
+      endLine: 1,
+      endColumn: 2,
+      code: 'c',
+      message: 'm',
+      related: [],
+    };
+    const noted = (severity: Severity) => [{ diagnostic: { ...diagnostic, severity }, source: '', fingerprint: 'f' }];
+    expect(brought(noted('error'), noted('warning'))).toHaveLength(1);
+    expect(brought(noted('warning'), noted('warning'))).toEqual([]);
+    expect(brought(noted('info'), noted('warning'))).toEqual([]);
+  });
+
+  test('no git, no repository, no such revision: status 2 and why', () => {
+    const folder = repository({ [PLAN]: SHORT });
+    const empty = folderOf({ 'git-less': '' });
+    symlinkSync(process.execPath, path.join(empty, 'node'));
+    expect(legwise(['check', '--since', 'HEAD'], { folder, env: { PATH: empty } })).toMatchObject({
+      status: 2,
+      out: '',
+      err: expect.stringMatching(/^legwise: --since: the program git is not there: .*\n$/),
+    });
+    for (const revision of ['nowhere', '--output=x', 'HEAD:club.taskplan']) {
+      expect(legwise(['check', `--since=${revision}`], { folder })).toMatchObject({
+        status: 2,
+        out: '',
+        err: expect.stringMatching(/^legwise: --since: no revision .*\n$/),
+      });
+    }
+    const plain = folderOf({ 'a.taskplan': '' });
+    expect(legwise(['check', '--since', 'HEAD'], { folder: plain })).toMatchObject({
+      status: 2,
+      err: expect.stringMatching(/lies in no git repository\n$/),
+    });
+    expect(legwise(['check', '--since', 'HEAD', '-'], { folder }).status).toBe(2);
+  });
+});
+
+const PROGRAM = path.join(ROOT, 'dist/legwise.cjs');
+
+/** A watching program: what it wrote so far, and a wait for more. */
+function watched(command: string, args: readonly string[], folder: string) {
+  const child = spawn(command, args, {
+    cwd: folder,
+    stdio: ['pipe', 'pipe', 'pipe'],
+    env: { ...process.env, TERM: 'xterm' },
+  });
+  removes.push(() => child.kill('SIGKILL'));
+  let out = '';
+  let told: () => void = () => {};
+  child.stdout.on('data', (chunk) => {
+    out += chunk;
+    told();
+  });
+  const ended = new Promise<number | null>((resolve) => child.on('close', resolve));
+  const until = async (says: (out: string) => boolean) => {
+    while (!says(out)) await new Promise<void>((resolve) => (told = resolve));
+    return out;
+  };
+  return { child, until, ended };
+}
+
+const count = (text: string, part: string) => text.split(part).length - 1;
+
+describe('--watch', () => {
+  test('without a terminal: prints again when a plan, or what it uses, changes', async () => {
+    const folder = folderOf({ 'club.taskplan': EXAMPLE_CLUB, [PLAN]: SOUND });
+    mkdirSync(path.join(folder, '.git'));
+    const { child, until, ended } = watched(process.execPath, [PROGRAM, 'check', '--watch'], folder);
+    const clean = 'nothing to say in 2 files\n';
+    await until((out) => out.includes(clean));
+    write(folder, PLAN, SHORT);
+    await until((out) => count(out, 'below-reserve') === 1);
+    write(folder, PLAN, SOUND);
+    await until((out) => count(out, clean) === 2);
+    write(folder, 'club.taskplan', EXAMPLE_CLUB.replace('1000 ft AGL', '1600 ft AGL'));
+    const out = await until((text) => count(text, 'below-reserve') === 2);
+    expect(out).not.toContain('\u001b');
+    child.kill('SIGINT');
+    expect(await ended).toBe(1);
+  });
+
+  test('on a terminal: redraws, and q ends it', async () => {
+    const folder = folderOf({ 'club.taskplan': EXAMPLE_CLUB, [PLAN]: SOUND });
+    mkdirSync(path.join(folder, '.git'));
+    const command = `"${process.execPath}" "${PROGRAM}" check --watch`;
+    const { child, until, ended } = watched('script', ['-qefc', command, '/dev/null'], folder);
+    await until((out) => out.includes('q ends'));
+    write(folder, PLAN, SHORT);
+    const out = await until((text) => count(text, 'q ends') === 2);
+    expect(out.slice(out.lastIndexOf('\u001b[2J'))).toContain('below-reserve');
+    child.stdin.write('q');
+    expect(await ended).toBe(1);
+  });
+});
