@@ -5,7 +5,7 @@ import { groundAt, groundProfile } from './ground.ts';
 import type { Airspace } from './meaning.ts';
 import { altitudeAt, isFlown, pathOf } from './reach.ts';
 import type { Seen } from './surroundings.ts';
-import { altitudeIn, type ClimbEvaluation, type LegEvaluation, type TaskEvaluation } from './task.ts';
+import { altitudeIn, type ClimbEvaluation, climbsOf, type LegEvaluation, type TaskEvaluation } from './task.ts';
 import type { Altitude } from './values.ts';
 
 /** Nearer than these is near. */
@@ -19,8 +19,10 @@ export interface AirspaceMet {
   /** The climb that does; undefined for the leg itself. */
   readonly climb: ClimbEvaluation | undefined;
   readonly kind: 'enters' | 'near';
-  /** Along the leg; both ends are the same for a climb. For a near one, where it is nearest. */
+  /** Along the leg, from where it first enters to where it leaves for good; for a climb and a near one, one place. */
   readonly span: Span;
+  /** The parts of it that lie inside, in order. */
+  readonly parts: readonly Span[];
   /** The lowest and the highest altitude of the path in the volume; for a near one, the altitude where it is nearest. */
   readonly lowM: number;
   readonly highM: number;
@@ -134,7 +136,7 @@ function timesOf(leg: LegEvaluation, task: TaskEvaluation, clock: Clock): (xM: n
   const startS = before ? clock.legs.get(before) : 0;
   if (startS === undefined) return () => undefined;
   events.push({ xM: 0, atS: startS });
-  for (const climb of leg.climbs) {
+  for (const climb of climbsOf(leg)) {
     if (climb.beyondLeg) continue;
     const stretch = clock.climbs.get(climb);
     if (!stretch) return () => undefined;
@@ -242,29 +244,28 @@ function legMeets(
   if (!way) return;
   const active = ({ fromM, toM }: Span) => isActive(volume.airspace.meaning, times(fromM), times(toM));
   const { airspace } = volume;
-  let entered = false;
-  for (const part of parts.inside) {
-    for (const span of enteredBy(points, part, volume, told)) {
-      if (!active(span)) continue;
-      entered = true;
-      const altitudes = altitudesIn(points, span);
-      const middleM = (span.fromM + span.toM) / 2;
-      told.met.push({
-        airspace,
-        leg,
-        climb: undefined,
-        kind: 'enters',
-        span,
-        lowM: Math.min(...altitudes),
-        highM: Math.max(...altitudes),
-        floorM: volume.floor(middleM) ?? -Infinity,
-        ceilingM: volume.ceiling(middleM) ?? Infinity,
-        besideM: 0,
-        apartM: 0,
-      });
-    }
+  const entered = parts.inside.flatMap((part) => enteredBy(points, part, volume, told)).filter(active);
+  const [first] = entered;
+  const last = entered.at(-1);
+  if (first && last) {
+    const altitudes = entered.flatMap((span) => altitudesIn(points, span));
+    const middleM = (first.fromM + first.toM) / 2;
+    told.met.push({
+      airspace,
+      leg,
+      climb: undefined,
+      kind: 'enters',
+      span: { fromM: first.fromM, toM: last.toM },
+      parts: entered,
+      lowM: Math.min(...altitudes),
+      highM: Math.max(...altitudes),
+      floorM: volume.floor(middleM) ?? -Infinity,
+      ceilingM: volume.ceiling(middleM) ?? Infinity,
+      besideM: 0,
+      apartM: 0,
+    });
+    return;
   }
-  if (entered) return;
   let nearest: { xM: number; altitudeM: number; besideM: number; apartM: number; share: number } | undefined;
   for (const part of parts.near) {
     for (const xM of looksIn(part, 2 * LOOK_M)) {
@@ -286,6 +287,7 @@ function legMeets(
       climb: undefined,
       kind: 'near',
       span: { fromM: xM, toM: xM },
+      parts: [],
       lowM: altitudeM,
       highM: altitudeM,
       floorM: volume.floor(xM) ?? -Infinity,
@@ -329,6 +331,7 @@ function climbMeets(
     climb,
     kind: enters ? 'enters' : 'near',
     span: { fromM: xM, toM: xM },
+    parts: [],
     lowM: Math.max(fromM, floorM),
     highM: Math.min(climb.toAltitudeM, ceilingM),
     floorM,
@@ -364,7 +367,11 @@ function withoutContinued(legs: readonly LegEvaluation[], met: readonly Airspace
       const climb = climbs.find(
         (other) => other.airspace.meaning === meaning && Math.abs(other.span.fromM - fromM) <= AT_END_M,
       );
-      if (!goesOn(one, before) && !goesOn(one, climb?.kind)) told.push(one);
+      // The many climbs of a line that soars are one line.
+      const sameLine = climbs.find(
+        (other) => other.airspace.meaning === meaning && other.climb?.line === one.climb?.line && one.climb,
+      );
+      if (![before, climb?.kind, sameLine?.kind].some((kind) => goesOn(one, kind))) told.push(one);
       if (one.climb) climbs.push(one);
       if (toM >= length - AT_END_M) left.set(meaning, one.kind);
     }
@@ -399,7 +406,7 @@ export function airspacesOf(task: TaskEvaluation): AirspacesOfTask {
         floor: limitAt(floor.value, 'floor', leg, task),
         ceiling: limitAt(ceiling.value, 'ceiling', leg, task),
       };
-      for (const climb of leg.climbs) climbMeets(climb, leg, volume, task, climbs);
+      for (const climb of climbsOf(leg)) climbMeets(climb, leg, volume, task, climbs);
       if (isFlown(leg)) legMeets(leg, volume, parts, times, glides);
       if (climbs.unplaced || glides.unplaced) unplaced.add(airspace);
       climbs.unplaced = false;

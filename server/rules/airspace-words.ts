@@ -12,7 +12,7 @@ export function met(context: TaskContext, kind: AirspaceMet['kind']) {
     .map((one) => ({
       ...one,
       at: one.climb
-        ? context.at(one.climb.line.slots['altitude']?.span ?? one.climb.line.span)
+        ? context.at((one.climb.line.slots['altitude'] ?? one.climb.line.slots['upper'] ?? one.climb.line).span)
         : legPlace(one.leg, context),
     }));
 }

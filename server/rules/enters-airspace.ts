@@ -35,17 +35,19 @@ export const entersAirspace: Rule = {
   *task(context) {
     const { show } = context;
     for (const one of met(context, 'enters')) {
-      const { leg, climb, airspace, span, lowM, highM, floorM, ceilingM, at } = one;
+      const { leg, climb, airspace, parts, lowM, highM, floorM, ceilingM, at } = one;
       const { name } = airspace.meaning;
       const limits = `its floor is ${limitText(airspace.meaning, 'floor', floorM, show)} and its ceiling ${limitText(airspace.meaning, 'ceiling', ceilingM, show)}`;
       const heights =
         show.altitude(highM, 'up') === show.altitude(lowM, 'down')
           ? `at ${show.altitude(highM)}`
           : `at ${show.height(lowM, 'down')} to ${show.altitude(highM, 'up')}`;
-      const { length, between } = partsText([span], leg.result?.distanceM, show);
+      const { length, between } = partsText(parts, leg.result?.distanceM, show);
+      const where =
+        between.length > 3 ? `${between[0]} and in ${between.length - 1} more parts` : between.join(' and ');
       const message = climb
         ? `the climb to ${show.altitude(climb.toAltitudeM)} enters ${name} ${heights}: ${limits}`
-        : `${legName(leg)} enters ${name} for ${length}, from ${between[0]} after ${leg.fromName}, ${heights}: ${limits}`;
+        : `${legName(leg)} enters ${name} for ${length}, from ${where} after ${leg.fromName}, ${heights}: ${limits}`;
       yield { at, message: `${message}. ${wayOut(one, context)}.`, related: airspaceRelated(one, context) };
     }
   },

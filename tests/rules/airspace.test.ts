@@ -20,6 +20,7 @@ task Eastward
 ${more.takeoff ? `  takeoff  ${more.takeoff}\n` : ''}  start    Larkfield at ${more.start ?? '5200 ft MSL'}
 ${more.climb ? `  climb    ${more.climb}\n` : ''}  finish   Ashmoor
 `;
+const FAR = '\nfield Far at 47.5000 N 20.3000 E\n  elevation 150 m\n';
 /** On the way, 6 NM from Larkfield. */
 const circle = (floor: string, ceiling: string, more = '') =>
   `\nairspace Aldmere\n  floor   ${floor}\n  ceiling ${ceiling}\n  circle  47.2570 N 19.5700 E radius 2 NM\n${more}`;
@@ -141,6 +142,19 @@ describe('a climb', () => {
     expect(found).toHaveLength(1);
     expect(found[0]).toContain('enters-airspace the climb to 5,000 ft MSL enters Aldmere at 4,500 ft to 5,000 ft MSL');
   });
+});
+
+test('a leg that soars up into a volume again and again is one finding', () => {
+  const soaring = TASK({ start: '3200 ft MSL' }).replace(
+    '  finish',
+    '  soar     between 3000 ft MSL and 4600 ft MSL\n  finish',
+  );
+  const wide = circle('4200 ft MSL', 'FL95').replace('radius 2 NM', 'radius 9 NM');
+  const found = all(workspaceOf(soaring.replace('Ashmoor', 'Far') + FAR + wide)).filter(({ code }) =>
+    code.endsWith('-airspace'),
+  );
+  expect(found.map(({ code }) => code)).toEqual(['enters-airspace']);
+  expect(found.map(({ message }) => message).join()).toContain('the climb to 4,600 ft MSL enters Aldmere');
 });
 
 test('what cannot be read is said, and does not hide the rest', () => {
