@@ -15,6 +15,7 @@ import {
 } from './cli/commands.ts';
 import { compareCommand } from './cli/compare.ts';
 import { exportCommand } from './cli/export.ts';
+import { importCommand } from './cli/import.ts';
 import { USAGE } from './cli/usage.ts';
 
 type Command = (argv: readonly string[], terminal: Terminal) => Promise<Status>;
@@ -24,6 +25,7 @@ const COMMANDS: Readonly<Record<string, Command>> = {
   budget: budgetCommand,
   compare: compareCommand,
   export: exportCommand,
+  import: importCommand,
   format: formatCommand,
   explain: explainCommand,
 };

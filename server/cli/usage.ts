@@ -10,6 +10,7 @@ commands:
   budget FILE       the legs of each task with their glide budgets
   compare OLD NEW   what a change of plans means in the air
   export FILE       tasks and points for maps and receivers
+  import FILE       fields and turnpoints from GeoJSON, GPX or CSV
   format [PATH…]    rewrite plans in the standard layout
   explain CODE      the page of a finding
   serve --stdio     the language server, for any editor
@@ -25,11 +26,17 @@ A planning aid: the flight manual, the instructor, local rules and eyes outside 
 `,
   check: `legwise check [PATH…]: every finding of every plan
 
-  --format text|json             how it is written (text)
+  --format FORMAT                how it is written: text, or for machines json, jsonl, sarif, github, junit (text)
   --fail-on error|warning|info   the least grave finding that makes the exit status 1 (error)
   --severity CODE=LEVEL          another severity for a finding: error, warning, info, hint or off; an error stays a warning at least
+  --since REV                    only what was not found, or less grave, in a git revision; what stood there stays out, whatever its figures are now
+  --shard K/N                    the K-th of N parts of all plans, the same parts on every machine
+  --jobs N                       how many threads check (one a core where there are many plans)
+  --cache DIR                    keep results in a folder, and take those that still hold
+  --watch                        check again when a file changes; q or Ctrl-C ends it
   --workspace DIR                the folder whose files plans may use (the repository that a plan lies in)
 
+sarif is SARIF 2.1.0 with paths from the working folder, github writes workflow annotations, junit is JUnit XML.
 Without a path, the working folder is checked; - is standard input.
 `,
   budget: `legwise budget FILE: the legs of each task with their glide budgets
@@ -57,6 +64,15 @@ OLD and NEW are two files or two folders. For each task: its legs before and aft
   -o, --output OUT        the file to write (standard output)
 
 Heights stand in the words and properties, above the sea on the QNH given; the lines lie on the ground.
+`,
+  import: `legwise import FILE: fields and turnpoints from GeoJSON, GPX waypoints or CSV, as plan text on standard output
+
+  --from geojson|gpx|csv    the format, where the ending of FILE does not say it
+  --as field|turnpoint      what a point becomes that does not say it (turnpoint)
+  --unit m|ft               the unit of elevations that do not say theirs; it is never guessed
+
+CSV has a first line with the columns name, lat and lon (degrees, WGS84), and if one likes elevation with its unit (elevation ft) and kind (field or turnpoint). - is standard input.
+Exit status: 1 where a point is left out; the error stream says why.
 `,
   format: `legwise format [PATH…]: rewrite plans in the standard layout
 
