@@ -34,6 +34,7 @@ import { itineraryOrder } from './itinerary-order.ts';
 import { limitCrosswind } from './limit-crosswind.ts';
 import { limitDistance } from './limit-distance.ts';
 import { limitDuration } from './limit-duration.ts';
+import { limitFieldInGlide } from './limit-field-in-glide.ts';
 import { limitLandingBeforeSunset } from './limit-landing-before-sunset.ts';
 import { limitReserve } from './limit-reserve.ts';
 import { limitWithin } from './limit-within.ts';
@@ -145,6 +146,7 @@ export const RULES: readonly Rule[] = [
   badgeDistance,
   limitReserve,
   limitWithin,
+  limitFieldInGlide,
   limitDistance,
   limitDuration,
   limitLandingBeforeSunset,

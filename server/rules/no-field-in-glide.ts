@@ -1,7 +1,7 @@
-import type { TaskEvaluation } from '../plan/task.ts';
+import type { LegEvaluation, TaskEvaluation } from '../plan/task.ts';
 import { aboveTheDay, countedFrom, eastTask, heightsApart, legName, legPlace } from './leg-words.ts';
 import { closestFields, higherFor, missingIn, partsText, stretchesTold, worstOf } from './reach-words.ts';
-import { quoted, type Related, type Rule } from './rule.ts';
+import { type Found, quoted, type Related, type Rule, type TaskContext } from './rule.ts';
 
 /** Fields that cannot be counted, as some number in them cannot be read: what is not known may be in reach. */
 function uncounted({ surroundings }: TaskEvaluation): Related[] {
@@ -29,6 +29,38 @@ field "Barrow Strip" at 47.1150 N 19.6000 E
 const viaBarrow = (entries: string) =>
   eastTask({ turn: '"Long Barrow"' }, entries).replace('  finish', '  climb    to 5600 ft MSL\n  finish');
 
+/** What is told of the stretches of a leg from which no field is in reach. */
+export function* fieldMissing(leg: LegEvaluation, context: TaskContext): Iterable<Found> {
+  const { show, evaluation } = context;
+  const stretches = stretchesTold(leg, context);
+  const worst = worstOf(stretches);
+  if (!worst) return;
+  const { length, between } = partsText(stretches, leg.result?.distanceM, show);
+  const part = between[stretches.indexOf(worst)];
+  const where =
+    stretches.length === 1
+      ? `from ${part} after ${leg.fromName}`
+      : `in ${stretches.length} stretches, the worst from ${part} after ${leg.fromName}`;
+  const { least, xM, altitudeM } = worst.worst;
+  let missing = ' No field can be reached from any height';
+  if (least) {
+    const { greater, less, by } = heightsApart(least.requiredM, altitudeM, show);
+    missing = ` At ${show.distance(xM)} ${by} are missing to ${least.field.meaning.name}: ${less} MSL planned, ${greater} MSL asked`;
+  } else if (evaluation.surroundings.fields.length === 0) missing = ' No field is known';
+  const departM = higherFor(leg, stretches, context);
+  const way =
+    departM === undefined
+      ? missingIn(worst) === Infinity
+        ? 'Go round by a field, or write the one that is missing'
+        : 'Climb before it, or go round by a field'
+      : `Leave ${leg.fromName} at ${show.altitude(departM)}${aboveTheDay(departM, context)}, or go round by a field`;
+  yield {
+    at: legPlace(leg, context),
+    message: `no field is in reach for ${length} of ${legName(leg)}, ${where}${countedFrom(leg, show)}.${missing}. ${way}.`,
+    related: [...closestFields(stretches, context), ...uncounted(evaluation)],
+  };
+}
+
 /** A stretch of a leg from which no field is in reach. */
 export const noFieldInGlide: Rule = {
   code: 'no-field-in-glide',
@@ -41,49 +73,9 @@ export const noFieldInGlide: Rule = {
     bad: viaBarrow(BARROW),
     good: viaBarrow(`${BARROW}${STRIP}`),
     turnDown:
-      'Leave higher, climb on the way, go round by a field, or write the field that is missing. `severity` in the settings can make it an info or a hint, or turn it off; `field in glide` in the limits of a club makes it an error.',
+      'Leave higher, climb on the way, go round by a field, or write the field that is missing. `severity` in the settings can make it an info or a hint, or turn it off; where a club asks for `field in glide`, `limit-field-in-glide` tells it as an error.',
   },
   *leg(leg, context) {
-    const { show, evaluation } = context;
-    const stretches = stretchesTold(leg, context);
-    const worst = worstOf(stretches);
-    if (!worst) return;
-    const [limit] = evaluation.limits.filter(({ meaning }) => meaning.fieldInGlide);
-    const { length, between } = partsText(stretches, leg.result?.distanceM, show);
-    const part = between[stretches.indexOf(worst)];
-    const where =
-      stretches.length === 1
-        ? `from ${part} after ${leg.fromName}`
-        : `in ${stretches.length} stretches, the worst from ${part} after ${leg.fromName}`;
-    const { least, xM, altitudeM } = worst.worst;
-    let missing = ' No field can be reached from any height';
-    if (least) {
-      const { greater, less, by } = heightsApart(least.requiredM, altitudeM, show);
-      missing = ` At ${show.distance(xM)} ${by} are missing to ${least.field.meaning.name}: ${less} MSL planned, ${greater} MSL asked`;
-    } else if (evaluation.surroundings.fields.length === 0) missing = ' No field is known';
-    const departM = higherFor(leg, stretches, context);
-    const way =
-      departM === undefined
-        ? missingIn(worst) === Infinity
-          ? 'Go round by a field, or write the one that is missing'
-          : 'Climb before it, or go round by a field'
-        : `Leave ${leg.fromName} at ${show.altitude(departM)}${aboveTheDay(departM, context)}, or go round by a field`;
-    yield {
-      at: legPlace(leg, context),
-      message: `no field is in reach for ${length} of ${legName(leg)}, ${where}${countedFrom(leg, show)}.${missing}. ${way}.`,
-      related: [
-        ...(limit?.meaning.fieldInGlide
-          ? [
-              {
-                at: { ...limit.at, span: limit.meaning.fieldInGlide.span },
-                message: `the limit of ${limit.meaning.name}`,
-              },
-            ]
-          : []),
-        ...closestFields(stretches, context),
-        ...uncounted(evaluation),
-      ],
-      ...(limit ? { severity: 'error' as const } : {}),
-    };
+    if (!context.evaluation.limits.some(({ meaning }) => meaning.fieldInGlide)) yield* fieldMissing(leg, context);
   },
 };

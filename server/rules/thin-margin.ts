@@ -1,5 +1,6 @@
 import { unit } from '../../grammar/units.ts';
 import { evaluateLeg } from '../flight/index.ts';
+import type { LegEvaluation, TaskEvaluation } from '../plan/task.ts';
 import { countedFrom, eastTask, fallsShort, legName, legPlace, legRelated, spare, wayOut } from './leg-words.ts';
 import type { Rule } from './rule.ts';
 
@@ -7,6 +8,15 @@ import type { Rule } from './rule.ts';
 const THIN_M = 200 * unit('ft').factor;
 /** What the way out aims at: a little more, since the best glide moves a little with the height asked. */
 const ENOUGH_M = THIN_M + 0.5;
+
+/** Whether a leg is flown on the last glide of soaring, from a climb that no line writes. */
+function onSoaredGlide(leg: LegEvaluation, { legs }: TaskEvaluation): boolean {
+  for (const one of legs.slice(0, leg.number).reverse()) {
+    if (one.soar?.lastGlide) return one.soar.climbs.length > 0;
+    if (one.climbs.length > 0) return false;
+  }
+  return false;
+}
 
 /** A leg that arrives hardly higher than is asked. */
 export const thinMargin: Rule = {
@@ -25,7 +35,7 @@ export const thinMargin: Rule = {
     if (!input || !result || result.problem || fallsShort(result)) return;
     if (result.marginM >= THIN_M) return;
     // A last climb that soaring makes is as high as the last glide asks, and no higher: that is its rule.
-    if (context.evaluation.legs.some((one) => one.number <= leg.number && one.soar?.lastGlide)) return;
+    if (onSoaredGlide(leg, context.evaluation)) return;
     const { show } = context;
     const { destination } = input;
     const heights = spare(destination.reserveM + destination.altimeterM, result.arriveHeightM, show);

@@ -285,6 +285,15 @@ describe('what is said', () => {
     `);
   });
 
+  test('a thin margin only where a written height makes it', () => {
+    const thin = (lines: readonly string[]) => said(plan(lines)).filter((one) => one.includes('thin-margin'));
+    expect(thin(LINES)).toEqual([]);
+    const start = ['start    Larkfield at 4800 ft MSL', 'soar     between 2800 ft MSL and 5600 ft MSL'];
+    expect(thin([...start, 'finish   Ashmoor at 60 kt'])).toHaveLength(1);
+    const climb = [...start, 'turn     "Far Bridge"', 'turn     Larkfield', 'glide', 'climb    to 4800 ft MSL'];
+    expect(thin([...climb, 'finish   Ashmoor at 60 kt'])).toHaveLength(1);
+  });
+
   test('after the thermals end', () => {
     const late =
       'weather Late\n  date 2026-06-13\n  qnh 1018 hPa\n  temperature 24 °C at 190 m MSL\n  wind surface from 230° at 2 kt\n  lift 3 kt to 5800 ft MSL\n  thermals 11:00Z to 12:00Z\n';

@@ -146,6 +146,23 @@ describe('each kind of limit', () => {
   });
 });
 
+test('field in glide: one finding, an error, that names the limit', () => {
+  const barrow = 'turnpoint "Long Barrow" at 47.1000 N 19.6200 E\n  elevation 130 m\n';
+  const via = (limits: string) =>
+    eastTask({ turn: '"Long Barrow"', ...(limits === '' ? {} : { limits: 'Solo' }) }, `${limits}\n${barrow}`).replace(
+      '  finish',
+      '  climb    to 5600 ft MSL\n  finish',
+    );
+  const of = (text: string) =>
+    checked(text, CLUB).findings.flatMap(({ code, severity, message }) =>
+      code.includes('field-in-glide') ? [`${severity} ${code}: ${message}`] : [],
+    );
+  expect(of(via(''))).toEqual([expect.stringMatching(/^warning no-field-in-glide: /)]);
+  expect(of(via(solo('field in glide')))).toEqual([
+    expect.stringMatching(/^error limit-field-in-glide: .* Solo asks for one everywhere\.$/),
+  ]);
+});
+
 describe('for all tasks', () => {
   const files: Files = {
     ...CLUB,
