@@ -85,6 +85,7 @@ export function nameIn(folder: string): (uri: string) => string {
 export class Loader {
   readonly unreadable: string[] = [];
   private readonly workspaces = new Map<string, Workspace>();
+  private readonly folders = new Map<string, Promise<string>>();
   private readonly terminal: Terminal;
   private readonly given: string | undefined;
 
@@ -98,8 +99,15 @@ export class Loader {
     return [...this.workspaces.values()].some(({ files }) => files.has(uri));
   }
 
+  private folderOf(file: string): Promise<string> {
+    const beside = path.dirname(file);
+    const known = this.folders.get(beside) ?? workspaceFolder(file, this.terminal.folder);
+    this.folders.set(beside, known);
+    return known;
+  }
+
   private async workspace(file: string): Promise<Workspace> {
-    const folder = this.given ?? (await workspaceFolder(file, this.terminal.folder));
+    const folder = this.given ?? (await this.folderOf(file));
     const known = this.workspaces.get(folder) ?? createWorkspace([URI.file(folder).toString()]);
     this.workspaces.set(folder, known);
     return known;

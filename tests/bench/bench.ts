@@ -12,6 +12,7 @@ import { evaluateLeg } from '../../server/flight/index.ts';
 import { understand } from '../../server/plan/understand.ts';
 import { createWorkspace, setFile } from '../../server/plan/workspace.ts';
 import { check } from '../../server/rules/run.ts';
+import { manyPlans, PLANS } from './many-plans.ts';
 import { FIELDS, PLAN, plan, wholeFlight } from './whole-flight.ts';
 
 const ROOT = path.resolve(import.meta.dirname, '../..');
@@ -160,3 +161,15 @@ const samples = processTime(['dist/legwise.cjs', 'check', 'samples']);
 row('legwise check samples, whole process', milliseconds(samples), 'node -e 0', samples / bare);
 const version = processTime(['dist/legwise.cjs', '--version']);
 row('legwise --version, whole process', milliseconds(version), 'node -e 0', version / bare);
+
+// Many plans over shared fields, beside a general linter on as many files of the same size.
+console.log(`\n${PLANS.toLocaleString('en')} plans over shared fields`);
+const { checks, linterSeconds } = manyPlans();
+for (const { what, seconds, megabytes } of checks) {
+  row(
+    `check, ${what}, ${Math.round(megabytes)} MB`,
+    `${seconds.toFixed(1)} s`,
+    `Biome on JavaScript of the same size, ${linterSeconds.toFixed(1)} s`,
+    seconds / linterSeconds,
+  );
+}
