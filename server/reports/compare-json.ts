@@ -1,8 +1,15 @@
 /** `compare --format json`: SI units, after less before; the contract for programs. Keys are added over time, never renamed. */
 import { CAUTION, READING } from '../plan/caution.ts';
-import { figuresOf, type LegChange } from '../plan/compare.ts';
+import { figuresOf, type LegChange, type LegFigures } from '../plan/compare.ts';
 import type { LegEvaluation } from '../plan/task.ts';
 import { type Comparison, isNothing, type TaskDifference } from './compare.ts';
+
+/** The figures by the names that `budget` gives them. */
+function figuresJson(figures: LegFigures | undefined): object | null {
+  if (!figures) return null;
+  const { distanceM, requiredAltitudeM, arriveAltitudeM, marginM, timeS } = figures;
+  return { distanceM, requiredDepartAltitudeM: requiredAltitudeM, arriveAltitudeM, marginM, timeS };
+}
 
 function sideJson(leg: LegEvaluation | undefined): object | null {
   if (!leg) return null;
@@ -10,7 +17,7 @@ function sideJson(leg: LegEvaluation | undefined): object | null {
     number: leg.number,
     from: leg.fromName,
     to: leg.toName,
-    ...figuresOf(leg),
+    ...figuresJson(figuresOf(leg)),
     noHeadway: leg.result?.problem === 'no-headway',
     notComputed: leg.cause?.text ?? null,
   };
@@ -21,14 +28,14 @@ function legJson({ before, after, change, reasons, together, changed }: LegChang
     before: sideJson(before),
     after: sideJson(after),
     changed,
-    change: change ?? null,
+    change: figuresJson(change),
     reasons: reasons.map(({ label, before: was, after: is, alone }) => ({
       fact: label,
       before: was ?? null,
       after: is ?? null,
-      alone,
+      alone: figuresJson(alone),
     })),
-    together: together ?? null,
+    together: figuresJson(together),
   };
 }
 

@@ -53,8 +53,8 @@ export const WEIGHTS = [
   'less safe',
   'to be looked at',
   'less margin',
-  'other',
   'more margin',
+  'other',
   'none',
 ] as const;
 export type Weight = (typeof WEIGHTS)[number];

@@ -127,6 +127,7 @@ describe('compare --git', () => {
     const back = run('--git', 'HEAD..HEAD~1');
     expect(back.status).toBe(0);
     expect(back.out).toContain('gone: error below-reserve');
+    expect(json('--git', 'HEAD..HEAD~1').tasks.find(({ name }) => name === 'Home')?.weight).toBe('more margin');
   });
 
   test('tasks added, removed and renamed; a file moved; paths', () => {
@@ -203,6 +204,7 @@ describe('compare OLD NEW', () => {
   });
 
   test('wrong use is status 2', () => {
+    expect(run('--help')).toMatchObject({ status: 0, err: '' });
     for (const wrong of [
       [],
       [HOME],
