@@ -39,7 +39,12 @@ export const thinMargin: Rule = {
     const { show } = context;
     const { destination } = input;
     const heights = spare(destination.reserveM + destination.altimeterM, result.arriveHeightM, show);
-    const wanted = { ...input, destination: { ...destination, reserveM: destination.reserveM + ENOUGH_M } };
+    // The best glide is that for the height asked, and stays so when one leaves higher.
+    const speed =
+      input.speed.kind === 'bestGlide'
+        ? ({ kind: 'indicated', indicatedMps: result.indicatedMps } as const)
+        : input.speed;
+    const wanted = { ...input, speed, destination: { ...destination, reserveM: destination.reserveM + ENOUGH_M } };
     const more = wayOut({ ...leg, input: wanted, result: evaluateLeg(wanted) }, context);
     yield {
       at: legPlace(leg, context),
