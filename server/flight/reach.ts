@@ -44,6 +44,8 @@ export interface GlideTo {
 /** The first bracket of the search for the speed, as a share of it. */
 const BRACKET = 0.06;
 const MOST_BRACKETS = 8;
+/** Steps in which a speed is searched for, m. */
+const COARSE_STEP_M = 8000;
 /** A field is missed only by more than glides are computed closely, m. */
 const NOTHING_M = 1e-3;
 /** Nearer than this is overhead, m. */
@@ -67,10 +69,17 @@ export function glideAlong(setting: ReachSetting, way: Track, askedM: number): G
   const { distanceM } = way;
   if (distanceM < OVERHEAD_M) return { distanceM, requiredM: askedM, indicatedMps: 0 };
   const { vsMps, vneMps } = setting;
-  const glide: GlideSetting = { ...setting, track: way };
+  // The speed is searched for in long steps; the height then counts in short ones.
+  const fine: GlideSetting = { ...setting, track: way };
+  const coarse: GlideSetting = distanceM > 2 * COARSE_STEP_M ? { ...fine, maxStepM: COARSE_STEP_M } : fine;
   const required = (v: number): number => {
-    const flown = glideBackward(glide, v, 0, distanceM, askedM);
+    const flown = glideBackward(coarse, v, 0, distanceM, askedM);
     return flown.problem ? Infinity : flown.altitudeM;
+  };
+  const flownAt = (v: number, requiredM: number): GlideTo | null => {
+    if (coarse === fine) return { distanceM, requiredM, indicatedMps: v };
+    const flown = glideBackward(fine, v, 0, distanceM, askedM);
+    return flown.problem ? null : { distanceM, requiredM: flown.altitudeM, indicatedMps: v };
   };
   const polar = planned(setting.polar, setting.massKg, setting.share);
   const thin = tasPerIas(setting.air, askedM + distanceM / 50);
@@ -96,18 +105,18 @@ export function glideAlong(setting: ReachSetting, way: Track, askedM: number): G
       const vertex = middle - ((atHigh - at) * (down / up) - (atLow - at) * (up / down)) / (2 * bend);
       if (bend > 0 && vertex > low && vertex < high) {
         const atVertex = required(vertex);
-        if (atVertex < at) return { distanceM, requiredM: atVertex, indicatedMps: vertex };
+        if (atVertex < at) return flownAt(vertex, atVertex);
       }
-      return { distanceM, requiredM: at, indicatedMps: middle };
+      return flownAt(middle, at);
     }
     if ((low < middle && atLow < Infinity) || (high > middle && atHigh < Infinity)) {
       const one = leastBetween(Math.max(low, vsMps), Math.min(high, vneMps), required);
-      if (one && one.value < at) return { distanceM, requiredM: one.value, indicatedMps: one.speed };
+      if (one && one.value < at) return flownAt(one.speed, one.value);
     }
-    return { distanceM, requiredM: at, indicatedMps: middle };
+    return flownAt(middle, at);
   }
   const least = leastBetween(vsMps, vneMps, required);
-  return least && { distanceM, requiredM: least.value, indicatedMps: least.speed };
+  return least && flownAt(least.speed, least.value);
 }
 
 /** The best glide over the ground from a point to a field; see {@link glideAlong}. */
@@ -234,8 +243,10 @@ function leastOf<L extends Landable>(
 const candidatesOf = <L extends Landable>(fields: readonly L[]): Candidate<L>[] =>
   fields.map((field) => ({ field, at: inSpace(field.position) }));
 
-/** How many of the nearest are flown first, to know how far a better one may lie. */
-const FIRST = 4;
+/** Of so many of the nearest the one that seems best is flown first, to know how far a better one may lie. */
+const FIRST = 6;
+/** How they are told apart: by bounds for glides that start no higher than this above the lowest of them, m. */
+const FIRST_ABOVE_M = 3000;
 /** No glide starts higher than the air of this model, m. */
 const HIGHEST_M = 20_000;
 
@@ -245,15 +256,25 @@ export function leastFrom<L extends Landable>(
   from: Position,
   landables: Landables<L>,
 ): Least<L> | null {
+  const { lowestAskedM } = landables;
+  const frame = frameAt(from);
+  const guess = boundsBetween(setting, lowestAskedM, lowestAskedM + FIRST_ABOVE_M);
+  const nearest = candidatesOf(landables.nearest(from, FIRST))
+    .map((candidate) => ({ field: candidate.field, bound: boundTo(guess, frame, from.latDeg, candidate) }))
+    .sort((one, other) => one.bound - other.bound);
   let first: Least<L> | null = null;
-  for (const field of landables.nearest(from, FIRST)) {
+  for (const { field } of nearest) {
     const glide = glideTo(setting, from, field);
-    if (glide && (!first || glide.requiredM < first.requiredM)) first = { ...glide, field };
+    if (!glide) continue;
+    first = { ...glide, field };
+    break;
   }
   const highM = Math.min(first?.requiredM ?? HIGHEST_M, HIGHEST_M);
-  const radiusM = farthestReach(setting, highM, landables.lowestAskedM);
-  const bounds = boundsBetween(setting, landables.lowestAskedM, highM);
-  const better = leastOf(setting, bounds, from, candidatesOf(landables.within(from, radiusM)), highM);
+  const radiusM = farthestReach(setting, highM, lowestAskedM);
+  const bounds = boundsBetween(setting, lowestAskedM, highM);
+  const flown = first?.field;
+  const others = landables.within(from, radiusM).filter((field) => field !== flown);
+  const better = leastOf(setting, bounds, from, candidatesOf(others), highM);
   return better && (!first || better.requiredM < first.requiredM) ? better : first;
 }
 
@@ -345,6 +366,7 @@ const TURNING = 1.5;
 const LITTLE_SPARE_M = 40;
 /** The worst point of a stretch is looked for this closely first, m. */
 const WORST_STEP_M = 1000;
+const MOST_WORST_STEPS = 40;
 
 /** What is asked of a leg: its way, its planned path (altitudes along the way), and where a field is known to be. */
 export interface LegPath {
@@ -448,7 +470,7 @@ export function stretchesWithout<L extends Landable>(
       least: leastFrom(setting, leg.track.positionAt(xM), landables),
     });
     const missing = (one: Stretch<L>['worst']) => (one.least ? one.least.requiredM - one.altitudeM : Infinity);
-    const steps = Math.max(2, Math.min(60, Math.ceil((toM - fromM) / WORST_STEP_M)));
+    const steps = Math.max(2, Math.min(MOST_WORST_STEPS, Math.ceil((toM - fromM) / WORST_STEP_M)));
     let step = (toM - fromM) / steps;
     let worst = at(fromM);
     for (let i = 1; i <= steps; i += 1) {

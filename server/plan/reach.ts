@@ -29,17 +29,16 @@ function askedOver(field: Field, arriveM: number, altimeterM: number): number {
 }
 
 interface KeptFields {
-  readonly arriveM: number;
-  readonly altimeterM: number;
-  readonly fields: Landables<FieldAsked>;
+  /** By what a reserve asks. */
+  readonly landables: Map<string, Landables<FieldAsked>>;
   /** Results by the numbers that they rest on, so that a leg that did not change is not looked at again. */
   readonly stretches: Map<string, readonly FieldStretch[]>;
   readonly worst: Map<string, WorstPoint<FieldAsked> | null>;
 }
 
-const kept = new WeakMap<readonly SeenGroup<Field>[], KeptFields[]>();
+const kept = new WeakMap<readonly SeenGroup<Field>[], KeptFields>();
 const MOST_RESERVES = 8;
-const MOST_LEGS = 400;
+const MOST_LEGS = 1000;
 
 function landablesOf(groups: readonly SeenGroup<Field>[], arriveM: number, altimeterM: number): Landables<FieldAsked> {
   const asked = groups.map(({ all, index }) => ({
@@ -58,26 +57,29 @@ function landablesOf(groups: readonly SeenGroup<Field>[], arriveM: number, altim
   };
 }
 
-function fieldsOf({ surroundings, reserve }: TaskEvaluation): KeptFields {
-  const arriveM = reserve?.meaning.arriveM?.value ?? 0;
-  const altimeterM = reserve?.meaning.altimeterM?.value ?? 0;
-  const groups = surroundings.fields;
-  let known = kept.get(groups);
+function keptOf({ surroundings }: TaskEvaluation): KeptFields {
+  let known = kept.get(surroundings.fields);
   if (!known) {
-    known = [];
-    kept.set(groups, known);
+    known = { landables: new Map(), stretches: new Map(), worst: new Map() };
+    kept.set(surroundings.fields, known);
   }
-  const found = known.find((one) => one.arriveM === arriveM && one.altimeterM === altimeterM);
-  if (found) return found;
-  if (known.length >= MOST_RESERVES) known.shift();
-  const made = {
-    arriveM,
-    altimeterM,
-    fields: landablesOf(groups, arriveM, altimeterM),
-    stretches: new Map(),
-    worst: new Map(),
-  };
-  known.push(made);
+  return known;
+}
+
+function reserveKey({ reserve }: TaskEvaluation): string {
+  return `${reserve?.meaning.arriveM?.value ?? 0} ${reserve?.meaning.altimeterM?.value ?? 0}`;
+}
+
+/** Every field in view, with what it asks by the reserve of the task. */
+function fieldsOf(task: TaskEvaluation): Landables<FieldAsked> {
+  const { landables } = keptOf(task);
+  const key = reserveKey(task);
+  const known = landables.get(key);
+  if (known) return known;
+  if (landables.size >= MOST_RESERVES) landables.clear();
+  const { arriveM, altimeterM } = task.reserve?.meaning ?? {};
+  const made = landablesOf(task.surroundings.fields, arriveM?.value ?? 0, altimeterM?.value ?? 0);
+  landables.set(key, made);
   return made;
 }
 
@@ -157,13 +159,15 @@ function legPath(leg: LegEvaluation, setting: ReachSetting, task: TaskEvaluation
 }
 
 /** Every number that the planned path of a leg, and the reach along it, rest on. */
-function keyOf(leg: LegEvaluation, setting: ReachSetting, { windLayers }: TaskEvaluation): string {
+function keyOf(leg: LegEvaluation, setting: ReachSetting, task: TaskEvaluation): string {
+  const { windLayers } = task;
   const { polar, massKg, share, sinkingAirMps, air, vsMps, vneMps } = setting;
   const { input, result } = leg;
   if (!input || !result) return '';
   const { from, to } = input.setting.track;
   const { elevationM, reserveM, altimeterM } = input.destination;
   return [
+    reserveKey(task),
     leg.to?.meaning.kind,
     from.latDeg,
     from.lonDeg,
@@ -207,10 +211,9 @@ function keepIn<T>(map: Map<string, T>, key: string, make: () => T): T {
 export function stretchesWithoutField(leg: LegEvaluation, task: TaskEvaluation): readonly FieldStretch[] | undefined {
   const setting = reachSetting(leg);
   if (!setting || !isFlown(leg)) return undefined;
-  const { fields, stretches } = fieldsOf(task);
-  return keepIn(stretches, keyOf(leg, setting, task), () => {
+  return keepIn(keptOf(task).stretches, keyOf(leg, setting, task), () => {
     const path = legPath(leg, setting, task);
-    return path ? stretchesWithout(setting, path, fields) : [];
+    return path ? stretchesWithout(setting, path, fieldsOf(task)) : [];
   });
 }
 
@@ -218,10 +221,9 @@ export function stretchesWithoutField(leg: LegEvaluation, task: TaskEvaluation):
 export function worstPointOf(leg: LegEvaluation, task: TaskEvaluation): WorstPoint<FieldAsked> | undefined {
   const setting = reachSetting(leg);
   if (!setting || !isFlown(leg)) return undefined;
-  const { fields, worst } = fieldsOf(task);
-  const found = keepIn(worst, keyOf(leg, setting, task), () => {
+  const found = keepIn(keptOf(task).worst, keyOf(leg, setting, task), () => {
     const path = legPath(leg, setting, task);
-    return path ? worstPoint(setting, path, fields) : null;
+    return path ? worstPoint(setting, path, fieldsOf(task)) : null;
   });
   return found ?? undefined;
 }
