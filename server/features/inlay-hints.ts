@@ -128,7 +128,7 @@ function arrivalPart(context: LegContext): Part | undefined {
       ? `reaches the ground after ${with_.distance(ground)}`
       : heights.over < 0
         ? 'arrives below the ground there'
-        : `arrives ${terms.over} over`;
+        : `${terms.over} over`;
   return { text, says, at: leg.asks?.at ?? leg.to?.at };
 }
 
@@ -165,14 +165,14 @@ function computedParts(context: LegContext): Part[] {
   if (result?.problem) {
     const speed = with_.speed(result.indicatedMps);
     const says = `At ${speed} the glider makes no headway against the wind ${with_.distance(result.atM)} along this leg.`;
-    if (options.arrival || options.margin || options.time)
-      parts.push({ text: `no headway at ${speed}`, says, at: context.task.weather?.at });
-    return parts;
+    const stopped: Part = { text: `no headway at ${speed}`, says, at: context.task.weather?.at };
+    return options.arrival || options.margin || options.time ? [stopped, ...parts] : parts;
   }
   const arrival = options.arrival ? arrivalPart(context) : undefined;
   const margin = options.margin ? marginPart(context) : undefined;
   const time = options.time ? timePart(context) : undefined;
-  return [...parts, ...[arrival, margin, time].filter((part) => part !== undefined)];
+  // An editor may cut a hint off at its end: what matters stands first.
+  return [...[margin, arrival, time].filter((part) => part !== undefined), ...parts];
 }
 
 /** The parts of a leg; `told` holds the causes that an earlier line has said already. */

@@ -210,9 +210,9 @@ describe('inlay hints', () => {
     expect(hinted(TASK)).toMatchInlineSnapshot(`
       [
         "climb to 5200 ft MSL | +2,000 ft · 7 min",
-        "turn "Withy Bridge" | 8.8 NM · arrives 2,743 ft over · margin +1,093 ft",
+        "turn "Withy Bridge" | margin +1,093 ft · 2,743 ft over · 8.8 NM",
         "climb to 5400 ft MSL at 2 kt | +2,197 ft · 11 min",
-        "finish Ashmoor at 75 kt | 7.5 NM · arrives 2,487 ft over · margin +1,337 ft",
+        "finish Ashmoor at 75 kt | margin +1,337 ft · 2,487 ft over · 7.5 NM",
       ]
     `);
   });
@@ -221,9 +221,9 @@ describe('inlay hints', () => {
     expect(hinted(TASK, EVERY)).toMatchInlineSnapshot(`
       [
         "climb to 5200 ft MSL | +2,000 ft · 7 min",
-        "turn "Withy Bridge" | 8.8 NM · 023° / 017°M · arrives 2,743 ft over · margin +1,093 ft · 9 min",
+        "turn "Withy Bridge" | margin +1,093 ft · 2,743 ft over · 9 min · 8.8 NM · 023° / 017°M",
         "climb to 5400 ft MSL at 2 kt | +2,197 ft · 11 min",
-        "finish Ashmoor at 75 kt | 7.5 NM · 103° / 097°M · arrives 2,487 ft over · margin +1,337 ft · 5 min",
+        "finish Ashmoor at 75 kt | margin +1,337 ft · 2,487 ft over · 5 min · 7.5 NM · 103° / 097°M",
       ]
     `);
     expect(hinted(TASK, { ...NONE, course: true })).toMatchInlineSnapshot(`
@@ -259,36 +259,36 @@ describe('inlay hints', () => {
       [
         "+2,000 ft ← –",
         "7 min ← lift 3 kt to 5800 ft MSL",
+        "margin +1,093 ft ← climb to 5200 ft MSL",
+        "2,743 ft over ← turn 1500 ft AGL",
+        "9 min ← Breezy",
         "8.8 NM ← "Withy Bridge"",
         "023° / 017°M ← "Withy Bridge"",
-        "arrives 2,743 ft over ← turn 1500 ft AGL",
-        "margin +1,093 ft ← climb to 5200 ft MSL",
-        "9 min ← Breezy",
         "+2,197 ft ← –",
         "11 min ← –",
+        "margin +1,337 ft ← climb to 5400 ft MSL at 2 kt",
+        "2,487 ft over ← arrive 1000 ft AGL",
+        "5 min ← Breezy",
         "7.5 NM ← Ashmoor",
         "103° / 097°M ← Ashmoor",
-        "arrives 2,487 ft over ← arrive 1000 ft AGL",
-        "margin +1,337 ft ← climb to 5400 ft MSL at 2 kt",
-        "5 min ← Breezy",
       ]
     `);
     const tooltips = all.flatMap(({ tooltip }) => (typeof tooltip === 'object' ? [tooltip.value] : []));
     expect(tooltips.slice(2, 7)).toMatchInlineSnapshot(`
       [
-        "**distance** from Larkfield to Withy Bridge, the shortest way over the WGS84 ellipsoid between the two positions.",
-        "**course** from Larkfield to Withy Bridge, true, as it is at Larkfield. The one behind the stroke is magnetic, by the variation there on the day.",
-        "**arrival over Withy Bridge**: 2,743 ft above the ground there (3,202 ft MSL), leaving Larkfield at 5,200 ft MSL and flying 46 kt.
-
-      Loses 1,997 ft = still air 1,671 ft + wind −273 ft + sinking air 0 ft + planned share of the polar 599 ft.
-
-      *A planning aid: computed heights are a prediction, and sink, lift or wind off the forecast can spoil them. The flight manual, the instructor, local rules, the checks of airspace and notices, and eyes outside come first.*",
         "**margin**: the arrival of 2,743 ft less what is asked there, 1,500 ft of reserve and 150 ft for the altimeter.
 
       It is planned as leaving Larkfield at 5,200 ft MSL. Just enough would be 4,112 ft MSL.
 
       *A planning aid: computed heights are a prediction, and sink, lift or wind off the forecast can spoil them. The flight manual, the instructor, local rules, the checks of airspace and notices, and eyes outside come first.*",
+        "**arrival over Withy Bridge**: 2,743 ft above the ground there (3,202 ft MSL), leaving Larkfield at 5,200 ft MSL and flying 46 kt.
+
+      Loses 1,997 ft = still air 1,671 ft + wind −273 ft + sinking air 0 ft + planned share of the polar 599 ft.
+
+      *A planning aid: computed heights are a prediction, and sink, lift or wind off the forecast can spoil them. The flight manual, the instructor, local rules, the checks of airspace and notices, and eyes outside come first.*",
         "**time** of the glide, 8 min 57 s, at 46 kt in the wind of Breezy, 59 kt over the ground; climbs are not in it.",
+        "**distance** from Larkfield to Withy Bridge, the shortest way over the WGS84 ellipsoid between the two positions.",
+        "**course** from Larkfield to Withy Bridge, true, as it is at Larkfield. The one behind the stroke is magnetic, by the variation there on the day.",
       ]
     `);
   });
@@ -324,18 +324,18 @@ describe('inlay hints', () => {
     expect(hinted(TASK.replace('5400 ft', '2000 ft').replace('5200 ft', '3300 ft'))).toMatchInlineSnapshot(`
       [
         "climb to 3300 ft MSL | +100 ft · 1 min",
-        "turn "Withy Bridge" | 8.8 NM · arrives 821 ft over · margin −829 ft",
+        "turn "Withy Bridge" | margin −829 ft · 821 ft over · 8.8 NM",
         "climb to 2000 ft MSL at 2 kt | +719 ft · 4 min",
-        "finish Ashmoor at 75 kt | 7.5 NM · reaches the ground after 4.3 NM · margin −2,267 ft",
+        "finish Ashmoor at 75 kt | margin −2,267 ft · reaches the ground after 4.3 NM · 7.5 NM",
       ]
     `);
     const windy = `weather Gale\n  qnh 1013 hPa\n  temperature 15 °C at 0 m MSL\n  wind surface from 060° at 70 kt\n\ntask Eastward`;
     expect(hinted(TASK.replace('task Eastward', windy).replace('Breezy', 'Gale'))).toMatchInlineSnapshot(`
       [
         "climb to 5200 ft MSL | +2,000 ft",
-        "turn "Withy Bridge" | 8.8 NM · reaches the ground after 3.3 NM · margin −11,436 ft",
+        "turn "Withy Bridge" | margin −11,436 ft · reaches the ground after 3.3 NM · 8.8 NM",
         "climb to 5400 ft MSL at 2 kt | +3,291 ft from the height asked · 16 min",
-        "finish Ashmoor at 75 kt | 7.5 NM · no headway at 75 kt",
+        "finish Ashmoor at 75 kt | no headway at 75 kt · 7.5 NM",
       ]
     `);
   });
