@@ -2,9 +2,7 @@
 import { formOf, parseLine } from './parser.ts';
 import type { EntrySyntax, LineSyntax, Span, SyntaxProblem } from './syntax.ts';
 import { Newline, spanOf, type Token, tokenize } from './tokens.ts';
-import { ENTRIES, type EntryForm, entryForm } from './vocabulary.ts';
-
-const HEADS = ENTRIES.map((entry) => entry.head);
+import { type EntryForm, entryForm } from './vocabulary.ts';
 
 function splitLines(tokens: readonly Token[]): Token[][] {
   const lines: Token[][] = [];
@@ -107,6 +105,3 @@ export function parseEntry(text: string, startsEntry: boolean): EntrySyntax {
     },
   };
 }
-
-/** The entry keywords' forms, for what may start an entry. */
-export { HEADS };

@@ -1,11 +1,11 @@
 /** The commands. Each takes its arguments and a terminal, and gives an exit status; only the streams and files are touched. */
-import { readFile, rename, rm, stat, writeFile } from 'node:fs/promises';
+import { readFile, stat } from 'node:fs/promises';
 import path from 'node:path';
 import { type ParseArgsConfig, parseArgs } from 'node:util';
 import { URI } from 'vscode-uri';
 import { parseFile } from '../../grammar/file.ts';
 import { formatFile } from '../../grammar/format.ts';
-import { decode, LARGEST_FILE, put, readImports, readPlan, workspaceFolder } from '../node/files.ts';
+import { decode, LARGEST_FILE, put, readImports, readPlan, workspaceFolder, writeWhole } from '../node/files.ts';
 import { findPlans } from '../node/find.ts';
 import { nearest } from '../plan/nearest.ts';
 import { type Understood, understand } from '../plan/understand.ts';
@@ -230,18 +230,6 @@ export async function budgetCommand(argv: readonly string[], terminal: Terminal)
   return failed(diagnostics, failOn) ? 1 : 0;
 }
 
-/** Writes beside the file and puts that in its place, so that a full disk or a cut costs nothing. */
-async function replaceFile(file: string, text: string): Promise<void> {
-  const beside = `${file}.${process.pid}.new`;
-  try {
-    await writeFile(beside, text, { mode: (await stat(file)).mode });
-    await rename(beside, file);
-  } catch (error) {
-    await rm(beside, { force: true });
-    throw error;
-  }
-}
-
 export async function formatCommand(argv: readonly string[], terminal: Terminal): Promise<Status> {
   const { values, positionals } = args(argv, { check: { type: 'boolean' } });
   let status: Status = 0;
@@ -272,7 +260,7 @@ export async function formatCommand(argv: readonly string[], terminal: Terminal)
       terminal.out(`${name} is not in the standard layout\n`);
       if (status === 0) status = 1;
     } else if (plan !== STDIN) {
-      await replaceFile(plan, formatted.text);
+      await writeWhole(plan, formatted.text, (await stat(plan)).mode);
       terminal.out(`${name}\n`);
     }
   }

@@ -1,7 +1,8 @@
 /** `export`: the tasks and points of a plan for maps and receivers. */
-import { rename, rm, stat, writeFile } from 'node:fs/promises';
+import { stat } from 'node:fs/promises';
 import path from 'node:path';
 import { readPath } from '../node/compare-read.ts';
+import { writeWhole } from '../node/files.ts';
 import { nearest } from '../plan/nearest.ts';
 import { understand } from '../plan/understand.ts';
 import { exportedOf } from '../reports/export-data.ts';
@@ -11,18 +12,6 @@ import { exportKml } from '../reports/export-kml.ts';
 import { args, type Status, type Terminal, UsageError } from './commands.ts';
 
 const FORMATS = { geojson: exportGeojson, gpx: exportGpx, kml: exportKml };
-
-/** Writes beside the file and puts that in its place, so that no half of one is ever there. */
-async function writeWhole(file: string, text: string): Promise<void> {
-  const beside = `${file}.${process.pid}.new`;
-  try {
-    await writeFile(beside, text);
-    await rename(beside, file);
-  } catch (error) {
-    await rm(beside, { force: true });
-    throw new UsageError(`${file} cannot be written: ${(error as Error).message}`);
-  }
-}
 
 export async function exportCommand(argv: readonly string[], terminal: Terminal): Promise<Status> {
   const { values, positionals } = args(argv, {
@@ -58,6 +47,11 @@ export async function exportCommand(argv: readonly string[], terminal: Terminal)
   if (exported.points.length === 0) throw new UsageError(`${plan.name} holds no point with a position`);
   const text = FORMATS[to as keyof typeof FORMATS](exported);
   if (values.output === undefined || values.output === '-') terminal.out(text);
-  else await writeWhole(path.resolve(terminal.folder, values.output), text);
+  else {
+    const file = path.resolve(terminal.folder, values.output);
+    await writeWhole(file, text).catch((error: unknown) => {
+      throw new UsageError(`${file} cannot be written: ${(error as Error).message}`);
+    });
+  }
   return 0;
 }

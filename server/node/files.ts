@@ -1,6 +1,6 @@
 /** The file system, for the entry points that have one: reading plans, finding them, and the folder that bounds them. */
 import { constants } from 'node:fs';
-import { access, readFile, realpath, stat } from 'node:fs/promises';
+import { access, readFile, realpath, rename, rm, stat, writeFile } from 'node:fs/promises';
 import path from 'node:path';
 import { URI } from 'vscode-uri';
 import { cornerOf, decodeTile, TILE_BYTES, type Tile } from '../flight/index.ts';
@@ -143,4 +143,16 @@ export async function listPlans(roots: readonly string[]): Promise<string[]> {
     }),
   );
   return found.flat();
+}
+
+/** Writes beside a file and puts that in its place, so that no half of one is ever there; what stood there stays on failure. */
+export async function writeWhole(file: string, text: string, mode?: number): Promise<void> {
+  const beside = `${file}.${process.pid}.new`;
+  try {
+    await writeFile(beside, text, mode === undefined ? {} : { mode });
+    await rename(beside, file);
+  } catch (error) {
+    await rm(beside, { force: true });
+    throw error;
+  }
 }
