@@ -12,13 +12,15 @@ import { type Dependency, dependenciesOf, hashOf, ResultCache, States } from '..
 import { forgetFile } from '../plan/workspace.ts';
 import { NO_PAINT } from '../reports/plain.ts';
 import { notedOf, type PlanReport } from '../reports/plan-report.ts';
-import { checkLoaded, Loader, nameIn, overridesOf, STDIN, type Terminal, UsageError } from './commands.ts';
+import { checkLoaded, Loader, nameIn, optionsOf, overridesOf, STDIN, type Terminal, UsageError } from './commands.ts';
 
 /** What a check depends on besides the files. Plain data, for threads. */
 export interface CheckSetting {
   readonly folder: string;
   readonly workspace: string | undefined;
   readonly severity: readonly string[];
+  /** The end of the legal day, as written; sunset without one. */
+  readonly legalEnd: string | undefined;
   /** Whether the files that each plan rests on are wanted with it. */
   readonly forCache: boolean;
 }
@@ -51,6 +53,7 @@ function checker(setting: CheckSetting, stdin: Terminal['stdin']): (plan: string
   };
   const loader = new Loader(terminal, setting.workspace);
   const overrides = overridesOf(setting.severity);
+  const options = optionsOf(setting.legalEnd);
   const states = new States();
   return async (plan) => {
     const known = plan !== STDIN && loader.knows(URI.file(plan).toString());
@@ -61,7 +64,7 @@ function checker(setting: CheckSetting, stdin: Terminal['stdin']): (plan: string
       return { report: { name, noted: [], unreadable }, failures: [], keep: undefined };
     }
     const { workspace, uri, name } = loaded;
-    const { understood, diagnostics } = checkLoaded(loaded, overrides, terminal);
+    const { understood, diagnostics } = checkLoaded(loaded, overrides, options, terminal);
     const report = { name, noted: notedOf(diagnostics, understood.file.syntax.text), unreadable: null };
     const failed = failures.splice(0);
     const dependencies =
@@ -107,7 +110,12 @@ export async function checkPlans(
   const cache = cacheFolder === undefined ? undefined : await openCache(path.resolve(setting.folder, cacheFolder));
   const folders = folderOf(setting);
   const keyOf = (plan: string, root: string) =>
-    [path.relative(setting.folder, root), path.relative(root, plan), ...[...setting.severity].sort()].join('\0');
+    [
+      path.relative(setting.folder, root),
+      path.relative(root, plan),
+      setting.legalEnd ?? '',
+      ...[...setting.severity].sort(),
+    ].join('\0');
 
   let cacheWorks = true;
   let checked = 0;

@@ -17,6 +17,7 @@ import {
   LEVELS,
   nameIn,
   oneOf,
+  optionsOf,
   overridesOf,
   plansAt,
   STDIN,
@@ -90,11 +91,12 @@ export async function checkCommand(argv: readonly string[], terminal: Terminal):
   const failOn = oneOf(values['fail-on'], ['error', 'warning', 'info'], '--fail-on', 'error');
   const severity = values.severity ?? [];
   overridesOf(severity);
+  optionsOf(values['legal-end']);
   const inShard = shardOf(values.shard);
   const jobs = jobsOf(values.jobs);
   const fails = (one: Severity) => LEVELS.indexOf(one) <= LEVELS.indexOf(failOn);
   const nameOf = nameIn(terminal.folder);
-  const setting = { folder: terminal.folder, workspace: values.workspace, severity };
+  const setting = { folder: terminal.folder, workspace: values.workspace, severity, legalEnd: values['legal-end'] };
 
   const once = async (): Promise<Status> => {
     const plans = (await plansAt(positionals, terminal)).filter((plan) =>

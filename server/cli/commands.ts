@@ -7,6 +7,7 @@ import { parseFile } from '../../grammar/file.ts';
 import { formatFile } from '../../grammar/format.ts';
 import { decode, LARGEST_FILE, put, readImports, readPlan, workspaceFolder, writeWhole } from '../node/files.ts';
 import { findPlans } from '../node/find.ts';
+import { legalEndOf } from '../plan/day.ts';
 import { nearest } from '../plan/nearest.ts';
 import { type Understood, understand } from '../plan/understand.ts';
 import { createWorkspace, setFile, type Workspace } from '../plan/workspace.ts';
@@ -17,7 +18,7 @@ import { type Diagnostic, diagnosticsOf } from '../reports/diagnostic.ts';
 import type { Paint } from '../reports/plain.ts';
 import { RULES, ruleOf } from '../rules/index.ts';
 import { pageOf } from '../rules/page.ts';
-import type { Severity } from '../rules/rule.ts';
+import type { CheckOptions, Severity } from '../rules/rule.ts';
 import { check, type Overrides } from '../rules/run.ts';
 import { USAGE } from './usage.ts';
 
@@ -63,6 +64,14 @@ export function overridesOf(given: readonly string[] | undefined): Overrides {
     overrides.set(code, oneOf(level, [...LEVELS, 'off'], '--severity CODE=', 'off'));
   }
   return overrides;
+}
+
+/** What the rules are given besides the plans: the end of the legal day. */
+export function optionsOf(legalEnd: string | undefined): CheckOptions {
+  if (legalEnd === undefined) return {};
+  const end = legalEndOf(legalEnd);
+  if (!end) throw new UsageError(`--legal-end takes sunset, 'sunset + 30 min' or 'civil dusk', not ${legalEnd}`);
+  return { legalEnd: end };
 }
 
 export interface Loaded {
@@ -162,16 +171,16 @@ export interface Checked {
   readonly diagnostics: readonly Diagnostic[];
 }
 
-export function checkLoaded(loaded: Loaded, overrides: Overrides, terminal: Terminal): Checked {
+export function checkLoaded(loaded: Loaded, overrides: Overrides, options: CheckOptions, terminal: Terminal): Checked {
   const { workspace, uri, name } = loaded;
   const file = workspace.files.get(uri);
   if (!file) throw new Error(`${name} was read and is gone`);
   const understood = understand(workspace, file);
-  const findings = check(workspace, understood, overrides, (code, error) => {
+  const onFailure = (code: string, error: unknown) =>
     terminal.err(
       `legwise: the check ${code} failed on ${name}: ${error instanceof Error ? error.stack : String(error)}\n`,
     );
-  });
+  const findings = check(workspace, understood, overrides, onFailure, options);
   const nameOf = nameIn(terminal.folder);
   const diagnostics = diagnosticsOf(workspace, findings, (of) => (of === uri ? name : nameOf(of)));
   return { loaded, understood, diagnostics };
@@ -198,6 +207,7 @@ export const CHECKING = {
   format: { type: 'string' },
   'fail-on': { type: 'string' },
   severity: { type: 'string', multiple: true },
+  'legal-end': { type: 'string' },
   workspace: { type: 'string' },
 } as const;
 
@@ -213,7 +223,12 @@ export async function budgetCommand(argv: readonly string[], terminal: Terminal)
     terminal.err(`legwise: ${loader.unreadable.join(', ')}\n`);
     return 2;
   }
-  const { understood, diagnostics } = checkLoaded(loaded, overridesOf(values.severity), terminal);
+  const { understood, diagnostics } = checkLoaded(
+    loaded,
+    overridesOf(values.severity),
+    optionsOf(values['legal-end']),
+    terminal,
+  );
   const wanted = values.task?.normalize('NFC');
   const tasks = understood.tasks.filter(({ task }) => wanted === undefined || task.name === wanted);
   if (tasks.length === 0 && wanted !== undefined) {

@@ -29,6 +29,7 @@ A planning aid: the flight manual, the instructor, local rules and eyes outside 
   --format FORMAT                how it is written: text, or for machines json, jsonl, sarif, github, junit (text)
   --fail-on error|warning|info   the least grave finding that makes the exit status 1 (error)
   --severity CODE=LEVEL          another severity for a finding: error, warning, info, hint or off; an error stays a warning at least
+  --legal-end TIME               when the legal day ends at the finish: sunset, 'sunset + 30 min' or 'civil dusk' (sunset)
   --since REV                    only what was not found, or less grave, in a git revision; what stood there stays out, whatever its figures are now
   --shard K/N                    the K-th of N parts of all plans, the same parts on every machine
   --jobs N                       how many threads check (one a core where there are many plans)
@@ -45,6 +46,7 @@ Without a path, the working folder is checked; - is standard input.
   --format text|json|markdown    how it is written (text)
   --fail-on error|warning|info   the least grave finding that makes the exit status 1 (error)
   --severity CODE=LEVEL          another severity for a finding, as for check
+  --legal-end TIME               when the legal day ends at the finish, as for check
   --workspace DIR                the folder whose files plans may use (the repository that a plan lies in)
 `,
   compare: `legwise compare OLD NEW: what a change of plans means in the air

@@ -30,7 +30,7 @@ export const afterSunset: Rule = {
     bad: eastTask({ takeoff: '19:00Z' }),
     good: eastTask({ takeoff: '12:00Z' }),
     turnDown:
-      'It is not turned off: take off earlier, or fly less far. The end of the legal day is a setting; `severity` in the settings can make it a warning, no less.',
+      'It is not turned off: take off earlier, or fly less far. The end of the legal day is a setting (`--legal-end` on the command line); `severity` in the settings can make it a warning, no less.',
   },
   *task(context) {
     const { evaluation, show, options } = context;
