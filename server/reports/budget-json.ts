@@ -7,6 +7,7 @@ import { soaringOf } from '../plan/soaring.ts';
 import type { LegEvaluation, TaskEvaluation } from '../plan/task.ts';
 import type { Diagnostic } from './diagnostic.ts';
 import { reachJson } from './reach-json.ts';
+import { airspacesNotChecked, solidJson } from './solid-json.ts';
 
 function legJson(leg: LegEvaluation, task: TaskEvaluation): object {
   const { result } = leg;
@@ -44,6 +45,7 @@ function legJson(leg: LegEvaluation, task: TaskEvaluation): object {
     noHeadway: result?.problem ? { reason: result.reason, afterM: result.atM, altitudeM: result.altitudeM } : null,
     notComputed: leg.cause?.text ?? null,
     ...reachJson(leg, task),
+    ...solidJson(leg, task),
   };
 }
 
@@ -99,6 +101,7 @@ function taskJson(task: TaskEvaluation, file: string): object {
     legs: task.legs.map((leg) => legJson(leg, task)),
     day: dayJson(task),
     soaring: soaringJson(task),
+    airspacesNotChecked: airspacesNotChecked(task),
     totals: task.totals,
   };
 }
