@@ -7,6 +7,7 @@ import {
   RevealOutputChannelOn,
 } from 'vscode-languageclient';
 import { RestartBudget } from './restarts.ts';
+import { schemesOf } from './schemes.ts';
 
 /** A server that has been launched, with the client that talks to it. How the two are made is the entry point's business. */
 export interface Connection {
@@ -18,6 +19,10 @@ export interface Connection {
 }
 
 export type Connect = (options: LanguageClientOptions) => Connection;
+
+function schemesNow(): string[] {
+  return schemesOf((vscode.workspace.workspaceFolders ?? []).map(({ uri }) => uri.scheme));
+}
 
 const RESTART = 'Restart';
 const OUTPUT = 'Show output';
@@ -33,19 +38,26 @@ export class Session implements vscode.Disposable {
   readonly output: vscode.LogOutputChannel;
   readonly #status: vscode.LanguageStatusItem;
   readonly #connect: Connect;
-  readonly #selector: vscode.DocumentFilter[];
+  readonly #folders: vscode.Disposable;
+  #schemes: readonly string[] = schemesNow();
   readonly #restarts = new RestartBudget(5, 3 * 60_000);
   #current: Connection | undefined;
   /** Starts and stops happen one after the other, in the order in which they were asked for. */
   #queue: Promise<void> = Promise.resolve();
 
-  constructor(connect: Connect, selector: vscode.DocumentFilter[]) {
+  constructor(connect: Connect) {
     this.#connect = connect;
-    this.#selector = selector;
     this.output = vscode.window.createOutputChannel('Legwise', { log: true });
-    this.#status = vscode.languages.createLanguageStatusItem('legwise.server', selector);
+    this.#status = vscode.languages.createLanguageStatusItem('legwise.server', this.#selector());
     this.#status.name = 'Legwise';
     this.#show('stopped');
+    // A client keeps the schemes that it was made with.
+    this.#folders = vscode.workspace.onDidChangeWorkspaceFolders(() => {
+      if (schemesNow().join() === this.#schemes.join()) return;
+      this.#schemes = schemesNow();
+      this.#status.selector = this.#selector();
+      void this.restart();
+    });
   }
 
   /** The client of the running server. */
@@ -67,6 +79,7 @@ export class Session implements vscode.Disposable {
   }
 
   async dispose(): Promise<void> {
+    this.#folders.dispose();
     await this.#inTurn(() => this.#stop());
     this.#status.dispose();
     this.output.dispose();
@@ -135,12 +148,13 @@ export class Session implements vscode.Disposable {
         : { command: 'legwise.showOutput', title: OUTPUT };
   }
 
+  #selector(): { language: string; scheme: string }[] {
+    return this.#schemes.map((scheme) => ({ language: 'taskplan', scheme }));
+  }
+
   #options(): LanguageClientOptions {
     return {
-      documentSelector: this.#selector.map(({ language, scheme }) => ({
-        language: language ?? '',
-        scheme: scheme ?? '',
-      })),
+      documentSelector: this.#selector(),
       outputChannel: this.output,
       revealOutputChannelOn: RevealOutputChannelOn.Never,
       initializationOptions: { uriScheme: vscode.env.uriScheme, completeAgain: 'editor.action.triggerSuggest' },

@@ -1,0 +1,22 @@
+/** What the extension is, wherever it runs. How a server is launched there is the entry point's business. */
+import * as vscode from 'vscode';
+import { Pages } from './pages.ts';
+import { type Connect, Session } from './session.ts';
+
+let session: Session | undefined;
+
+/** Starts a session whose servers `connect` launches, and registers every page, view and command. */
+export function activateWith(context: vscode.ExtensionContext, connect: Connect): void {
+  const running = new Session(connect);
+  session = running;
+  context.subscriptions.push(
+    ...new Pages(() => running.client).register(),
+    vscode.commands.registerCommand('legwise.restartServer', () => running.restart()),
+    vscode.commands.registerCommand('legwise.showOutput', () => running.output.show()),
+  );
+  void running.start(); // not awaited: the commands must work while the server starts, and when it hangs
+}
+
+export async function deactivate(): Promise<void> {
+  await session?.dispose();
+}
