@@ -3,12 +3,14 @@ import {
   type GlidePoint,
   type GlideTo,
   glideTo,
+  type InReach,
   inReachFrom,
   type Landable,
   type Landables,
   type LegPath,
   type Position,
   type ReachSetting,
+  reachFrom,
   type Stretch,
   stretchesWithout,
   type WorstPoint,
@@ -226,6 +228,28 @@ export function worstPointOf(leg: LegEvaluation, task: TaskEvaluation): WorstPoi
     return path ? worstPoint(setting, path, fieldsOf(task)) : null;
   });
   return found ?? undefined;
+}
+
+/**
+ * Every field in reach from a place of a leg at the height planned there (behind a climb at that distance), the one with
+ * the most height to spare first; undefined for a leg that is not computed, makes no headway or meets the ground.
+ */
+export function fieldsInReachAt(
+  leg: LegEvaluation,
+  task: TaskEvaluation,
+  xM: number,
+): readonly InReach<FieldAsked>[] | undefined {
+  const setting = reachSetting(leg);
+  const way = leg.input?.setting.track;
+  const altitudeM = altitudeAt(pathOf(leg), xM);
+  if (!setting || !way || altitudeM === undefined || !isFlown(leg)) return undefined;
+  return reachFrom(setting, way.positionAt(xM), altitudeM, fieldsOf(task));
+}
+
+/** The altitude that a field asks by the reserve of a task; undefined where its elevation is not known. */
+export function askedBy(field: Field, { reserve }: TaskEvaluation): number | undefined {
+  const { arriveM, altimeterM } = reserve?.meaning ?? {};
+  return field.elevationM === undefined ? undefined : askedOver(field, arriveM?.value ?? 0, altimeterM?.value ?? 0);
 }
 
 /** The field at which a task ends. */
