@@ -33,6 +33,16 @@ export function bestRunwayText(field: Field, task: TaskEvaluation, with_: Show):
   return `${escapeMarkdown(best.end)}: ${runwayWindText(best, with_)}${what.length === 0 ? '' : ` (${what.join(', ')})`}${short}${taken}`;
 }
 
+/** The runway of a field with the least crosswind, in a few words: `25: headwind 6 kt, no crosswind`; nothing without one. */
+export function shortRunwayText(field: Field, task: TaskEvaluation, with_: Show): string {
+  const wind = fieldWind(field, task);
+  const needed = task.aircraft?.meaning.landingM?.value;
+  const best = wind && bestRunway(wind.runways, needed);
+  if (!best) return '';
+  const short = longEnough(best.runway, needed) ? '' : '; shorter than the aircraft needs';
+  return `${escapeMarkdown(best.end)}: ${runwayWindText(best, with_)}${short}`;
+}
+
 /** The rows that hover adds for the landing at the end of a leg to the finish. */
 export function landingRows(leg: LegEvaluation, task: TaskEvaluation, with_: Show): [string, string][] {
   const field = leg.to?.meaning;

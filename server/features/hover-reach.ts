@@ -11,6 +11,7 @@ import type { Show } from '../plan/show.ts';
 import type { ClimbEvaluation, LegEvaluation, TaskEvaluation } from '../plan/task.ts';
 import { escapeMarkdown } from '../plan/text.ts';
 import { partsText } from '../rules/reach-words.ts';
+import { shortRunwayText } from './hover-landing.ts';
 
 /** Fields listed at most: a pilot looks for one or two. */
 const MOST_FIELDS = 6;
@@ -23,13 +24,14 @@ function runwayText({ meaning }: FieldAsked): string {
   return escapeMarkdown(runways.join(', '));
 }
 
-function fieldRow(field: FieldAsked, distanceM: number, spare: string, with_: Show): string {
+function fieldRow(field: FieldAsked, distanceM: number, spare: string, task: TaskEvaluation, with_: Show): string {
   const cells = [
     escapeMarkdown(field.meaning.name),
     with_.distance(distanceM),
     spare,
     runwayText(field),
     escapeMarkdown(field.meaning.frequencies.map(({ text }) => text).join(', ')),
+    shortRunwayText(field.meaning, task, with_),
   ];
   return `| ${cells.join(' | ')} |`;
 }
@@ -41,7 +43,7 @@ export function reachSection(leg: LegEvaluation, task: TaskEvaluation, with_: Sh
   if (!worst || !stretches) return undefined;
   const lines: string[] = [];
   const at = `${with_.distance(worst.xM)} after ${escapeMarkdown(leg.fromName)}, at ${with_.altitude(worst.altitudeM, 'down')}`;
-  const head = ['| field | away | to spare | runways | frequency |', '|---|---:|---:|---|---|'];
+  const head = ['| field | away | to spare | runways | frequency | least crosswind |', '|---|---:|---:|---|---|---|'];
   if (worst.inReach.length > 0) {
     const nearest = worst.inReach.reduce((one, other) => (other.distanceM < one.distanceM ? other : one));
     const best = worst.inReach[0];
@@ -55,7 +57,7 @@ export function reachSection(leg: LegEvaluation, task: TaskEvaluation, with_: Sh
         ...head,
         ...worst.inReach
           .slice(0, MOST_FIELDS)
-          .map(({ field, distanceM, spareM }) => fieldRow(field, distanceM, with_.height(spareM, 'down'), with_)),
+          .map(({ field, distanceM, spareM }) => fieldRow(field, distanceM, with_.height(spareM, 'down'), task, with_)),
       ].join('\n'),
     );
     const more = worst.inReach.length - MOST_FIELDS;
@@ -65,7 +67,7 @@ export function reachSection(leg: LegEvaluation, task: TaskEvaluation, with_: Sh
     const missing = `**−${with_.height(requiredM - worst.altitudeM, 'up')}**`;
     lines.push(
       `**No field in reach** at the worst point, ${at}. The one that comes closest:`,
-      [...head, fieldRow(field, distanceM, missing, with_)].join('\n'),
+      [...head, fieldRow(field, distanceM, missing, task, with_)].join('\n'),
     );
   } else lines.push('**No field in reach**: none is known that can be reached from any height.');
   if (stretches.length > 0) {

@@ -6,7 +6,7 @@ import { eveningOf, finishUtcS } from '../plan/day.ts';
 import { soaringOf } from '../plan/soaring.ts';
 import type { LegEvaluation, TaskEvaluation } from '../plan/task.ts';
 import type { Diagnostic } from './diagnostic.ts';
-import { reachJson } from './reach-json.ts';
+import { landingJson, reachJson } from './reach-json.ts';
 import { airspacesNotChecked, solidJson } from './solid-json.ts';
 
 function legJson(leg: LegEvaluation, task: TaskEvaluation): object {
@@ -87,6 +87,13 @@ function dayJson(task: TaskEvaluation): object | null {
   };
 }
 
+/** The landing at the finish. */
+function finishJson(task: TaskEvaluation): object | null {
+  const last = task.legs.at(-1);
+  const field = last?.kind === 'finish' ? last.to?.meaning : undefined;
+  return field?.kind === 'field' ? landingJson(field, task) : null;
+}
+
 function taskJson(task: TaskEvaluation, file: string): object {
   const polar = task.aircraft?.meaning.polar;
   return {
@@ -101,6 +108,7 @@ function taskJson(task: TaskEvaluation, file: string): object {
     legs: task.legs.map((leg) => legJson(leg, task)),
     day: dayJson(task),
     soaring: soaringJson(task),
+    landing: finishJson(task),
     airspacesNotChecked: airspacesNotChecked(task),
     totals: task.totals,
   };

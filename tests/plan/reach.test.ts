@@ -169,13 +169,23 @@ describe('the point of no choice', () => {
 describe('what is shown', () => {
   test('the keys of the JSON', () => {
     const { tasks } = JSON.parse(budgetJson([taskOf(workspaceOf())], 'plan.taskplan', [])) as {
-      tasks: { legs: { stretchesWithoutField: Record<string, unknown>[]; homeFromClimbs: unknown[] }[] }[];
+      tasks: {
+        legs: {
+          stretchesWithoutField: Record<string, unknown>[];
+          homeFromClimbs: unknown[];
+          worstPoint: { fieldsInReach: { landing: object | null }[] } | null;
+        }[];
+      }[];
     };
     const [first, second] = tasks[0]?.legs ?? [];
     expect(Object.keys(first?.stretchesWithoutField[0] ?? {})).toEqual(
       expect.arrayContaining(['fromM', 'toM', 'neededAltitudeM', 'closestField']),
     );
     expect(second?.stretchesWithoutField).toEqual([]);
+    const landing = second?.worstPoint?.fieldsInReach[0]?.landing;
+    expect(Object.keys(landing ?? {})).toEqual(
+      expect.arrayContaining(['runway', 'courseDeg', 'headwindMps', 'crosswindMps', 'lengthM']),
+    );
     expect(second?.homeFromClimbs).toHaveLength(2);
   });
 
@@ -186,7 +196,9 @@ describe('what is shown', () => {
       String((hover(file, { line: at, character: 3 })?.contents as { value?: string })?.value);
     const value = textAt(line);
     expect(value).toContain('**Fields in reach** at the worst point');
-    expect(value).toMatch(/\| Strip \| \d\.\d NM \| [\d,]+ ft \| 07\/25 600 m grass \| 118\.500 MHz \|/);
+    expect(value).toMatch(
+      /\| Strip \| \d\.\d NM \| [\d,]+ ft \| 07\/25 600 m grass \| 118\.500 MHz \| 25: headwind \d+ kt, (no )?crosswind.* \|/,
+    );
     expect(textAt(line + 1)).toContain('home, Ashmoor, is in reach with the reserve from **');
   });
 });
