@@ -1,161 +1,438 @@
+/** The picture of a task, made from what the plan knows of it. */
+import { rangeAt } from '../../grammar/file.ts';
+import type { Span } from '../../grammar/syntax.ts';
+import type { Unit, UnitText } from '../../grammar/units.ts';
+import { destination, type GlidePoint, glideBackward, glidePath } from '../flight/index.ts';
+import { airspacesOf } from './airspace.ts';
+import { CAUTION, READING } from './caution.ts';
+import { tooLow, unknownGround } from './ground.ts';
+import type { Airspace, Field, Obstacle, Point, Turnpoint } from './meaning.ts';
+import { type Around, aroundOf, plain, trackOf } from './picture-around.ts';
+import type {
+  Picture,
+  PictureClimb,
+  PictureField,
+  PictureLeg,
+  PictureLines,
+  PictureObstacle,
+  PicturePoint,
+  PictureReach,
+  PictureSlice,
+  PictureTurnpoint,
+  PictureVolume,
+} from './picture-data.ts';
+import { placedEntry } from './places.ts';
+import {
+  altitudeAt,
+  askedBy,
+  fieldsInReachAt,
+  finishInReachFrom,
+  pathOf,
+  stretchesWithoutField,
+  worstPointOf,
+} from './reach.ts';
+import { altitudeText, type Show, show } from './show.ts';
+import type { Seen } from './surroundings.ts';
+import { climbsOf, type LegEvaluation, type TaskEvaluation } from './task.ts';
+import type { Understood } from './understand.ts';
+import type { Altitude } from './values.ts';
+import type { Workspace } from './workspace.ts';
+
+export type * from './picture-data.ts';
+
+/** Of the fields that are neither named nor in reach at a worst point, so many of the nearest to the track. */
+const MOST_FIELDS = 40;
+/** A path is drawn by points this far apart, m; the same as of the path that everything else looks at. */
+const STEP_M = 1000;
+/** A required path that does not come out at the height asked within this is flown backward, m. */
+const CLOSELY_M = 0.05;
+/** Of a circle, so many points. */
+const CIRCLE_POINTS = 72;
+/** A slice that starts nearer to the leg's start than this starts there, m. */
+const AT_START_M = 15;
+
+/** A picture without its lines, which move when text above them does. */
+interface Drawn {
+  readonly picture: Omit<Picture, 'lines' | 'start' | 'legs' | 'units' | 'uri'>;
+  readonly legs: readonly DrawnLeg[];
+}
+
+type DrawnLeg = Omit<PictureLeg, 'lines' | 'climbs'> & {
+  readonly climbs: readonly (Omit<PictureClimb, 'lines'> & { readonly span: Span })[];
+};
+
+const kept = new WeakMap<TaskEvaluation, { readonly units: Understood['units']; readonly drawn: Drawn }>();
+
 /**
- * A task as it is drawn: plain data in SI, angles in degrees true, ready to be sent as JSON. The sheet and the flight
- * view draw from the same picture, so that both show the same flight.
+ * The picture of a task of an understood file. What did not change since the last time is not computed again. Never
+ * throws; what is not known is null, and said.
  */
-import type { UnitText } from '../../grammar/units.ts';
-
-export interface PicturePosition {
-  readonly latDeg: number;
-  readonly lonDeg: number;
-}
-
-/** A point of a vertical section: a distance from the leg's start and an altitude above the sea, m. */
-export interface PicturePoint {
-  readonly xM: number;
-  readonly altitudeM: number;
-}
-
-/** Lines of the file, from 0, the last one included. */
-export interface PictureLines {
-  readonly first: number;
-  readonly last: number;
-}
-
-export interface PictureClimb {
-  /** From the leg's start. */
-  readonly xM: number;
-  readonly fromAltitudeM: number | null;
-  readonly toAltitudeM: number;
-  /** Made by soaring: no line of the file writes it. */
-  readonly soared: boolean;
-  readonly lines: PictureLines;
-}
-
-/** A volume of airspace as the section along a leg cuts it. */
-export interface PictureSlice {
-  /** Index into the picture's volumes. */
-  readonly volume: number;
-  readonly fromM: number;
-  readonly toM: number;
-  /** Limits along the slice; null where a limit rests on ground that is not known. The surface is the ground, or 0. */
-  readonly floor: readonly { readonly xM: number; readonly altitudeM: number | null }[];
-  readonly ceiling: readonly { readonly xM: number; readonly altitudeM: number | null }[];
-  readonly met: 'enters' | 'near' | null;
-}
-
-/** Something solid beside or below the track of a leg. */
-export interface PictureSolid {
-  readonly name: string;
-  readonly kind: 'field' | 'turnpoint' | 'obstacle';
-  readonly xM: number;
-  readonly topM: number;
-  /** The planned path passes it lower than the reserve asks. */
-  readonly tooLow: boolean;
-}
-
-export interface PictureLeg {
-  readonly number: number;
-  readonly kind: 'turn' | 'finish';
-  readonly from: string;
-  readonly to: string;
-  readonly lines: PictureLines;
-  /** Distance flown before this leg; null where a leg before it is not known. */
-  readonly startM: number | null;
-  readonly distanceM: number | null;
-  readonly courseDeg: number | null;
-  readonly variationDeg: number | null;
-  /** Points along the geodesic, its ends included; empty where an end is not known. */
-  readonly track: readonly PicturePosition[];
-  /** The planned path; empty for a leg that is not computed. A climb is two points at one distance. */
-  readonly path: readonly PicturePoint[];
-  /** The lowest path that still arrives with what is asked, flown as planned from behind the last climb to the end. */
-  readonly required: readonly PicturePoint[];
-  readonly departAltitudeM: number | null;
-  readonly departAssumed: boolean;
-  readonly requiredDepartAltitudeM: number | null;
-  readonly arriveAltitudeM: number | null;
-  readonly arriveHeightM: number | null;
-  readonly askedAltitudeM: number | null;
-  readonly marginM: number | null;
-  readonly timeS: number | null;
-  readonly indicatedMps: number | null;
-  readonly destinationElevationM: number | null;
-  /** Where the glide meets the height of its destination before it is there. */
-  readonly reachesGroundAfterM: number | null;
-  /** Why there is no budget, in words; null where there is one. */
-  readonly notComputed: string | null;
-  readonly climbs: readonly PictureClimb[];
-  /** The highest ground around each point; null where it is not known. Empty without elevation data. */
-  readonly ground: readonly { readonly xM: number; readonly highestM: number | null }[];
-  readonly solids: readonly PictureSolid[];
-  readonly slices: readonly PictureSlice[];
-  readonly stretchesWithoutField: readonly { readonly fromM: number; readonly toM: number }[];
-  readonly finishInReachAfterM: number | null;
-}
-
-export interface PictureField {
-  readonly name: string;
-  readonly position: PicturePosition;
-  readonly elevationM: number | null;
-  /** What a glide there asks, elevation included. */
-  readonly askedAltitudeM: number | null;
-  /** Runways as written (`07/25`), and the frequency, for the reader. */
-  readonly runways: readonly string[];
-  readonly frequency: string | null;
-  /** The task starts, turns or ends here. */
-  readonly named: boolean;
-}
-
-export interface PictureVolume {
-  readonly name: string;
-  /** The outline as positions, closed or not as written; a circle is given as points on it. */
-  readonly outline: readonly PicturePosition[];
-  readonly circle: { readonly centre: PicturePosition; readonly radiusM: number } | null;
-  /** Limits as written, for the reader (`2,500 ft MSL`, `FL65`, `surface`). */
-  readonly floor: string;
-  readonly ceiling: string;
-  readonly met: 'enters' | 'near' | null;
-}
-
-export interface PictureTurnpoint {
-  readonly name: string;
-  readonly position: PicturePosition;
-  readonly radiusM: number | null;
-}
-
-export interface Picture {
-  readonly task: string;
-  readonly uri: string;
-  readonly lines: PictureLines;
-  readonly aircraft: string | null;
-  readonly units: {
-    readonly altitude: UnitText;
-    readonly distance: UnitText;
-    readonly speed: UnitText;
-    readonly climb: UnitText;
-    readonly mass: UnitText;
+export function pictureOf(workspace: Workspace, understood: Understood, task: TaskEvaluation): Picture {
+  const { units } = understood;
+  const known = kept.get(task);
+  const drawn = known && known.units === units ? known.drawn : draw(task, show(units));
+  kept.set(task, { units, drawn });
+  const placed = placedEntry(workspace, { uri: task.uri, entry: task.entry, span: task.entry.span });
+  const linesAt = (span: Span): PictureLines => {
+    if (!placed) return { first: 0, last: 0 };
+    const { start, end } = rangeAt(placed, span);
+    return { first: start.line, last: end.line };
   };
-  readonly start: {
-    readonly name: string;
-    readonly position: PicturePosition;
-    readonly elevationM: number | null;
-  } | null;
-  readonly legs: readonly PictureLeg[];
-  /** The leg with the least margin. */
-  readonly least: { readonly leg: number; readonly marginM: number } | null;
-  readonly fields: readonly PictureField[];
-  readonly turnpoints: readonly PictureTurnpoint[];
-  readonly volumes: readonly PictureVolume[];
-  readonly wind: readonly { readonly altitudeM: number; readonly fromDeg: number; readonly speedMps: number }[];
-  readonly groundKnown: boolean;
-  readonly caution: string;
+  const { start } = task;
+  const from = start?.point?.meaning;
+  return {
+    ...drawn.picture,
+    uri: task.uri,
+    lines: linesAt(task.entry.span),
+    units: {
+      altitude: textOf(units.altitude),
+      distance: textOf(units.distance),
+      speed: textOf(units.speed),
+      climb: textOf(units.climb),
+      mass: textOf(units.mass),
+    },
+    start:
+      start && from?.position
+        ? {
+            name: from.name,
+            position: plain(from.position),
+            elevationM: from.elevationM ?? null,
+            altitudeM: start.altitudeM ?? null,
+            lines: linesAt(start.line.span),
+          }
+        : null,
+    legs: drawn.legs.map((leg, i) => ({
+      ...leg,
+      lines: linesAt((task.legs[i] as LegEvaluation).line.span),
+      climbs: leg.climbs.map(({ span, ...climb }) => ({ ...climb, lines: linesAt(span) })),
+    })),
+  };
 }
 
-/** Fields in reach from a place of a leg at the planned height, for the plan view. */
-export interface PictureReach {
-  readonly leg: number;
-  readonly xM: number;
-  readonly position: PicturePosition;
-  readonly altitudeM: number;
-  readonly fields: readonly { readonly name: string; readonly spareM: number; readonly distanceM: number }[];
+/** The text by which a unit is found again. */
+const textOf = ({ text }: Unit) => text as UnitText;
+
+/**
+ * The fields in reach from a place of a leg (by its number, from 1) at the height planned there; null for a leg that is
+ * not flown to its end, and for a place that is not on it.
+ */
+export function reachAtPlace(task: TaskEvaluation, leg: number, xM: number): PictureReach | null {
+  const one = task.legs.find(({ number }) => number === leg);
+  const way = one?.input?.setting.track;
+  if (!one || !way || !(xM >= 0 && xM <= way.distanceM)) return null;
+  const found = fieldsInReachAt(one, task, xM);
+  const altitudeM = altitudeAt(pathOf(one), xM);
+  if (!found || altitudeM === undefined) return null;
+  return {
+    leg,
+    xM,
+    position: plain(way.positionAt(xM)),
+    altitudeM,
+    fields: found.map(({ field, spareM, distanceM }) => ({ name: field.meaning.name, spareM, distanceM })),
+  };
+}
+
+function draw(task: TaskEvaluation, with_: Show): Drawn {
+  const around = task.legs.map((leg) => aroundOf(leg, task));
+  const airspaces = airspacesOf(task);
+  const volumes = new Map<Seen<Airspace>, number>();
+  for (const one of around)
+    for (const { seen } of one?.volumes ?? []) if (!volumes.has(seen)) volumes.set(seen, volumes.size);
+
+  const lowAt = new Set<Seen<Obstacle | Field | Turnpoint>['meaning']>();
+  const legs: DrawnLeg[] = [];
+  let startM: number | null = 0;
+  let cause: string | null = null;
+  for (const [i, leg] of task.legs.entries()) {
+    cause = leg.result ? null : (leg.cause?.text ?? cause);
+    const made: DrawnLeg = drawLeg(leg, task, around[i], { volumes, startM, lowAt, cause, before: legs.at(-1), with_ });
+    startM = startM === null || made.distanceM === null ? null : startM + made.distanceM;
+    legs.push(made);
+  }
+
+  let least: Picture['least'] = null;
+  for (const { number, marginM } of legs)
+    if (marginM !== null && (!least || marginM < least.marginM)) least = { leg: number, marginM };
+  const notDrawn: string[] = [];
+  const { fields, left } = fieldsOf(task, around);
+  if (left > 0)
+    notDrawn.push(
+      left === 1
+        ? 'One more field near the track is not drawn: it is neither named nor in reach where the least are.'
+        : `${left} more fields near the track are not drawn: they are neither named nor in reach where the least are.`,
+    );
+  for (const { meaning } of task.surroundings.unreadFields)
+    if (!meaning.position || meaning.elevationM === undefined)
+      notDrawn.push(`The field ${meaning.name} is not drawn: its position or elevation is not known.`);
+  for (const { meaning } of airspaces.unread)
+    notDrawn.push(`The airspace ${meaning.name} is not drawn: its outline or a limit cannot be read.`);
+  const picture: Drawn['picture'] = {
+    task: task.task.name,
+    aircraft: task.aircraft?.meaning.name ?? null,
+    least,
+    fields,
+    turnpoints: turnpointsOf(task, around),
+    obstacles: obstaclesOf(around, lowAt),
+    volumes: [...volumes.keys()].map((seen) => volumeOf(seen, task, with_)),
+    notDrawn,
+    wind: task.windLayers.map(({ altitudeM, fromDeg, speedMps }) => ({ altitudeM, fromDeg, speedMps })),
+    groundKnown:
+      task.surroundings.terrain !== undefined &&
+      task.legs.some(({ input }) => input !== undefined) &&
+      unknownGround(task) === undefined,
+    caution: `${CAUTION} ${READING}`,
+  };
+  return { picture, legs };
+}
+
+/** Why a leg has no budget, in words; null where it has one. */
+function whyNot(leg: LegEvaluation, cause: string | null, task: TaskEvaluation, with_: Show): string | null {
+  const { result } = leg;
+  if (result?.problem) {
+    const where = result.atM < 1 ? 'from its start' : `${with_.distance(result.atM)} on`;
+    return `it makes no headway ${where}`;
+  }
+  if (result) return null;
+  if (cause) return cause;
+  const { vsMps, vneMps } = task.aircraft?.meaning ?? {};
+  if (task.aircraft && !(vsMps && vneMps)) return `${task.aircraft.meaning.name} has no ${vsMps ? '`vne`' : '`vs`'}`;
+  return 'a fact that it needs is missing';
+}
+
+interface Among {
+  readonly volumes: ReadonlyMap<Seen<Airspace>, number>;
+  readonly startM: number | null;
+  /** What some leg passes too low; each leg adds its own. */
+  readonly lowAt: Set<Obstacle | Field | Turnpoint>;
+  readonly cause: string | null;
+  readonly before: DrawnLeg | undefined;
+  readonly with_: Show;
+}
+
+function drawLeg(leg: LegEvaluation, task: TaskEvaluation, around: Around | undefined, among: Among): DrawnLeg {
+  const { result } = leg;
+  const flown = result?.problem === null ? result : undefined;
+  const way = trackOf(leg);
+  const low = tooLow(leg, task);
+  const own = new Set<unknown>(low.map(({ over }) => (over === 'ground' ? over : over.meaning)));
+  for (const { over } of low) if (over !== 'ground') among.lowAt.add(over.meaning);
+  const ground = low.find(({ over }) => over === 'ground');
+  const path = pathOf(leg).map(point);
+  return {
+    number: leg.number,
+    kind: leg.kind,
+    from: leg.fromName,
+    to: leg.toName,
+    startM: among.startM,
+    distanceM: result?.distanceM ?? way?.distanceM ?? null,
+    courseDeg: result?.courseDeg ?? way?.initialCourseDeg ?? null,
+    variationDeg: leg.variationDeg ?? null,
+    track: around?.track ?? [],
+    path,
+    required: requiredPath(leg),
+    departAltitudeM: result?.departAltitudeM ?? null,
+    departAssumed: leg.departAssumed,
+    requiredDepartAltitudeM: result?.requiredDepartAltitudeM ?? null,
+    arriveAltitudeM: flown?.arriveAltitudeM ?? null,
+    arriveHeightM: flown?.arriveHeightM ?? null,
+    askedAltitudeM: result?.askedAltitudeM ?? null,
+    marginM: flown?.marginM ?? null,
+    timeS: flown?.timeS ?? null,
+    indicatedMps: result?.indicatedMps ?? null,
+    destinationElevationM: leg.to?.meaning.elevationM ?? null,
+    reachesGroundAfterM: flown?.reachesGroundAfterM ?? null,
+    noHeadwayAfterM: result?.problem ? result.atM : null,
+    notComputed: whyNot(leg, among.cause, task, among.with_),
+    climbs: climbsOf(leg)
+      .filter(({ beyondLeg, goesDown }) => !beyondLeg && !goesDown)
+      .map((climb) => ({
+        xM: climb.afterM ?? 0,
+        fromAltitudeM: climb.fromAltitudeM ?? null,
+        toAltitudeM: climb.toAltitudeM,
+        soared: leg.soar?.climbs.includes(climb) ?? false,
+        span: climb.line.span,
+      })),
+    ground: around?.ground ?? [],
+    lowGround: ground
+      ? {
+          fromM: ground.span.fromM,
+          toM: ground.span.toM,
+          xM: ground.xM,
+          altitudeM: ground.altitudeM,
+          topM: ground.topM,
+        }
+      : null,
+    solids: (around?.solids ?? [])
+      .filter(({ seen }) => seen.meaning !== leg.from?.meaning && seen.meaning !== leg.to?.meaning)
+      .map(({ seen, solid }) => ({ ...solid, tooLow: own.has(seen.meaning) })),
+    slices: slicesOf(leg, task, around, path, among),
+    stretchesWithoutField: (stretchesWithoutField(leg, task) ?? []).map(({ fromM, toM }) => ({ fromM, toM })),
+    finishInReachAfterM: finishInReachFrom(leg, task) ?? null,
+  };
+}
+
+const point = ({ xM, altitudeM }: GlidePoint): PicturePoint => ({ xM, altitudeM });
+
+const requiredKept = new WeakMap<LegEvaluation, readonly PicturePoint[]>();
+
+/** The lowest path behind the last climb of a leg that arrives with what is asked, by the model of the glide. */
+function requiredPath(leg: LegEvaluation): readonly PicturePoint[] {
+  let path = requiredKept.get(leg);
+  if (!path) {
+    path = makeRequired(leg);
+    requiredKept.set(leg, path);
+  }
+  return path;
+}
+
+function makeRequired({ input, result }: LegEvaluation): PicturePoint[] {
+  const required = result?.requiredDepartAltitudeM;
+  if (!input || !result || required === null || required === undefined) return [];
+  const { setting } = input;
+  const { distanceM, askedAltitudeM, indicatedMps } = result;
+  const fromM = input.climbs.reduce(
+    (last, { afterM }) => (afterM >= 0 && afterM < distanceM ? Math.max(last, afterM) : last),
+    0,
+  );
+  // The glide from the height required is the one that arrives with what is asked.
+  const forward = glidePath({ ...setting, maxStepM: STEP_M }, indicatedMps, fromM, distanceM, required).map(point);
+  const last = forward.at(-1);
+  if (last?.xM === distanceM && Math.abs(last.altitudeM - askedAltitudeM) < CLOSELY_M) {
+    forward[forward.length - 1] = { xM: distanceM, altitudeM: askedAltitudeM };
+    return forward;
+  }
+  const steps = Math.max(1, Math.ceil((distanceM - fromM) / STEP_M));
+  const backward: PicturePoint[] = [{ xM: distanceM, altitudeM: askedAltitudeM }];
+  for (let i = steps - 1; i > 0; i -= 1) {
+    const behind = backward[0] as PicturePoint;
+    const xM = fromM + (i * (distanceM - fromM)) / steps;
+    const glide = glideBackward(setting, indicatedMps, xM, behind.xM, behind.altitudeM);
+    if (glide.problem) return backward;
+    backward.unshift({ xM, altitudeM: glide.altitudeM });
+  }
+  return [{ xM: fromM, altitudeM: required }, ...backward];
+}
+
+function slicesOf(
+  leg: LegEvaluation,
+  task: TaskEvaluation,
+  around: Around | undefined,
+  path: readonly PicturePoint[],
+  { volumes, before }: Among,
+): PictureSlice[] {
+  const { met } = airspacesOf(task);
+  return (around?.volumes ?? []).flatMap(({ seen, slices }) => {
+    const volume = volumes.get(seen);
+    if (volume === undefined) return [];
+    const own = met.filter((one) => one.leg === leg && one.airspace.meaning === seen.meaning);
+    return slices.map((slice): PictureSlice => {
+      const { fromM, toM, floor, ceiling } = slice;
+      const here = own.filter(({ span }) => span.toM >= fromM && span.fromM <= toM);
+      let kind: PictureSlice['met'] = here.some((one) => one.kind === 'enters') ? 'enters' : null;
+      // One that goes on from the leg before is told there, and still entered here.
+      if (!kind && fromM <= AT_START_M && before?.slices.some((one) => one.volume === volume && one.met === 'enters')) {
+        const start = path[0]?.altitudeM;
+        const low = floor[0]?.altitudeM ?? null;
+        const high = ceiling[0]?.altitudeM ?? null;
+        if (start !== undefined && low !== null && high !== null && start > low && start < high) kind = 'enters';
+      }
+      kind ??= here.length > 0 ? 'near' : null;
+      return { volume, fromM, toM, floor, ceiling, met: kind };
+    });
+  });
+}
+
+/** The points that a task names. */
+function namedIn(task: TaskEvaluation): Set<Point> {
+  const named = new Set<Point>();
+  for (const point_ of [task.start?.point, ...task.legs.flatMap(({ from, to }) => [from, to])])
+    if (point_) named.add(point_.meaning);
+  return named;
+}
+
+function fieldsOf(
+  task: TaskEvaluation,
+  around: readonly (Around | undefined)[],
+): { fields: PictureField[]; left: number } {
+  const named = namedIn(task);
+  const chosen = new Set<Field>();
+  for (const point_ of named) if (point_.kind === 'field') chosen.add(point_);
+  for (const leg of task.legs)
+    for (const { field } of worstPointOf(leg, task)?.inReach ?? []) chosen.add(field.meaning);
+  const beside = new Map<Field, number>();
+  for (const one of around)
+    for (const { seen, besideM } of one?.fields ?? [])
+      beside.set(seen.meaning, Math.min(besideM, beside.get(seen.meaning) ?? Infinity));
+  const others = [...beside].filter(([field]) => !chosen.has(field)).sort(([, one], [, other]) => one - other);
+  for (const [field] of others.slice(0, MOST_FIELDS)) chosen.add(field);
+  const unread = new Set(task.surroundings.unreadFields.map(({ meaning }) => meaning));
+  const fields = [...chosen].flatMap((field): PictureField[] => {
+    const { name, position, elevationM, runways, frequencies } = field;
+    if (!position) return [];
+    return [
+      {
+        name,
+        position: plain(position),
+        elevationM: elevationM ?? null,
+        askedAltitudeM: unread.has(field) ? null : (askedBy(field, task) ?? null),
+        runways: runways.map(({ text }) => text),
+        frequency: frequencies[0]?.text ?? null,
+        named: named.has(field),
+      },
+    ];
+  });
+  return { fields, left: Math.max(0, others.length - MOST_FIELDS) };
+}
+
+function turnpointsOf(task: TaskEvaluation, around: readonly (Around | undefined)[]): PictureTurnpoint[] {
+  const named = namedIn(task);
+  const chosen = new Set<Turnpoint>();
+  for (const point_ of named) if (point_.kind === 'turnpoint') chosen.add(point_);
+  for (const one of around)
+    for (const { seen } of one?.solids ?? []) if (seen.meaning.kind === 'turnpoint') chosen.add(seen.meaning);
+  return [...chosen].flatMap((turnpoint): PictureTurnpoint[] => {
+    const { name, position, radiusM } = turnpoint;
+    return position ? [{ name, position: plain(position), radiusM: radiusM ?? null, named: named.has(turnpoint) }] : [];
+  });
+}
+
+function obstaclesOf(around: readonly (Around | undefined)[], lowAt: ReadonlySet<unknown>): PictureObstacle[] {
+  const found = new Map<Obstacle, PictureObstacle>();
+  for (const one of around)
+    for (const { seen, solid } of one?.solids ?? []) {
+      const { meaning } = seen;
+      if (meaning.kind !== 'obstacle' || !meaning.position) continue;
+      const { name, position, radiusM } = meaning;
+      found.set(meaning, {
+        name,
+        position: plain(position),
+        topM: solid.topM,
+        radiusM: radiusM ?? null,
+        tooLow: lowAt.has(meaning),
+      });
+    }
+  return [...found.values()];
+}
+
+function limitText(limit: Altitude | undefined, with_: Show): string {
+  if (!limit) return '?';
+  return limit.kind === 'agl' && limit.metres <= 0 ? 'surface' : altitudeText(limit, with_);
+}
+
+function volumeOf({ meaning }: Seen<Airspace>, task: TaskEvaluation, with_: Show): PictureVolume {
+  const { name, circle, edge, floor, ceiling } = meaning;
+  const met = airspacesOf(task).met.filter(({ airspace }) => airspace.meaning === meaning);
+  const outline = circle
+    ? Array.from({ length: CIRCLE_POINTS }, (_, i) =>
+        plain(destination(circle.centre, (i * 360) / CIRCLE_POINTS, circle.radiusM)),
+      )
+    : edge.map(plain);
+  return {
+    name,
+    outline,
+    circle: circle ? { centre: plain(circle.centre), radiusM: circle.radiusM } : null,
+    floor: limitText(floor?.value, with_),
+    ceiling: limitText(ceiling?.value, with_),
+    met: met.some(({ kind }) => kind === 'enters') ? 'enters' : met.length > 0 ? 'near' : null,
+  };
 }
