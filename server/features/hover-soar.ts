@@ -5,7 +5,8 @@ import { soaringOf } from '../plan/soaring.ts';
 import type { LegEvaluation, TaskEvaluation } from '../plan/task.ts';
 import { escapeMarkdown } from '../plan/text.ts';
 
-const count = (climbs: number) => (climbs === 0 ? 'no climb' : climbs === 1 ? '1 climb' : `${climbs} climbs`);
+export const climbCount = (climbs: number) =>
+  climbs === 0 ? 'no climb' : climbs === 1 ? '1 climb' : `${climbs} climbs`;
 
 function lastGlideText(leg: LegEvaluation, afterM: number, altitudeM: number, with_: Show): string {
   const where =
@@ -20,7 +21,7 @@ export function soarRows(leg: LegEvaluation, with_: Show): [string, string][] {
   const rows: [string, string][] = [
     [
       'soaring',
-      `${count(soar.climbs.length)} between ${with_.altitude(soar.lowerM)} and ${with_.altitude(soar.upperM)}`,
+      `${climbCount(soar.climbs.length)} between ${with_.altitude(soar.lowerM)} and ${with_.altitude(soar.upperM)}`,
     ],
   ];
   if (soar.averageMps !== undefined)
@@ -38,7 +39,7 @@ export function soarSection(task: TaskEvaluation, line: LineSyntax, with_: Show)
   const { lowerM, upperM, rateMps } = first.soar;
   const climbs = legs.reduce((sum, { soar }) => sum + (soar?.climbs.length ?? 0), 0);
   const lines = [
-    `soaring between ${with_.altitude(lowerM)} and ${with_.altitude(upperM)} in lift of ${with_.climb(rateMps)}: ${count(climbs)}`,
+    `soaring between ${with_.altitude(lowerM)} and ${with_.altitude(upperM)} in lift of ${with_.climb(rateMps)}: ${climbCount(climbs)}`,
   ];
   const whole = soaringOf({ ...task, legs });
   if (whole?.averageMps !== undefined)

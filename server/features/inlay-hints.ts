@@ -7,14 +7,17 @@ import {
   type Range,
 } from 'vscode-languageserver-types';
 import { positionAt } from '../../grammar/file.ts';
+import type { LineSyntax } from '../../grammar/syntax.ts';
 import { budgetTerms, courseText, marginText, wholeHeights } from '../plan/budget-rows.ts';
 import { CAUTION } from '../plan/caution.ts';
 import { placedEntry, rangeOf } from '../plan/places.ts';
 import { type Show, show } from '../plan/show.ts';
+import { soaringOf } from '../plan/soaring.ts';
 import type { ClimbEvaluation, LegEvaluation, Place, TaskEvaluation } from '../plan/task.ts';
 import { escapeMarkdown, harmless } from '../plan/text.ts';
 import type { Understood } from '../plan/understand.ts';
 import type { Workspace } from '../plan/workspace.ts';
+import { climbCount, soarSection } from './hover-soar.ts';
 
 /** Which parts are shown. */
 export interface HintOptions {
@@ -23,7 +26,7 @@ export interface HintOptions {
   readonly arrival: boolean;
   readonly margin: boolean;
   readonly time: boolean;
-  /** Gain and time, behind a climb. */
+  /** Gain and time, behind a climb; climbs and average speed, behind a `soar` line. */
   readonly climb: boolean;
 }
 
@@ -221,6 +224,16 @@ function climbParts(climb: ClimbEvaluation, task: TaskEvaluation, with_: Show): 
   return parts;
 }
 
+/** The parts of a `soar` line: what the legs flown by it come to. */
+function soarParts(line: LineSyntax, task: TaskEvaluation, with_: Show): Part[] {
+  const legs = task.legs.filter(({ soar }) => soar?.line === line);
+  const whole = soaringOf({ ...task, legs });
+  const says = soarSection(task, line, with_);
+  if (!whole || !says) return [];
+  const average = whole.averageMps === undefined ? '' : ` · average ${with_.speed(whole.averageMps)}`;
+  return [{ text: `${climbCount(whole.climbs)}${average}`, says, at: task.weather?.at }];
+}
+
 /** The hints of the lines that a range touches. */
 export function inlayHints(
   workspace: Workspace,
@@ -255,7 +268,12 @@ export function inlayHints(
     };
     const addClimb = (climb: ClimbEvaluation): void => add(climb.line.span, climbParts(climb, task, with_));
     const told = new Set<string>();
+    const soared = new Set<LineSyntax>();
     for (const leg of task.legs) {
+      if (options.climb && leg.soar && !soared.has(leg.soar.line)) {
+        soared.add(leg.soar.line);
+        add(leg.soar.line.span, soarParts(leg.soar.line, task, with_));
+      }
       if (options.climb) leg.climbs.forEach(addClimb);
       add(leg.line.span, legParts({ leg, task, with_, options, here }, told));
     }

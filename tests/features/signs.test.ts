@@ -246,6 +246,17 @@ describe('inlay hints', () => {
     expect(hinted(TASK, DEFAULT_HINTS, range)).toEqual(hinted(TASK).slice(1, 3));
   });
 
+  test('a line `soar` has the climbs and the average of the legs that are flown by it', () => {
+    const soared = TASK.replace(/^ +climb .*\n/gm, '').replace(
+      /^( +start .*)$/m,
+      '$1\n  soar between 2500 ft MSL and 5000 ft MSL',
+    );
+    const lines = hinted(soared).filter((line) => line.startsWith('soar'));
+    expect(lines).toHaveLength(1);
+    expect(lines[0]).toMatch(/^soar between 2500 ft MSL and 5000 ft MSL \| \d+ climbs? · average \d+ kt$/);
+    expect(hinted(soared, NONE)).toEqual([]);
+  });
+
   test('each part says what it is and leads to where it comes from', () => {
     const m = marked(TASK);
     const textAt = ({ location }: InlayHintLabelPart): string => {
