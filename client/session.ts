@@ -18,7 +18,10 @@ export interface Connection {
   kill(): void;
 }
 
-export type Connect = (options: LanguageClientOptions) => Connection;
+/** Launches a server; `log` writes a line to the output. */
+export type Connect = (options: LanguageClientOptions, log: (what: string) => void) => Connection;
+
+export type SessionState = 'starting' | 'running' | 'stopped';
 
 function schemesNow(): string[] {
   return schemesOf((vscode.workspace.workspaceFolders ?? []).map(({ uri }) => uri.scheme));
@@ -41,6 +44,10 @@ export class Session implements vscode.Disposable {
   readonly #folders: vscode.Disposable;
   #schemes: readonly string[] = schemesNow();
   readonly #restarts = new RestartBudget(5, 3 * 60_000);
+  readonly #changes = new vscode.EventEmitter<SessionState>();
+  /** Fires when the server starts, runs, or is gone; also when another took its place. */
+  readonly onDidChangeState = this.#changes.event;
+  #state: SessionState = 'stopped';
   #current: Connection | undefined;
   /** Starts and stops happen one after the other, in the order in which they were asked for. */
   #queue: Promise<void> = Promise.resolve();
@@ -65,6 +72,15 @@ export class Session implements vscode.Disposable {
     return this.#current?.client;
   }
 
+  get state(): SessionState {
+    return this.#state;
+  }
+
+  /** The URI schemes of the plans that are looked after. */
+  get schemes(): readonly string[] {
+    return this.#schemes;
+  }
+
   start(): Promise<void> {
     return this.#inTurn(() => this.#start());
   }
@@ -82,6 +98,7 @@ export class Session implements vscode.Disposable {
     this.#folders.dispose();
     await this.#inTurn(() => this.#stop());
     this.#status.dispose();
+    this.#changes.dispose();
     this.output.dispose();
   }
 
@@ -93,7 +110,7 @@ export class Session implements vscode.Disposable {
   async #start(): Promise<void> {
     if (this.#current) return;
     this.#show('starting');
-    const connection = this.#connect(this.#options());
+    const connection = this.#connect(this.#options(), (what) => this.output.warn(what));
     this.#current = connection;
     const gone = connection.ended.then((how) => this.#onEnd(connection, how));
     try {
@@ -137,7 +154,9 @@ export class Session implements vscode.Disposable {
     });
   }
 
-  #show(state: 'starting' | 'running' | 'stopped'): void {
+  #show(state: SessionState): void {
+    this.#state = state;
+    this.#changes.fire(state);
     this.#status.text = `Legwise: ${state}`;
     this.#status.busy = state === 'starting';
     this.#status.severity =
@@ -157,7 +176,11 @@ export class Session implements vscode.Disposable {
       documentSelector: this.#selector(),
       outputChannel: this.output,
       revealOutputChannelOn: RevealOutputChannelOn.Never,
-      initializationOptions: { uriScheme: vscode.env.uriScheme, completeAgain: 'editor.action.triggerSuggest' },
+      initializationOptions: {
+        uriScheme: vscode.env.uriScheme,
+        completeAgain: 'editor.action.triggerSuggest',
+        tellChanges: true,
+      },
       initializationFailedHandler: () => false, // start() fails, and that is told there
       errorHandler: {
         error: () => ({ action: ErrorAction.Continue, handled: true }),
