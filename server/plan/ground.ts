@@ -13,7 +13,7 @@ import {
 } from '../flight/index.ts';
 import type { Field, Obstacle, Turnpoint } from './meaning.ts';
 import { altitudeAt, isFlown, pathOf } from './reach.ts';
-import { type Seen, type SeenGroup, type Terrain, tileIn } from './surroundings.ts';
+import { type Seen, type SeenGroup, type Surroundings, type Terrain, tileIn } from './surroundings.ts';
 import { altitudeIn, type LegEvaluation, type TaskEvaluation } from './task.ts';
 import type { Understood } from './understand.ts';
 
@@ -226,11 +226,21 @@ function overGround(leg: LegEvaluation, task: TaskEvaluation, askedM: number): T
   return worst && first && last && { over: 'ground', ...worst, span: { fromM: first.xM, toM: last.xM }, asked };
 }
 
+const lowKept = new WeakMap<LegEvaluation, { readonly among: Surroundings; readonly low: readonly TooLow[] }>();
+
 /**
  * Where a leg passes over or beside an obstacle, another field or turnpoint, or over the ground, lower than the reserve
- * asks. Nothing for a leg that is not computed or meets the height of its destination on the way.
+ * asks; kept with the leg. Nothing for a leg that is not computed or meets the height of its destination on the way.
  */
-export function tooLow(leg: LegEvaluation, task: TaskEvaluation): TooLow[] {
+export function tooLow(leg: LegEvaluation, task: TaskEvaluation): readonly TooLow[] {
+  const known = lowKept.get(leg);
+  if (known?.among === task.surroundings) return known.low;
+  const low = findLow(leg, task);
+  lowKept.set(leg, { among: task.surroundings, low });
+  return low;
+}
+
+function findLow(leg: LegEvaluation, task: TaskEvaluation): TooLow[] {
   const way = leg.input?.setting.track;
   if (!way || !isFlown(leg) || task.reserve?.meaning.faulty.some(({ detail }) => detail === 'clear')) return [];
   const askedM = clearanceAsked(task);

@@ -16,6 +16,7 @@ import type {
   PictureLines,
   PictureObstacle,
   PicturePoint,
+  PicturePosition,
   PictureReach,
   PictureSlice,
   PictureTurnpoint,
@@ -419,17 +420,28 @@ function limitText(limit: Altitude | undefined, with_: Show): string {
   return limit.kind === 'agl' && limit.metres <= 0 ? 'surface' : altitudeText(limit, with_);
 }
 
+const outlines = new WeakMap<Airspace, readonly PicturePosition[]>();
+
+function outlineOf(airspace: Airspace): readonly PicturePosition[] {
+  let outline = outlines.get(airspace);
+  if (!outline) {
+    const { circle, edge } = airspace;
+    outline = circle
+      ? Array.from({ length: CIRCLE_POINTS }, (_, i) =>
+          plain(destination(circle.centre, (i * 360) / CIRCLE_POINTS, circle.radiusM)),
+        )
+      : edge.map(plain);
+    outlines.set(airspace, outline);
+  }
+  return outline;
+}
+
 function volumeOf({ meaning }: Seen<Airspace>, task: TaskEvaluation, with_: Show): PictureVolume {
-  const { name, circle, edge, floor, ceiling } = meaning;
+  const { name, circle, floor, ceiling } = meaning;
   const met = airspacesOf(task).met.filter(({ airspace }) => airspace.meaning === meaning);
-  const outline = circle
-    ? Array.from({ length: CIRCLE_POINTS }, (_, i) =>
-        plain(destination(circle.centre, (i * 360) / CIRCLE_POINTS, circle.radiusM)),
-      )
-    : edge.map(plain);
   return {
     name,
-    outline,
+    outline: outlineOf(meaning),
     circle: circle ? { centre: plain(circle.centre), radiusM: circle.radiusM } : null,
     floor: limitText(floor?.value, with_),
     ceiling: limitText(ceiling?.value, with_),
