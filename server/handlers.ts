@@ -37,6 +37,7 @@ import { documentHighlights } from './features/document-highlight.ts';
 import { documentLinks } from './features/document-links.ts';
 import { documentSymbols } from './features/document-symbols.ts';
 import { willRenameFiles } from './features/file-rename.ts';
+import { type FlightViewAnswer, flightViewCaret, flightViewReach, flightViewTasks } from './features/flight-view.ts';
 import { foldingRanges } from './features/folding.ts';
 import { formatDocument, formatOnType, formatRange, ON_TYPE_TRIGGERS } from './features/formatting.ts';
 import { hover } from './features/hover.ts';
@@ -314,6 +315,27 @@ export function registerFeatures(needs: HandlerNeeds): void {
   );
   answer<DocumentOnTypeFormattingParams, unknown>('textDocument/onTypeFormatting', [], (u, { position, ch }) =>
     formatOnType(u, position, ch),
+  );
+
+  // The tasks given last, so that they are not sent again when only the caret moved.
+  let drawn: { readonly id: string; readonly key: string } | undefined;
+  answer<FileParams & { position?: { line?: unknown }; known?: unknown }, FlightViewAnswer | null>(
+    'legwise/picture',
+    null,
+    (u, { position, known }) => {
+      const tasks = flightViewTasks(workspace, u, check(u));
+      const key = JSON.stringify([u.file.uri, tasks]);
+      if (drawn?.key !== key) drawn = { id: String(++ids), key };
+      const { id } = drawn;
+      const line = typeof position?.line === 'number' ? position.line : 0;
+      const caret = flightViewCaret(u, tasks, line);
+      return { version: versionOf(u.file.uri) ?? null, id, tasks: known === id ? null : tasks, caret };
+    },
+  );
+  answer<FileParams & { task?: unknown; leg?: unknown; xM?: unknown }, unknown>(
+    'legwise/reach',
+    null,
+    (u, { task, leg, xM }) => flightViewReach(u, task, leg, xM),
   );
 
   connection.onRequest('legwise/explain', ({ code }: { code?: unknown }) => {

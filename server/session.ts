@@ -42,6 +42,8 @@ export function startSession(connection: Connection, surroundings: Surroundings)
   let client: InitializeParams['capabilities'] = {};
   let uriScheme: string | undefined;
   let again: string | undefined;
+  /** A client that draws plans asks again when it is told that something else than the text it edits has changed. */
+  let tellsChanges = false;
   /** Our extension opens pages by links of the editor's own scheme; other clients could not follow one. */
   const pageLink = (): PageLink | undefined =>
     uriScheme === undefined ? undefined : (code) => `${uriScheme}://legwise.legwise/explain/${code}`;
@@ -88,6 +90,7 @@ export function startSession(connection: Connection, surroundings: Surroundings)
     if (codeLens?.refreshSupport) connection.sendRequest(CodeLensRefreshRequest.type).catch(() => {});
     if (inlayHint?.refreshSupport) connection.sendRequest(InlayHintRefreshRequest.type).catch(() => {});
     if (semanticTokens?.refreshSupport) connection.sendRequest(SemanticTokensRefreshRequest.type).catch(() => {});
+    if (tellsChanges) connection.sendNotification('legwise/changed').catch(() => {});
   }
 
   function refreshAll(): void {
@@ -113,10 +116,13 @@ export function startSession(connection: Connection, surroundings: Surroundings)
     encoding = encodingFor(client.general?.positionEncodings, (uri) => files.textOf(uri));
     const root = params.rootUri ?? undefined;
     files.setFolders((params.workspaceFolders ?? (root ? [{ uri: root, name: '' }] : [])).map(({ uri }) => uri));
-    const options = params.initializationOptions as { uriScheme?: unknown; completeAgain?: unknown } | undefined;
+    const options = params.initializationOptions as
+      | { uriScheme?: unknown; completeAgain?: unknown; tellChanges?: unknown }
+      | undefined;
     if (typeof options?.uriScheme === 'string' && /^[a-z][a-z0-9+.-]*$/i.test(options.uriScheme))
       uriScheme = options.uriScheme;
     if (typeof options?.completeAgain === 'string') again = options.completeAgain;
+    tellsChanges = options?.tellChanges === true;
     findings.pulls = client.textDocument?.diagnostic !== undefined;
     findings.refreshes = client.workspace?.diagnostics?.refreshSupport === true;
     const capabilities: ServerCapabilities = {

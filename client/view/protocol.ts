@@ -2,17 +2,8 @@
  * What the flight view and the extension say to each other. Each side checks what it gets before it uses any of it, so
  * that a message of another version, or of somebody else, is dropped and does no harm.
  */
-import type { FlightViewTask } from '../../server/features/flight-view.ts';
+import type { FlightViewCaret, FlightViewTask } from '../../server/features/flight-view.ts';
 import type { PictureReach } from '../../server/plan/picture.ts';
-
-/** Where the caret is: the index of its task, the number of its leg, and the fields in reach at its place. */
-export interface CaretPlace {
-  /** From 0; null without a task. */
-  readonly task: number | null;
-  /** From 1; null where the caret is in no leg. */
-  readonly leg: number | null;
-  readonly reach: PictureReach | null;
-}
 
 /** The tasks of a file as they are now. */
 export interface FlightMessage {
@@ -23,14 +14,14 @@ export interface FlightMessage {
   /** Of the answer that this is: a question about it carries the same. */
   readonly id: string;
   readonly tasks: readonly FlightViewTask[];
-  readonly caret: CaretPlace;
+  readonly caret: FlightViewCaret;
 }
 
 /** The caret moved, and the tasks are the same. */
 export interface CaretMessage {
   readonly type: 'caret';
   readonly id: string;
-  readonly caret: CaretPlace;
+  readonly caret: FlightViewCaret;
 }
 
 /** There is nothing to draw, and why: no drawing stays on the screen. */
@@ -131,7 +122,7 @@ export function fromView(value: unknown): FromView | undefined {
   }
 }
 
-function isCaret(value: unknown): value is CaretPlace {
+function isCaret(value: unknown): value is FlightViewCaret {
   const caret = fieldsOf(value);
   return (
     caret !== undefined &&
