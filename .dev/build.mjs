@@ -14,18 +14,47 @@ const BUNDLES = [
   { entry: 'server/cli.ts', out: 'legwise.cjs', program: true },
   { entry: 'server/node.ts', out: 'server.cjs' },
   { entry: 'client/extension.ts', out: 'extension.cjs', external: ['vscode'] },
+  { entry: 'server/worker.ts', out: 'server-web.js', web: true },
+  { entry: 'client/web.ts', out: 'extension-web.js', web: true, external: ['vscode'] },
 ];
 
-// The bundles may meet an older Node than the pinned one, in an editor or in a user's shell.
-const BANNER = [
-  'Object.groupBy||=function(items,key){const groups=Object.create(null);let i=0;for(const item of items){(groups[key(item,i++)]||=[]).push(item)}return groups};',
-  'const __importMetaUrl=require("node:url").pathToFileURL(__filename).href;',
-].join('');
+// The bundles may meet an older Node than the pinned one, in an editor or in a user's shell, and an older browser.
+const GROUP_BY =
+  'Object.groupBy||=function(items,key){const groups=Object.create(null);let i=0;for(const item of items){(groups[key(item,i++)]||=[]).push(item)}return groups};';
+const IN_NODE = {
+  format: 'cjs',
+  platform: 'node',
+  target: 'node20',
+  // Some packages' `main` is UMD whose `require` calls esbuild cannot follow; their `module` build it can.
+  mainFields: ['module', 'main'],
+  define: { 'import.meta.url': '__importMetaUrl' },
+};
+const NODE_BANNER = `${GROUP_BY}const __importMetaUrl=require("node:url").pathToFileURL(__filename).href;`;
+const IN_BROWSER = {
+  format: 'cjs', // what the editor loads an extension as; a worker needs no exports
+  platform: 'browser',
+  target: 'es2022',
+  mainFields: ['browser', 'module', 'main'],
+};
 
 /** The command line starts the server from the server's own bundle, so that a check does not pay for loading it. */
 const SERVER_BESIDE = {
   name: 'server-beside',
   setup: (build) => build.onResolve({ filter: /^\.\/node\.ts$/ }, () => ({ path: './server.cjs', external: true })),
+};
+
+/** Of package.json the programs want to know the version, and nothing else of it need go along. */
+const VERSION_ALONE = {
+  name: 'version-alone',
+  setup: (build) =>
+    build.onLoad({ filter: /[\\/]package\.json$/ }, ({ path: file }) =>
+      file.includes('node_modules')
+        ? undefined
+        : {
+            contents: JSON.stringify({ version: JSON.parse(readFileSync(file, 'utf8')).version }),
+            loader: 'json',
+          },
+    ),
 };
 
 /** Licences that allow a bundled copy as long as their text goes with it. */
@@ -106,7 +135,7 @@ export async function build(root) {
   const files = [];
   const inputs = new Set();
   mkdirSync(dist, { recursive: true });
-  for (const { entry, out, program, external = [] } of BUNDLES) {
+  for (const { entry, out, program, web, external = [] } of BUNDLES) {
     // An entry's own first line `#!` is kept above the banner by esbuild.
     const shebang = program && !readFileSync(path.join(root, entry), 'utf8').startsWith('#!');
     const result = await esbuild.build({
@@ -114,18 +143,14 @@ export async function build(root) {
       entryPoints: [entry],
       outfile: `dist/${out}`,
       bundle: true,
-      format: 'cjs',
-      platform: 'node',
-      target: 'node20',
-      // Some packages' `main` is UMD whose `require` calls esbuild cannot follow; their `module` build it can.
-      mainFields: ['module', 'main'],
+      ...(web ? IN_BROWSER : IN_NODE),
       external,
-      plugins: program ? [SERVER_BESIDE] : [],
+      plugins: program ? [VERSION_ALONE, SERVER_BESIDE] : [VERSION_ALONE],
       minify: true,
       sourcemap: 'linked',
       legalComments: 'none',
-      define: { 'import.meta.url': '__importMetaUrl' },
-      banner: { js: `${shebang ? '#!/usr/bin/env node\n' : ''}${BANNER}` },
+      charset: 'utf8',
+      banner: { js: `${shebang ? '#!/usr/bin/env node\n' : ''}${web ? GROUP_BY : NODE_BANNER}` },
       metafile: true,
       write: false,
       logLevel: 'warning',

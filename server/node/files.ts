@@ -3,6 +3,7 @@ import { constants } from 'node:fs';
 import { access, readFile, realpath, rename, rm, stat, writeFile } from 'node:fs/promises';
 import path from 'node:path';
 import { URI } from 'vscode-uri';
+import { decode, LARGEST_FILE } from '../bytes.ts';
 import { cornerOf, decodeTile, TILE_BYTES, type Tile } from '../flight/index.ts';
 import { wantedTiles } from '../plan/ground.ts';
 import { understand } from '../plan/understand.ts';
@@ -17,21 +18,9 @@ import {
 } from '../plan/workspace.ts';
 import { findPlans } from './find.ts';
 
-/** A plan larger than this is not read: no club has so many fields, and a mistyped path may lead anywhere. */
-export const LARGEST_FILE = 16 * 1024 * 1024;
+export { decode, LARGEST_FILE };
 
 export type ReadResult = { readonly text: string } | { readonly why: Unreadable };
-
-const decoder = new TextDecoder('utf-8', { fatal: true, ignoreBOM: true });
-
-/** The text of bytes that are UTF-8; undefined when they are not. */
-export function decode(bytes: Uint8Array): string | undefined {
-  try {
-    return decoder.decode(bytes);
-  } catch {
-    return undefined;
-  }
-}
 
 function whyNot(error: unknown): Unreadable {
   const code = (error as NodeJS.ErrnoException).code;

@@ -28,7 +28,9 @@ beforeEach(() => {
   write('server/cli.ts', "import { air } from './flight/air.ts';\nconsole.log(air);");
   write('server/flight/air.ts', 'export const air = 1.2250001;');
   write('server/node.ts', 'export {};');
+  write('server/worker.ts', 'export {};');
   write('client/extension.ts', 'export {};');
+  write('client/web.ts', 'export {};');
   mkdirSync(path.join(tree, 'stand-in'));
 });
 afterEach(() => rmSync(tree, { recursive: true }));
