@@ -65,7 +65,8 @@ export function wholeHeights(leg: LegEvaluation, with_: Show): WholeHeights | un
   return { spent, lost: shown, reserve, altimeter: asked - reserve, margin: over - asked, over };
 }
 
-function signed(whole: number, unit: Unit, plus: string): string {
+/** A whole number of a unit with its sign: `−320 ft`; `plus` stands before one above zero. */
+export function signed(whole: number, unit: Unit, plus: string): string {
   return `${whole > 0 ? plus : whole < 0 ? '−' : ''}${number(Math.abs(whole))} ${unit.text}`;
 }
 

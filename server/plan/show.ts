@@ -43,18 +43,21 @@ export function readerUnits(entries: readonly Units[]): ReaderUnits {
 
 export type Rounding = 'nearest' | 'up' | 'down';
 
+/** A whole number; a value that is whole but for the last bits of a conversion is that one, whichever way it is rounded. */
+export function rounded(value: number, rounding: Rounding): number {
+  const whole = Math.round(value);
+  if (rounding === 'nearest' || Math.abs(value - whole) < 1e-6) return whole;
+  return rounding === 'up' ? Math.ceil(value) : Math.floor(value);
+}
+
 /** A number with thousands separators and a fixed count of decimals; a value that rounds to zero has no sign. */
 export function number(value: number, decimals = 0, rounding: Rounding = 'nearest'): string {
   const scale = 10 ** decimals;
-  // A value that is whole but for the last bits of a conversion is that whole number, whichever way it is rounded.
-  const scaled = value * scale;
-  const whole = Math.round(scaled);
-  const near = Math.abs(scaled - whole) < 1e-6;
-  const rounded = near || rounding === 'nearest' ? whole : rounding === 'up' ? Math.ceil(scaled) : Math.floor(scaled);
-  const text = Math.abs(rounded / scale).toFixed(decimals);
+  const whole = rounded(value * scale, rounding);
+  const text = Math.abs(whole / scale).toFixed(decimals);
   const [integer, fraction] = text.split('.') as [string, string | undefined];
   const grouped = integer.replace(/\B(?=(\d{3})+$)/g, ',');
-  return `${rounded < 0 ? '−' : ''}${grouped}${fraction === undefined ? '' : `.${fraction}`}`;
+  return `${whole < 0 ? '−' : ''}${grouped}${fraction === undefined ? '' : `.${fraction}`}`;
 }
 
 /** A quantity in any unit, with that unit. */
