@@ -102,8 +102,9 @@ export const FEATURE_CAPABILITIES: ServerCapabilities = {
   },
 };
 
-const PLANS = { scheme: 'file', pattern: { glob: '**/*.taskplan', matches: 'file' as const } };
-const FOLDERS = { scheme: 'file', pattern: { glob: '**', matches: 'folder' as const } };
+// Of any scheme: a repository opened in a browser lies under another than `file`.
+const PLANS = { pattern: { glob: '**/*.taskplan', matches: 'file' as const } };
+const FOLDERS = { pattern: { glob: '**', matches: 'folder' as const } };
 
 /** What is advertised for files that a client renames. */
 export const FILE_OPERATIONS = { willRename: { filters: [PLANS, FOLDERS] } };
