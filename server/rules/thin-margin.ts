@@ -5,7 +5,7 @@ import { countedFrom, eastTask, fallsShort, legName, legPlace, legRelated, spare
 import type { Rule } from './rule.ts';
 
 /** Less than this over what is asked is thin. Common practice, no source: a minute in weak sink, or one turn to look. */
-const THIN_M = 200 * unit('ft').factor;
+export const THIN_M = 200 * unit('ft').factor;
 /** What the way out aims at: a little more, since the best glide moves a little with the height asked. */
 const ENOUGH_M = THIN_M + 0.5;
 
