@@ -100,6 +100,8 @@ export interface PictureLeg {
   readonly noHeadwayAfterM: number | null;
   /** Why there is no budget, in words; null where there is one. */
   readonly notComputed: string | null;
+  /** The leg as every budget shows it, in the reader's units: cells under `LEG_HEADS`. */
+  readonly cells: readonly string[];
   readonly climbs: readonly PictureClimb[];
   /** The highest ground around each point, or more than it; null where it is not known. Empty without elevation data. */
   readonly ground: readonly { readonly xM: number; readonly highestM: number | null }[];

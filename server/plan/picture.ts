@@ -4,6 +4,7 @@ import type { Span } from '../../grammar/syntax.ts';
 import type { Unit, UnitText } from '../../grammar/units.ts';
 import { destination, type GlidePoint, glideBackward, glidePath } from '../flight/index.ts';
 import { airspacesOf } from './airspace.ts';
+import { legCells } from './budget-rows.ts';
 import { CAUTION, READING } from './caution.ts';
 import { tooLow, unknownGround } from './ground.ts';
 import type { Airspace, Field, Obstacle, Point, Turnpoint } from './meaning.ts';
@@ -35,6 +36,7 @@ import {
 import { altitudeText, type Show, show } from './show.ts';
 import type { Seen } from './surroundings.ts';
 import { climbsOf, type LegEvaluation, type TaskEvaluation } from './task.ts';
+import { harmless } from './text.ts';
 import type { Understood } from './understand.ts';
 import type { Altitude } from './values.ts';
 import type { Workspace } from './workspace.ts';
@@ -244,6 +246,7 @@ function drawLeg(leg: LegEvaluation, task: TaskEvaluation, around: Around | unde
     reachesGroundAfterM: flown?.reachesGroundAfterM ?? null,
     noHeadwayAfterM: result?.problem ? result.atM : null,
     notComputed: whyNot(leg, among.cause, task, among.with_),
+    cells: legCells(leg, among.with_).map(harmless),
     climbs: climbsOf(leg)
       .filter(({ beyondLeg, goesDown }) => !beyondLeg && !goesDown)
       .map((climb) => ({
