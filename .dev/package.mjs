@@ -1,0 +1,68 @@
+// Packs the extension. The same sources give the same bytes, wherever, whenever and by whomever it is done: what a
+// reader has can be compared with what the sources make.
+//
+//   node .dev/package.mjs [OUT]      OUT is dist/legwise.vsix unless said otherwise
+import { spawnSync } from 'node:child_process';
+import { readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs';
+import path from 'node:path';
+import { fileURLToPath } from 'node:url';
+
+/** Every file in the package has this date: the second day that a zip file can tell, so in every time zone. */
+const EPOCH_S = Date.UTC(1980, 0, 2) / 1000;
+
+const CENTRAL_ENTRY = 0x02014b50;
+const CENTRAL_END = 0x06054b50;
+const MODE = 0o100644;
+
+/** Gives every file in a zip the same permissions, whatever the umask of whoever made the files. Changes BYTES. */
+export function samePermissions(bytes) {
+  const end = bytes.lastIndexOf(Buffer.from([0x50, 0x4b, 0x05, 0x06]));
+  if (end < 0 || bytes.readUInt32LE(end) !== CENTRAL_END) throw new Error('this is no zip file');
+  let at = bytes.readUInt32LE(end + 16);
+  for (let left = bytes.readUInt16LE(end + 10); left > 0; left--) {
+    if (bytes.readUInt32LE(at) !== CENTRAL_ENTRY) throw new Error('the zip file has a broken list of files');
+    bytes.writeUInt32LE((MODE << 16) >>> 0, at + 38);
+    at += 46 + bytes.readUInt16LE(at + 28) + bytes.readUInt16LE(at + 30) + bytes.readUInt16LE(at + 32);
+  }
+  return bytes;
+}
+
+/** Packs the extension of ROOT into the file OUT; throws what the packer said when it refuses. */
+export function pack(root, out) {
+  const draft = `${out}.${process.pid}`;
+  const vsce = path.join(root, 'node_modules/@vscode/vsce/vsce');
+  const run = spawnSync(
+    process.execPath,
+    [
+      ...[vsce, 'package', '--no-dependencies', '--allow-missing-repository', '--no-rewrite-relative-links'],
+      ...['--out', draft],
+    ],
+    {
+      cwd: root,
+      encoding: 'utf8',
+      // A zip file holds local time, and its files are sorted as the locale has it.
+      env: { ...process.env, SOURCE_DATE_EPOCH: String(EPOCH_S), TZ: 'UTC', LC_ALL: 'C' },
+    },
+  );
+  try {
+    if (run.error) throw run.error;
+    if (run.status !== 0) throw new Error(`vsce failed:\n${run.stdout}${run.stderr}`);
+    writeFileSync(draft, samePermissions(readFileSync(draft)));
+    renameSync(draft, out);
+  } finally {
+    rmSync(draft, { force: true });
+  }
+}
+
+if (process.argv[1] && fileURLToPath(import.meta.url) === path.resolve(process.argv[1])) {
+  const root = path.resolve(path.dirname(fileURLToPath(import.meta.url)), '..');
+  const out = path.resolve(process.argv[2] ?? path.join(root, 'dist/legwise.vsix'));
+  try {
+    pack(root, out);
+    const kB = (readFileSync(out).length / 1024).toFixed(0);
+    console.log(`${path.relative(process.cwd(), out)}  ${kB} kB`);
+  } catch (error) {
+    console.error(`package: ${error.message}`);
+    process.exitCode = 1;
+  }
+}
