@@ -120,6 +120,12 @@ export class SessionFiles {
     }
   }
 
+  /** An elevation tile, read if it is not known yet. */
+  async tile(uri: string): Promise<Tile | Unreadable> {
+    if (!this.workspace.tiles.has(uri)) await this.readTile(uri);
+    return this.workspace.tiles.get(uri) ?? 'missing';
+  }
+
   private async readTile(uri: string): Promise<void> {
     try {
       setTile(this.workspace, uri, (await this.disk.readTile?.(uri, this.workspace.roots)) ?? 'missing');

@@ -52,6 +52,7 @@ import { typeDefinition } from './features/type-definition.ts';
 import { workspaceSymbols } from './features/workspace-symbols.ts';
 import { normalUri, type SessionFiles } from './files-of-session.ts';
 import type { Understood } from './plan/understand.ts';
+import { registerRequests } from './requests.ts';
 import { RULES, ruleOf } from './rules/index.ts';
 import { pageOf } from './rules/page.ts';
 import type { Finding } from './rules/rule.ts';
@@ -348,4 +349,6 @@ export function registerFeatures(needs: HandlerNeeds): void {
       );
     return { markdown: pageOf(rule) };
   });
+
+  registerRequests(needs);
 }
