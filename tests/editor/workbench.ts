@@ -101,7 +101,8 @@ export class Workbench {
   /** FOLDER holds what install() put there; what the workbench writes goes below it, and starts empty. */
   constructor(folder: string) {
     this.#folder = folder;
-    this.#state = path.join(folder, 'state');
+    // A state of its own, so that two runs do not disturb each other.
+    this.#state = path.join(folder, 'state', String(process.pid));
     rmSync(this.#state, { recursive: true, force: true });
     mkdirSync(path.join(this.#state, 'user-data/User'), { recursive: true });
     mkdirSync(path.join(this.#state, 'home'));
@@ -192,5 +193,6 @@ export class Workbench {
       }
     }
     rmSync(this.#tmp, { recursive: true, force: true });
+    rmSync(this.#state, { recursive: true, force: true, maxRetries: 5, retryDelay: 200 });
   }
 }
