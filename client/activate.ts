@@ -1,5 +1,6 @@
 /** What the extension is, wherever it runs. How a server is launched there is the entry point's business. */
 import * as vscode from 'vscode';
+import { FlightView } from './flight-view.ts';
 import { Pages } from './pages.ts';
 import { type Connect, Session } from './session.ts';
 
@@ -11,6 +12,7 @@ export function activateWith(context: vscode.ExtensionContext, connect: Connect)
   session = running;
   context.subscriptions.push(
     ...new Pages(() => running.client).register(),
+    ...new FlightView(context.extensionUri, running).register(),
     vscode.commands.registerCommand('legwise.restartServer', () => running.restart()),
     vscode.commands.registerCommand('legwise.showOutput', () => running.output.show()),
   );

@@ -338,7 +338,7 @@ export class FlightView implements vscode.WebviewPanelSerializer {
     } catch {
       // Not known, then; the text changes, or the server is gone, and that is told elsewhere.
     }
-    if (id === this.#shown?.id) this.#send({ type: 'reach', ask, reach });
+    this.#send({ type: 'reach', ask, reach });
   }
 
   /** Selects a line of the plan that is shown. */

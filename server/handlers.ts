@@ -37,7 +37,7 @@ import { documentHighlights } from './features/document-highlight.ts';
 import { documentLinks } from './features/document-links.ts';
 import { documentSymbols } from './features/document-symbols.ts';
 import { willRenameFiles } from './features/file-rename.ts';
-import { type FlightViewAnswer, flightViewCaret, flightViewReach, flightViewTasks } from './features/flight-view.ts';
+import { type FlightViewAnswer, flightViewCaret, flightViewReach, flightViewTask } from './features/flight-view.ts';
 import { foldingRanges } from './features/folding.ts';
 import { formatDocument, formatOnType, formatRange, ON_TYPE_TRIGGERS } from './features/formatting.ts';
 import { hover } from './features/hover.ts';
@@ -325,7 +325,8 @@ export function registerFeatures(needs: HandlerNeeds): void {
     'legwise/picture',
     null,
     (u, { position, known }) => {
-      const tasks = flightViewTasks(workspace, u, check(u));
+      const found = check(u);
+      const tasks = u.tasks.map((task) => flightViewTask(workspace, u, task, found));
       const key = JSON.stringify([u.file.uri, tasks]);
       if (drawn?.key !== key) drawn = { id: String(++ids), key };
       const { id } = drawn;

@@ -141,7 +141,7 @@ function isReach(value: unknown): value is PictureReach | null {
 function isTask(value: unknown): value is FlightViewTask {
   const task = fieldsOf(value);
   const picture = fieldsOf(task?.['picture']);
-  return picture !== undefined && Array.isArray(picture['legs']) && Array.isArray(task?.['rows']);
+  return picture !== undefined && Array.isArray(picture['legs']) && Array.isArray(task?.['findings']);
 }
 
 /** A message to the view; undefined when it is none. The pictures in it come from our own server, and are taken whole. */

@@ -1,11 +1,12 @@
 /** The flight view: every task of a file as a picture, with the same numbers as text, and the place of the caret in it. */
-import { legCells, marginText, totalsText } from '../plan/budget-rows.ts';
+import { marginText, totalsText } from '../plan/budget-rows.ts';
 import { madeWith } from '../plan/caution.ts';
 import { type Picture, type PictureLines, type PictureReach, pictureOf, reachAtPlace } from '../plan/picture.ts';
 import { rangeOf } from '../plan/places.ts';
 import { worstPointOf } from '../plan/reach.ts';
 import { type Show, show } from '../plan/show.ts';
 import type { TaskEvaluation } from '../plan/task.ts';
+import { harmless } from '../plan/text.ts';
 import type { Understood } from '../plan/understand.ts';
 import type { Workspace } from '../plan/workspace.ts';
 import type { Finding, Severity } from '../rules/rule.ts';
@@ -23,8 +24,6 @@ export interface FlightViewFinding {
 /** A task as the flight view shows it. */
 export interface FlightViewTask {
   readonly picture: Picture;
-  /** The legs as text, each under the heads of every budget table (`LEG_HEADS`). */
-  readonly rows: readonly (readonly string[])[];
   /** Distance and times, in words. */
   readonly totals: string;
   /** The least margin with its leg, in words; null where no leg has one. */
@@ -71,33 +70,31 @@ function findingsOf(
   return findings.flatMap(({ at, severity, code, message }) => {
     if (at.uri !== task.uri || at.entry !== task.entry) return [];
     const line = rangeOf(workspace, at)?.start.line;
-    return line === undefined ? [] : [{ leg: legAt(picture, line), line, severity, code, message }];
+    return line === undefined ? [] : [{ leg: legAt(picture, line), line, severity, code, message: harmless(message) }];
   });
 }
 
 function leastText({ legs }: TaskEvaluation, { least }: Picture, with_: Show): string | null {
   const leg = least && legs.find(({ number }) => number === least.leg);
-  return leg ? `${marginText(leg, with_)} on leg ${leg.number} to ${leg.toName}` : null;
+  return leg ? `${marginText(leg, with_)} on leg ${leg.number} to ${harmless(leg.toName)}` : null;
 }
 
-/** Every task of a file as the flight view shows it; `findings` are those of the file. */
-export function flightViewTasks(
+/** A task of a file as the flight view shows it; `findings` are those of the file. */
+export function flightViewTask(
   workspace: Workspace,
   understood: Understood,
+  task: TaskEvaluation,
   findings: readonly Finding[],
-): FlightViewTask[] {
+): FlightViewTask {
   const with_ = show(understood.units);
-  return understood.tasks.map((task) => {
-    const picture = pictureOf(workspace, understood, task);
-    return {
-      picture,
-      rows: task.legs.map((leg) => legCells(leg, with_)),
-      totals: totalsText(task, with_),
-      least: leastText(task, picture, with_),
-      madeWith: madeWith(task, with_).join('; '),
-      findings: findingsOf(workspace, task, picture, findings),
-    };
-  });
+  const picture = pictureOf(workspace, understood, task);
+  return {
+    picture,
+    totals: totalsText(task, with_),
+    least: leastText(task, picture, with_),
+    madeWith: harmless(madeWith(task, with_).join('; ')),
+    findings: findingsOf(workspace, task, picture, findings),
+  };
 }
 
 /** Where on its leg a line is: a climb where it is flown, the start at the start, a turn or finish at the leg's worst point. */
