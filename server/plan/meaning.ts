@@ -415,9 +415,10 @@ class Reader {
     return node?.kind === 'name' ? node : undefined;
   }
 
-  texts(id: string, slot = 'text'): string[] {
+  /** Text as it stands: a note is read whether or not its line is in order. */
+  texts(id: string): string[] {
     return this.lines(id).flatMap((line) => {
-      const node = this.node(line, slot);
+      const node = line.slots['text'];
       return node?.kind === 'text' ? [node.text] : [];
     });
   }
