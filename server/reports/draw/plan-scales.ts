@@ -1,0 +1,185 @@
+/**
+ * Where things stand in the plan view: north up, distances and directions from the middle of the task true (azimuthal
+ * equidistant), on the plane that touches the ellipsoid there.
+ */
+import { dot, type Frame, frameAt, inSpace } from '../../flight/space.ts';
+import type { Picture, PicturePosition, PictureReach } from '../../plan/picture.ts';
+import { type DrawOptions, penOf, wrapped } from './ink.ts';
+import type { Box } from './labels.ts';
+import type { At } from './svg.ts';
+
+export interface PlanOptions extends DrawOptions {
+  /** The fields in reach from the place that is marked. */
+  readonly place?: PictureReach | null;
+  /** How much larger than the whole task; 1 unless said otherwise. */
+  readonly zoom?: number;
+  /** The middle of the drawing; the task's own unless said otherwise. */
+  readonly centre?: PicturePosition;
+}
+
+/** A place in metres east and north of the middle. */
+export interface Flat {
+  readonly east: number;
+  readonly north: number;
+}
+
+export interface PlanScales {
+  readonly frame: Box;
+  readonly middle: PicturePosition;
+  readonly metresPerPx: number;
+  readonly notes: readonly string[];
+  flat(position: PicturePosition): Flat;
+  point(position: PicturePosition): At;
+  /** The position of a place of the drawing, to a metre within a few hundred kilometres. */
+  position(at: At): PicturePosition;
+  /** The place of a leg nearest to a px, within `withinPx`; null where none is. */
+  at(at: At, withinPx?: number): { readonly leg: number; readonly xM: number } | null;
+}
+
+const RADIANS = Math.PI / 180;
+const A = 6_378_137;
+const E2 = 0.00669437999014;
+
+/** Azimuthal equidistant about a place: the way along the ground is that of a sphere as round as the ellipsoid there. */
+export function projectionAbout(middle: PicturePosition): (position: PicturePosition) => Flat {
+  const frame: Frame = frameAt(middle);
+  const sin = Math.sin(middle.latDeg * RADIANS);
+  const cos = Math.cos(middle.latDeg * RADIANS);
+  const w = 1 - E2 * sin * sin;
+  const meridianM = (A * (1 - E2)) / w ** 1.5;
+  const acrossM = A / Math.sqrt(w);
+  const up = { x: cos * Math.cos(middle.lonDeg * RADIANS), y: cos * Math.sin(middle.lonDeg * RADIANS), z: sin };
+  return (position) => {
+    const at = inSpace(position);
+    const d = { x: at.x - frame.at.x, y: at.y - frame.at.y, z: at.z - frame.at.z };
+    const east = dot(d, frame.east);
+    const north = dot(d, frame.north);
+    const flat = Math.hypot(east, north);
+    const chord = Math.hypot(flat, dot(d, up));
+    if (flat === 0) return { east: 0, north: 0 };
+    // Euler's radius of curvature in that direction.
+    const radius = 1 / ((north / flat) ** 2 / meridianM + (east / flat) ** 2 / acrossM);
+    const arc = 2 * radius * Math.asin(Math.min(chord / (2 * radius), 1));
+    return { east: (east / flat) * arc, north: (north / flat) * arc };
+  };
+}
+
+/** The task's own places: what has to be seen. */
+function ownPlaces(picture: Picture): PicturePosition[] {
+  const own = picture.legs.flatMap(({ track }) => track);
+  if (picture.start) own.push(picture.start.position);
+  for (const { named, position } of [...picture.fields, ...picture.turnpoints]) if (named) own.push(position);
+  return own;
+}
+
+/** The middle between the outermost of places, over the antimeridian too. */
+function middleOf(places: readonly PicturePosition[]): PicturePosition {
+  const [first] = places;
+  if (!first) return { latDeg: 0, lonDeg: 0 };
+  const turned = places.map(({ lonDeg }) => ((((lonDeg - first.lonDeg) % 360) + 540) % 360) - 180);
+  const lats = places.map(({ latDeg }) => latDeg);
+  const lon = first.lonDeg + (Math.min(...turned) + Math.max(...turned)) / 2;
+  return {
+    latDeg: (Math.min(...lats) + Math.max(...lats)) / 2,
+    lonDeg: ((((lon + 180) % 360) + 360) % 360) - 180,
+  };
+}
+
+/** No drawing shows less of the country than this across, m, unless it is asked to. */
+const LEAST_ACROSS_M = 6000;
+const MOST_ZOOM = 200;
+
+/** The words below a plan view. */
+function notesOf(picture: Picture): string[] {
+  const notes = [...picture.notDrawn];
+  const unplaced = picture.legs.filter(({ track }) => track.length === 0).map(({ number }) => number);
+  if (unplaced.length > 0)
+    notes.push(
+      `${unplaced.length === 1 ? 'leg' : 'legs'} ${unplaced.join(', ')} not drawn: the position of an end is not known`,
+    );
+  if (picture.legs.length === 0) notes.push('the task has no legs');
+  return notes;
+}
+
+/** The scales of a plan view: the same for the same picture and options. */
+export function planScales(picture: Picture, options: PlanOptions): PlanScales {
+  const { size } = penOf(options);
+  const own = ownPlaces(picture);
+  const middle = middleOf(own);
+  const flat = projectionAbout(middle);
+  const notes = notesOf(picture).flatMap((note) => wrapped(note, options.width - size, size * 0.92));
+  const bottom = size * 2 + notes.length * size * 1.2;
+  const frame = {
+    x: 0.5,
+    y: 0.5,
+    width: Math.max(options.width - 1, 10),
+    height: Math.max(options.height - 1 - bottom, 10),
+  };
+  const inner = {
+    width: Math.max(frame.width - size * 9, frame.width * 0.5),
+    height: Math.max(frame.height - size * 6, frame.height * 0.5),
+  };
+  const places = own.map(flat);
+  const spread = (of: (place: Flat) => number): { mid: number; across: number } => {
+    if (places.length === 0) return { mid: 0, across: 0 };
+    const all = places.map(of);
+    const low = Math.min(...all);
+    const high = Math.max(...all);
+    return { mid: (low + high) / 2, across: high - low };
+  };
+  const east = spread((place) => place.east);
+  const north = spread((place) => place.north);
+  const whole = Math.max(east.across / inner.width, north.across / inner.height, LEAST_ACROSS_M / inner.width);
+  const zoom = Math.min(Math.max(options.zoom ?? 1, 0.05), MOST_ZOOM);
+  const metresPerPx = whole / (Number.isFinite(zoom) ? zoom : 1);
+  const centre = options.centre ? flat(options.centre) : { east: east.mid, north: north.mid };
+  const x0 = frame.x + frame.width / 2;
+  const y0 = frame.y + frame.height / 2;
+  const put = (place: Flat): At => ({
+    x: x0 + (place.east - centre.east) / metresPerPx,
+    y: y0 - (place.north - centre.north) / metresPerPx,
+  });
+  const point = (position: PicturePosition): At => put(flat(position));
+  return {
+    frame,
+    middle,
+    metresPerPx,
+    notes,
+    flat,
+    point,
+    position: ({ x, y }) => {
+      const wanted = { east: centre.east + (x - x0) * metresPerPx, north: centre.north - (y - y0) * metresPerPx };
+      // From a guess, by what it is off: each turn leaves a small share of the error.
+      let found = middle;
+      for (let i = 0; i < 12; i += 1) {
+        const here = flat(found);
+        const latDeg = Math.min(Math.max(found.latDeg + (wanted.north - here.north) / 111_200, -90), 90);
+        const cos = Math.max(Math.cos(found.latDeg * RADIANS), 1e-3);
+        const lon = found.lonDeg + (wanted.east - here.east) / (111_320 * cos);
+        found = { latDeg, lonDeg: ((((lon + 180) % 360) + 360) % 360) - 180 };
+      }
+      return found;
+    },
+    at: (at, withinPx = 12) => {
+      let best: { leg: number; xM: number } | null = null;
+      let least = withinPx;
+      for (const leg of picture.legs) {
+        if (leg.distanceM === null) continue;
+        const points = leg.track.map(point);
+        for (const [i, b] of points.entries()) {
+          const a = points[i - 1];
+          if (!a) continue;
+          const dx = b.x - a.x;
+          const dy = b.y - a.y;
+          const square = dx * dx + dy * dy;
+          const t = square > 0 ? Math.min(Math.max(((at.x - a.x) * dx + (at.y - a.y) * dy) / square, 0), 1) : 0;
+          const away = Math.hypot(a.x + t * dx - at.x, a.y + t * dy - at.y);
+          if (away > least) continue;
+          least = away;
+          best = { leg: leg.number, xM: ((i - 1 + t) / (points.length - 1)) * leg.distanceM };
+        }
+      }
+      return best;
+    },
+  };
+}
