@@ -16,6 +16,8 @@ const BUNDLES = [
   { entry: 'client/extension.ts', out: 'extension.cjs', external: ['vscode'] },
   { entry: 'server/worker.ts', out: 'server-web.js', web: true },
   { entry: 'client/web.ts', out: 'extension-web.js', web: true, external: ['vscode'] },
+  { entry: 'client/view/main.ts', out: 'view.js', page: true },
+  { entry: 'client/view/view.css', out: 'view.css', page: true },
 ];
 
 // The bundles may meet an older Node than the pinned one, in an editor or in a user's shell, and an older browser.
@@ -36,6 +38,9 @@ const IN_BROWSER = {
   target: 'es2022',
   mainFields: ['browser', 'module', 'main'],
 };
+
+/** The script of a web view, which is loaded as no module. */
+const IN_PAGE = { ...IN_BROWSER, format: 'iife' };
 
 /** The command line starts the server from the server's own bundle, so that a check does not pay for loading it. */
 const SERVER_BESIDE = {
@@ -135,7 +140,7 @@ export async function build(root) {
   const files = [];
   const inputs = new Set();
   mkdirSync(dist, { recursive: true });
-  for (const { entry, out, program, web, external = [] } of BUNDLES) {
+  for (const { entry, out, program, web, page, external = [] } of BUNDLES) {
     // An entry's own first line `#!` is kept above the banner by esbuild.
     const shebang = program && !readFileSync(path.join(root, entry), 'utf8').startsWith('#!');
     const result = await esbuild.build({
@@ -143,14 +148,14 @@ export async function build(root) {
       entryPoints: [entry],
       outfile: `dist/${out}`,
       bundle: true,
-      ...(web ? IN_BROWSER : IN_NODE),
+      ...(page ? IN_PAGE : web ? IN_BROWSER : IN_NODE),
       external,
       plugins: program ? [VERSION_ALONE, SERVER_BESIDE] : [VERSION_ALONE],
       minify: true,
       sourcemap: 'linked',
       legalComments: 'none',
       charset: 'utf8',
-      banner: { js: `${shebang ? '#!/usr/bin/env node\n' : ''}${web ? GROUP_BY : NODE_BANNER}` },
+      banner: { js: `${shebang ? '#!/usr/bin/env node\n' : ''}${page ? '' : web ? GROUP_BY : NODE_BANNER}` },
       metafile: true,
       write: false,
       logLevel: 'warning',

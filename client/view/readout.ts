@@ -1,8 +1,10 @@
 /** What is to be known at one place of a flight, as text: the numbers beside the crosshair. */
-import { fromSi, unit } from '../../grammar/units.ts';
+import { fromSi } from '../../grammar/units.ts';
 import { LEG_HEADS, signed } from '../../server/plan/budget-rows.ts';
 import type { Picture, PictureLeg, PicturePoint, PictureReach } from '../../server/plan/picture-data.ts';
-import { rounded, type Show, show } from '../../server/plan/show.ts';
+import { rounded, type Show } from '../../server/plan/show.ts';
+import { harmless } from '../../server/plan/text.ts';
+import { showOf } from '../../server/reports/draw/units.ts';
 
 /** A place along a task. */
 export interface FlightPlace {
@@ -23,17 +25,6 @@ export interface ReadoutItem {
 const MOST_FIELDS = 4;
 /** A place nearer to a leg's end than this is its end, m. */
 const AT_END_M = 0.5;
-
-/** Writes for the reader of a picture. */
-export function showOf({ units }: Picture): Show {
-  return show({
-    altitude: unit(units.altitude),
-    distance: unit(units.distance),
-    speed: unit(units.speed),
-    climb: unit(units.climb),
-    mass: unit(units.mass),
-  });
-}
 
 export function legOf({ legs }: Picture, number: number): PictureLeg | undefined {
   return legs.find((leg) => leg.number === number);
@@ -81,7 +72,7 @@ function toFinish({ legs }: Picture, leg: PictureLeg, xM: number): number | null
 
 function togoText(picture: Picture, leg: PictureLeg, xM: number, with_: Show): string {
   if (leg.distanceM === null) return 'not known';
-  const toEnd = `${with_.distance(Math.max(0, leg.distanceM - xM))} to ${leg.to}`;
+  const toEnd = `${with_.distance(Math.max(0, leg.distanceM - xM))} to ${harmless(leg.to)}`;
   const whole = toFinish(picture, leg, xM);
   return leg.kind === 'finish' || whole === null ? toEnd : `${toEnd}, ${with_.distance(whole)} to the finish`;
 }
@@ -93,7 +84,7 @@ export function reachText(reach: PictureReach, with_: Show): string {
     .slice(0, MOST_FIELDS)
     .map(
       ({ name, distanceM, spareM }) =>
-        `${name} (${with_.distance(distanceM)}, ${with_.height(spareM, 'down')} to spare)`,
+        `${harmless(name)} (${with_.distance(distanceM)}, ${with_.height(spareM, 'down')} to spare)`,
     );
   const more = reach.fields.length - MOST_FIELDS;
   return more > 0 ? `${named.join(', ')} and ${more} more` : named.join(', ');
@@ -125,11 +116,11 @@ export function readout(picture: Picture, place: FlightPlace, reach: PictureReac
       : { what: 'ground', value: `${value}, ${signed(-above, inUnit, '')} above the glider`, isBad: true };
   };
   const items: ReadoutItem[] = [
-    { what: 'leg', value: `${leg.number}, ${leg.from || '?'} to ${leg.to || '?'}` },
+    { what: 'leg', value: harmless(`${leg.number}, ${leg.from || '?'} to ${leg.to || '?'}`) },
     { what: 'to go', value: togoText(picture, leg, xM, with_) },
   ];
   if (leg.notComputed) {
-    items.push({ what: 'not computed', value: leg.notComputed, isBad: true });
+    items.push({ what: 'not computed', value: harmless(leg.notComputed), isBad: true });
     return items;
   }
   const planned = altitudeOn(leg.path, xM);
@@ -139,7 +130,7 @@ export function readout(picture: Picture, place: FlightPlace, reach: PictureReac
   if (leg.marginM !== null && isEnd(leg, xM)) {
     const cell = (head: (typeof LEG_HEADS)[number]) => leg.cells[LEG_HEADS.indexOf(head)] ?? '';
     items.push(
-      { what: `over ${leg.to}`, value: cell('over point') },
+      { what: `over ${harmless(leg.to)}`, value: cell('over point') },
       { what: 'asked there', value: cell('asked') },
       marginItem(cell('margin'), leg.marginM < 0),
     );
@@ -157,7 +148,11 @@ export function readout(picture: Picture, place: FlightPlace, reach: PictureReac
   if (ground === null) items.push({ what: 'ground', value: 'not known' });
   else items.push(groundItem(ground, planned));
   if (leg.reachesGroundAfterM !== null && xM >= leg.reachesGroundAfterM)
-    items.push({ what: 'beyond reach', value: `the glide is below the height of ${leg.to} here`, isBad: true });
+    items.push({
+      what: 'beyond reach',
+      value: `the glide is below the height of ${harmless(leg.to)} here`,
+      isBad: true,
+    });
   items.push({
     what: 'fields in reach',
     value: reach === undefined ? '…' : reach === null ? 'not known' : reachText(reach, with_),

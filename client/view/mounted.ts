@@ -1,0 +1,4 @@
+/** The further parts of the panel, by the identifier of the section that each is built into. */
+import type { Part } from './parts.ts';
+
+export const MOUNTED: Readonly<Record<string, Part>> = {};
