@@ -3,6 +3,7 @@ import { spawn } from 'node:child_process';
 import type * as vscode from 'vscode';
 import { LanguageClient } from 'vscode-languageclient/node';
 import { activateWith } from './activate.ts';
+import { CheckTasks } from './tasks.ts';
 
 export { deactivate } from './activate.ts';
 
@@ -20,4 +21,6 @@ export function activate(context: vscode.ExtensionContext): void {
     const client = new LanguageClient('legwise', 'Legwise', async () => server, options);
     return { client, ended, kill: () => server.kill('SIGKILL') };
   });
+  const tasks = new CheckTasks(process.execPath, context.asAbsolutePath('dist/legwise.cjs'));
+  context.subscriptions.push(...tasks.register());
 }
