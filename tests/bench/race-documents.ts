@@ -43,7 +43,6 @@ function filled(
 const degrees = (value: number) => value.toFixed(4);
 /** Points some 7 km apart, fifty in a row from south to north. */
 const place = (i: number) => `${degrees(45 + (i % 50) * 0.06)} N ${degrees(10 + Math.floor(i / 50) * 0.09)} E`;
-const isField = (i: number) => i % 3 !== 1;
 
 const CLUB = [
   'aircraft Finch',
@@ -59,41 +58,39 @@ const CLUB = [
   '  temperature 24 °C at 190 m MSL',
   '  wind        surface from 230° at 8 kt',
   '  wind        3000 ft MSL from 245° at 14 kt',
+  '  wind        6000 ft MSL from 255° at 18 kt',
   '  lift        3 kt to 6000 ft MSL',
   'reserve Training',
   '  arrive      1000 ft AGL',
   '  performance 70 %',
 ];
 
-function pointOf(i: number): string[] {
-  const name = `P${i} at ${place(i)}`;
-  return isField(i)
-    ? [`field ${name}`, `  elevation ${100 + (i % 300)} m`, '  runway 09/27 700 m', `  note "place ${i}"`]
-    : [`turnpoint ${name}`, `  elevation ${100 + (i % 300)} m`, `  note "place ${i}"`];
-}
+const fieldOf = (i: number) => [
+  `field P${i} at ${place(i)}`,
+  `  elevation ${100 + (i % 300)} m`,
+  '  runway 09/27 700 m',
+  `  note "place ${i}"`,
+];
 
-/** A task over three points, some 20 km between one and the next. */
-function taskOf(i: number, first: number): string[] {
-  const [a, b, c] = [first, first + 3, first + 6].map((n) => (isField(n) ? n : n + 1));
-  return [
-    `task "Round ${i}"`,
-    '  aircraft Finch with pilot 82 kg',
-    '  weather  Day',
-    '  reserve  Training',
-    `  note     "place of task ${i}"`,
-    `  start    P${a} at 5600 ft MSL`,
-    '  climb    to 5600 ft MSL',
-    `  turn     P${b}`,
-    '  climb    to 5800 ft MSL',
-    `  turn     P${c}`,
-    '  climb    to 5900 ft MSL',
-    `  finish   P${a}`,
-  ];
-}
+/** A task over three fields, out and back in three legs of some 20 km, 13 km and 7 km. */
+const taskOf = (i: number, first: number) => [
+  `task "Round ${i}"`,
+  '  aircraft Finch with pilot 82 kg',
+  '  weather  Day',
+  '  reserve  Training',
+  `  note     "place of task ${i}"`,
+  `  start    P${first} at 5000 ft MSL`,
+  '  climb    to 5900 ft MSL',
+  `  turn     P${first + 3}`,
+  '  climb    to 5800 ft MSL',
+  `  turn     P${first + 1}`,
+  '  climb    to 5700 ft MSL',
+  `  finish   P${first}`,
+];
 
 const TASK_EVERY = 75;
 
-/** Task plans: what a club flies with, points, and a task for every 75 points or so (every 300 lines). */
+/** Task plans: what a club flies with, fields, and a task for every 75 of them (every 300 lines). */
 export const taskplan: Documents = {
   languageId: 'taskplan',
   fileName: 'main.taskplan',
@@ -102,7 +99,7 @@ export const taskplan: Documents = {
     filled(
       lines,
       [...CLUB, 'field P0 at 47.2 N 19.2 E', '  elevation 200 furlongs'],
-      (i) => (i % TASK_EVERY === 12 ? [...pointOf(i + 1), ...taskOf(i, i - 8)] : pointOf(i + 1)),
+      (i) => (i % TASK_EVERY === 12 ? [...fieldOf(i + 1), ...taskOf(i, i - 8)] : fieldOf(i + 1)),
       '# nothing',
     ),
   benign: [{ behind: /^ {2}note +"place/, insert: 'x' }],
@@ -117,18 +114,14 @@ export const taskplan: Documents = {
 
 /** A plan over a file of so many fields. */
 export function overFields(fields: number): Documents {
-  const points = Array.from({ length: fields }, (_, i) => [
-    `field P${i} at ${place(i)}`,
-    `  elevation ${100 + (i % 300)} m`,
-    '  runway 09/27 700 m',
-  ]).flat();
+  const points = Array.from({ length: fields }, (_, i) => fieldOf(i).slice(0, 3)).flat();
   return {
     ...taskplan,
     files: { 'fields.taskplan': `${points.join('\n')}\n` },
     make: (lines) =>
       filled(
         lines,
-        ['use "fields.taskplan"', ...CLUB, 'turnpoint Odd at 47.2 N 19.2 E', '  elevation 200 furlongs'],
+        ['use "fields.taskplan"', ...CLUB, 'field Odd at 47.2 N 19.2 E', '  elevation 200 furlongs'],
         (i) => taskOf(i, 10 + 20 * i),
         '# nothing',
       ),
