@@ -3,7 +3,8 @@
 //
 //   node .dev/package.mjs [OUT]      OUT is dist/legwise.vsix unless said otherwise
 import { spawnSync } from 'node:child_process';
-import { readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs';
+import { cpSync, globSync, mkdirSync, mkdtempSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { fileURLToPath } from 'node:url';
 
@@ -27,30 +28,48 @@ export function samePermissions(bytes) {
   return bytes;
 }
 
+/** What of package.json is for working on the project, and for nobody who installs the extension. */
+const OF_THE_PROJECT = ['scripts', 'devDependencies', 'allowScripts', 'files', 'bin'];
+
+/** Copies what `files` of package.json names, and what the gallery asks for, from ROOT into the folder STAGE. */
+function stage(root, folder) {
+  const manifest = JSON.parse(readFileSync(path.join(root, 'package.json'), 'utf8'));
+  for (const pattern of ['README.md', 'CHANGELOG.md', 'LICENSE', ...(manifest.files ?? [])]) {
+    const found = globSync(pattern, { cwd: root }).sort();
+    if (found.length === 0) throw new Error(`package.json names ${pattern} in \`files\`, and there is no such file`);
+    for (const file of found) {
+      mkdirSync(path.dirname(path.join(folder, file)), { recursive: true });
+      cpSync(path.join(root, file), path.join(folder, file), { recursive: true });
+    }
+  }
+  for (const key of OF_THE_PROJECT) delete manifest[key];
+  // A browser takes the extension's own script for a module when the package is one, and cannot load it.
+  delete manifest.type;
+  manifest.engines = { vscode: manifest.engines.vscode };
+  writeFileSync(path.join(folder, 'package.json'), `${JSON.stringify(manifest, null, 2)}\n`);
+}
+
 /** Packs the extension of ROOT into the file OUT; throws what the packer said when it refuses. */
 export function pack(root, out) {
+  const folder = mkdtempSync(path.join(tmpdir(), 'package-'));
   const draft = `${out}.${process.pid}`;
-  const vsce = path.join(root, 'node_modules/@vscode/vsce/vsce');
-  const run = spawnSync(
-    process.execPath,
-    [
-      ...[vsce, 'package', '--no-dependencies', '--allow-missing-repository', '--no-rewrite-relative-links'],
-      ...['--out', draft],
-    ],
-    {
-      cwd: root,
+  const options = ['--no-dependencies', '--allow-missing-repository', '--no-rewrite-relative-links'];
+  try {
+    stage(root, folder);
+    const vsce = path.join(root, 'node_modules/@vscode/vsce/vsce');
+    const run = spawnSync(process.execPath, [vsce, 'package', ...options, '--out', draft], {
+      cwd: folder,
       encoding: 'utf8',
       // A zip file holds local time, and its files are sorted as the locale has it.
       env: { ...process.env, SOURCE_DATE_EPOCH: String(EPOCH_S), TZ: 'UTC', LC_ALL: 'C' },
-    },
-  );
-  try {
+    });
     if (run.error) throw run.error;
     if (run.status !== 0) throw new Error(`vsce failed:\n${run.stdout}${run.stderr}`);
     writeFileSync(draft, samePermissions(readFileSync(draft)));
     renameSync(draft, out);
   } finally {
     rmSync(draft, { force: true });
+    rmSync(folder, { recursive: true, force: true });
   }
 }
 
