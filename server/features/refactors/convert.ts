@@ -67,7 +67,8 @@ export function converted(node: QuantityNode, group: Group, to: Unit): string | 
   const from = unit?.unit;
   if (number.value === undefined || !from) return undefined;
   const si = toSi(number.value, from);
-  const decimals = number.text.split('.')[1]?.length ?? 0;
+  // More than 100 cannot be asked of a number, and none has so many that count.
+  const decimals = Math.min(number.text.split('.')[1]?.length ?? 0, 100);
   for (let count = 0; count <= MOST_DECIMALS; count++) {
     const text = fromSi(si, to).toFixed(count);
     const again = toSi(Number(text), to);

@@ -85,6 +85,8 @@ function between(uri: string, before: string, after: string): Edit | undefined {
   start = rowAt(before, start).start;
   let tail = 0;
   while (tail < Math.min(before.length, after.length) - start && before.at(-1 - tail) === after.at(-1 - tail)) tail++;
-  while (tail > 0 && !/[\r\n]/.test(before.charAt(before.length - tail - 1))) tail--;
+  // Back to the start of a row, which is not between the two characters of one line end.
+  const isRowStart = (at: number) => /[\r\n]/.test(before.charAt(at - 1)) && before.slice(at - 1, at + 1) !== '\r\n';
+  while (tail > 0 && !isRowStart(before.length - tail)) tail--;
   return { uri, start, end: before.length - tail, text: after.slice(start, after.length - tail) };
 }
