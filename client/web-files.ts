@@ -3,8 +3,8 @@
  * would say; where this cannot be known (a link in a folder of the browser leads somewhere), the file counts as outside.
  */
 import ignore, { type Ignore } from 'ignore';
+import { isInside } from '../server/plan/inside.ts';
 import type { Unreadable } from '../server/plan/workspace.ts';
-import { isInside } from '../server/plan/workspace.ts';
 
 /** The files of the window, by URI; the numbers of types are those of the editor: 1 a file, 2 a folder, 64 a link. */
 export interface Files {

@@ -6,16 +6,9 @@ import { URI } from 'vscode-uri';
 import { decode, LARGEST_FILE } from '../bytes.ts';
 import { cornerOf, decodeTile, TILE_BYTES, type Tile } from '../flight/index.ts';
 import { wantedTiles } from '../plan/ground.ts';
+import { isInside } from '../plan/inside.ts';
 import { understand } from '../plan/understand.ts';
-import {
-  isInside,
-  scopeOf,
-  setFile,
-  setTile,
-  setUnreadable,
-  type Unreadable,
-  type Workspace,
-} from '../plan/workspace.ts';
+import { scopeOf, setFile, setTile, setUnreadable, type Unreadable, type Workspace } from '../plan/workspace.ts';
 import { findPlans } from './find.ts';
 
 export { decode, LARGEST_FILE };

@@ -7,6 +7,7 @@ import { type FileSyntax, type PlacedEntry, parseFile } from '../../grammar/file
 import type { EntrySyntax, LineSyntax, Span } from '../../grammar/syntax.ts';
 import type { Namespace } from '../../grammar/vocabulary.ts';
 import type { Tile } from '../flight/index.ts';
+import { isInside } from './inside.ts';
 import { type Meaning, meaningOf, namespaceOf } from './meaning.ts';
 
 /** Why a file could not be read. */
@@ -115,16 +116,6 @@ export interface UseLink {
 /** The last part of a URI's path, as people write it. */
 export function fileName(uri: string): string {
   return Utils.basename(URI.parse(uri));
-}
-
-/** Whether a URI lies inside one of the folders. */
-export function isInside(uri: string, roots: readonly string[]): boolean {
-  const path = URI.parse(uri);
-  return roots.some((root) => {
-    const folder = URI.parse(root);
-    const prefix = folder.path.endsWith('/') ? folder.path : `${folder.path}/`;
-    return folder.scheme === path.scheme && folder.authority === path.authority && path.path.startsWith(prefix);
-  });
 }
 
 /** The URI that a path in the file `from` leads to, or why it leads nowhere. */
