@@ -69,6 +69,12 @@ export class Places {
   }
 }
 
+/** A long label in one line where it fits a width, else its two parts in two lines. */
+export function inLines(first: string, second: string, joiner: string, fits: (content: string) => boolean): string[] {
+  const one = `${first}${joiner}${second}`;
+  return fits(one) ? [one] : [first, second];
+}
+
 /** Boxes of a size around a point, at a distance from it, the ones that read best first. */
 export function around(x: number, y: number, width: number, height: number, away: number): Box[] {
   const box = (left: number, top: number): Box => ({ x: left, y: top, width, height });

@@ -4,9 +4,10 @@
  */
 import { dot, type Frame, frameAt, inSpace } from '../../flight/space.ts';
 import type { Picture, PicturePosition, PictureReach } from '../../plan/picture.ts';
-import { type DrawOptions, penOf, wrapped } from './ink.ts';
+import { type DrawOptions, penOf, widthOf, wrapped } from './ink.ts';
 import type { Box } from './labels.ts';
 import type { At } from './svg.ts';
+import { showOf } from './units.ts';
 
 export interface PlanOptions extends DrawOptions {
   /** The fields in reach from the place that is marked. */
@@ -28,6 +29,13 @@ export interface PlanScales {
   readonly middle: PicturePosition;
   readonly metresPerPx: number;
   readonly notes: readonly string[];
+  /** The wind in words over the frame, from the highest on; `fromDeg` where an arrow stands before it. */
+  readonly winds: readonly {
+    readonly said: string;
+    readonly fromDeg: number | null;
+    readonly x: number;
+    readonly y: number;
+  }[];
   flat(position: PicturePosition): Flat;
   point(position: PicturePosition): At;
   /** The position of a place of the drawing, to a metre within a few hundred kilometres. */
@@ -101,6 +109,32 @@ function notesOf(picture: Picture): string[] {
   return notes;
 }
 
+/** The wind in rows as wide as the drawing. */
+function windsOf(picture: Picture, width: number, size: number): PlanScales['winds'] {
+  const with_ = showOf(picture);
+  const small = size * 0.92;
+  const layers = picture.wind.toSorted((one, other) => other.altitudeM - one.altitudeM);
+  const parts: { said: string; fromDeg: number | null }[] = [
+    { said: layers.length === 0 ? 'no wind given' : 'wind', fromDeg: null },
+    ...layers.map(({ altitudeM, fromDeg, speedMps }) => ({
+      said: `${with_.course(fromDeg)}/${with_.speed(speedMps)} at ${with_.altitude(altitudeM)}`,
+      fromDeg: speedMps === 0 ? null : fromDeg,
+    })),
+  ];
+  let x = size * 0.4;
+  let y = size * 1.1;
+  return parts.map(({ said, fromDeg }) => {
+    const wide = widthOf(said, small) + (fromDeg === null ? 0 : size * 1.4) + size * 0.8;
+    if (x + wide > width && x > size) {
+      x = size * 0.4;
+      y += size * 1.4;
+    }
+    const at = { said, fromDeg, x, y };
+    x += wide;
+    return at;
+  });
+}
+
 /** The scales of a plan view: the same for the same picture and options. */
 export function planScales(picture: Picture, options: PlanOptions): PlanScales {
   const { size } = penOf(options);
@@ -109,11 +143,13 @@ export function planScales(picture: Picture, options: PlanOptions): PlanScales {
   const flat = projectionAbout(middle);
   const notes = notesOf(picture).flatMap((note) => wrapped(note, options.width - size, size * 0.92));
   const bottom = size * 2 + notes.length * size * 1.2;
+  const winds = windsOf(picture, options.width, size);
+  const top = (winds.at(-1)?.y ?? 0) + size * 0.5;
   const frame = {
     x: 0.5,
-    y: 0.5,
+    y: top,
     width: Math.max(options.width - 1, 10),
-    height: Math.max(options.height - 1 - bottom, 10),
+    height: Math.max(options.height - 0.5 - top - bottom, 10),
   };
   const inner = {
     width: Math.max(frame.width - size * 9, frame.width * 0.5),
@@ -145,6 +181,7 @@ export function planScales(picture: Picture, options: PlanOptions): PlanScales {
     middle,
     metresPerPx,
     notes,
+    winds,
     flat,
     point,
     position: ({ x, y }) => {

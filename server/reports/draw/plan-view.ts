@@ -4,9 +4,9 @@
  */
 import { tickStep } from 'd3-array';
 import type { Picture, PictureLeg } from '../../plan/picture.ts';
-import { courseDigits, number } from '../../plan/show.ts';
+import { number } from '../../plan/show.ts';
 import { drawing, hatched, hatchings, type Kind, look, type Pen, penOf, shortened, text, widthOf } from './ink.ts';
-import { around, type Box, Places } from './labels.ts';
+import { around, type Box, inLines, Places } from './labels.ts';
 import { type PlanOptions, type PlanScales, planScales } from './plan-scales.ts';
 import { type At, line, px, tag, words } from './svg.ts';
 import { lengthIn, showOf } from './units.ts';
@@ -274,7 +274,7 @@ function pointsOf(canvas: Canvas): { shapes: string[]; labels: string[] } {
     const said = `obstacle ${name}, top ${with_.altitude(topM, 'up')}${tooLow ? ', passed too low' : ''}`;
     symbols.push({
       at,
-      name: `${name} ${with_.height(topM, 'up')}${tooLow ? ', too low' : ''}`,
+      name: `${shortened(name, pen.size * 14, pen.size)}${tooLow ? ': too low' : ` ${with_.height(topM, 'up')}`}`,
       said,
       own: tooLow,
       weight: tooLow ? 3.5 : 0.5,
@@ -326,7 +326,7 @@ function fieldSign({ x, y }: At, reached: boolean, named: boolean, pen: Pen): st
 function airspaceOf(canvas: Canvas): { shapes: string[]; labels: () => string[] } {
   const { picture, scales, pen, places, used } = canvas;
   const shapes: string[] = [];
-  const wanted: { at: At; said: string; weight: number; wide: number }[] = [];
+  const wanted: { at: At; name: string; limits: string; weight: number; wide: number }[] = [];
   for (const [i, { name, outline, floor, ceiling, met }] of picture.volumes.entries()) {
     const points = outline.map(scales.point);
     const xs = points.map(({ x }) => x);
@@ -339,7 +339,8 @@ function airspaceOf(canvas: Canvas): { shapes: string[]; labels: () => string[] 
     if (points.length < 3 || left >= right || top >= bottom) continue;
     used.add(met === 'enters' ? 'enters' : 'airspace');
     const kind: Kind = met === 'enters' ? 'airspace-enters' : met === 'near' ? 'airspace-near' : 'airspace';
-    const said = `${name}: ${floor} to ${ceiling}`;
+    const limits = `${floor} to ${ceiling}`;
+    const said = `${name}: ${limits}`;
     shapes.push(
       tag(
         'g',
@@ -354,7 +355,8 @@ function airspaceOf(canvas: Canvas): { shapes: string[]; labels: () => string[] 
     );
     wanted.push({
       at: { x: (left + right) / 2, y: (top + bottom) / 2 },
-      said,
+      name,
+      limits,
       weight: met === 'enters' ? 2 : met === 'near' ? 1 : 0,
       wide: right - left,
     });
@@ -364,21 +366,33 @@ function airspaceOf(canvas: Canvas): { shapes: string[]; labels: () => string[] 
     labels: () => {
       const size = pen.size * 0.85;
       const labels: string[] = [];
-      for (const { at, said, weight, wide } of wanted.toSorted((one, other) => other.weight - one.weight)) {
-        const content = shortened(said, Math.max(wide * 1.2, size * 10), size);
-        const width = widthOf(content, size);
-        const boxes = [0, -1.4, 1.4, -2.8, 2.8, -4.2, 4.2].map(
-          (rows): Box => ({
-            x: at.x - width / 2,
-            y: at.y - size * 0.55 + rows * size,
-            width,
-            height: size * 1.1,
-          }),
+      for (const { at, name, limits, weight, wide } of wanted.toSorted((one, other) => other.weight - one.weight)) {
+        const bold = weight === 2;
+        const lines = inLines(name, limits, ': ', (content) => widthOf(content, size, bold) <= wide).map((content) =>
+          shortened(content, Math.max(wide * 1.2, size * 16), size, bold),
         );
-        const box = weight === 2 ? places.best(boxes) : places.free(boxes);
-        if (box)
+        const width = Math.max(...lines.map((content) => widthOf(content, size, bold)));
+        const height = size * 1.1 * lines.length;
+        const boxes = [0, -1.4, 1.4, -2.8, 2.8, -4.2, 4.2].flatMap((rows) =>
+          [0, -0.35, 0.35].map(
+            (share): Box => ({
+              x: at.x - width / 2 + share * wide,
+              y: at.y - height / 2 + rows * size,
+              width,
+              height,
+            }),
+          ),
+        );
+        const box = bold ? places.best(boxes) : places.free(boxes);
+        if (!box) continue;
+        for (const [i, content] of lines.entries())
           labels.push(
-            text(content, { x: box.x, y: box.y + size * 0.88 }, pen, { size, halo: true, bold: weight === 2 }),
+            text(content, { x: box.x + width / 2, y: box.y + size * (0.86 + 1.1 * i) }, pen, {
+              size,
+              halo: true,
+              bold,
+              anchor: 'middle',
+            }),
           );
       }
       return labels;
@@ -406,8 +420,7 @@ function caretSign({ x, y }: At, pen: Pen): string {
   return (
     tag('circle', { ...look('caret-dot', pen), cx: x, cy: y, r }) +
     tag('path', {
-      ...look('stop', pen),
-      'stroke-width': pen.size * 0.12,
+      ...look('ring', pen),
       d: `M${px(x - out)},${px(y)}H${px(x - r)}M${px(x + r)},${px(y)}H${px(x + out)}M${px(x)},${px(y - out)}V${px(y - r)}M${px(x)},${px(y + r)}V${px(y + out)}`,
     })
   );
@@ -464,34 +477,13 @@ function scaleBar({ scales, pen, with_, places }: Canvas): string {
   );
 }
 
-const MOST_WINDS = 6;
-
-/** The wind by its heights, each with an arrow the way it blows. */
-function wind({ picture, scales, pen, with_, places }: Canvas): string {
-  const { frame } = scales;
-  const layers = picture.wind.toSorted((one, other) => other.altitudeM - one.altitudeM);
-  const shown = layers.slice(-MOST_WINDS);
+/** The wind by its heights, each with an arrow the way it blows, over the frame, where it hides nothing. */
+function wind({ scales, pen }: Canvas): string {
   const size = pen.size * 0.92;
-  const rows = shown.map(({ altitudeM, fromDeg, speedMps }) => ({
-    fromDeg,
-    calm: speedMps === 0,
-    said: `${courseDigits(fromDeg)}°/${with_.speed(speedMps)} at ${with_.height(altitudeM)}`,
-  }));
-  if (layers.length > shown.length) rows.unshift({ fromDeg: 0, calm: true, said: 'more above' });
-  const head = layers.length === 0 ? 'no wind given' : 'wind from, MSL';
-  const width = Math.max(widthOf(head, size), ...rows.map(({ said }) => widthOf(said, size) + pen.size * 2)) + pen.size;
-  const height = size * (1.6 + rows.length * 1.35);
-  const box = { x: frame.x + frame.width - width, y: frame.y, width, height };
-  places.take(box);
-  const out = [
-    tag('rect', { ...look('paper', pen), ...box }),
-    text(head, { x: box.x + pen.size * 0.5, y: box.y + size * 1.2 }, pen, { size }),
-  ];
-  for (const [i, { fromDeg, calm, said }] of rows.entries()) {
-    const y = box.y + size * (2.5 + i * 1.35);
-    if (!calm) out.push(windSign({ x: box.x + pen.size * 1.1, y: y - size * 0.35 }, fromDeg, pen));
-    out.push(text(said, { x: box.x + pen.size * 2.1, y }, pen, { size }));
-  }
+  const out = scales.winds.flatMap(({ fromDeg, said, x, y }) => [
+    ...(fromDeg === null ? [] : [windSign({ x: x + pen.size * 0.6, y: y - size * 0.35 }, fromDeg, pen)]),
+    text(said, { x: x + (fromDeg === null ? 0 : pen.size * 1.4), y }, pen, { size }),
+  ]);
   return tag('g', { class: 'lw-wind-group' }, ...out);
 }
 
@@ -518,10 +510,10 @@ function key({ scales, pen, used, options }: Canvas): string {
   let x = pen.size * 0.6;
   for (const entry of Object.keys(KEY) as KeyEntry[]) {
     if (!used.has(entry)) continue;
-    const width = pen.size * 2 + widthOf(KEY[entry], size) + pen.size * 0.6;
+    const width = pen.size * 2.2 + widthOf(KEY[entry], size) + pen.size * 0.6;
     if (x + width > options.width + pen.size) continue;
     out.push(sample(entry, { x: x + pen.size * 0.6, y: y - size * 0.35 }, pen));
-    out.push(text(KEY[entry], { x: x + pen.size * 1.6, y }, pen, { size }));
+    out.push(text(KEY[entry], { x: x + pen.size * 1.8, y }, pen, { size }));
     x += width;
   }
   return tag('g', { class: 'lw-key' }, ...out);

@@ -165,7 +165,9 @@ export function sideScales(picture: Picture, options: SideOptions): SideScales {
   const left = Math.min(widest + size * 1.6, options.width / 3);
   const right = size * 1.2;
   const plotWidth = Math.max(options.width - left - right, 10);
-  const across = scaleLinear([window.fromM, window.toM], [left, left + plotWidth]);
+  // A little room at both ends, for what stands at the first and the last point.
+  const inset = Math.min(size * 0.7, plotWidth / 10);
+  const across = scaleLinear([window.fromM, window.toM], [left + inset, left + plotWidth - inset]);
 
   const names = [picture.legs[0]?.from ?? picture.start?.name ?? '', ...picture.legs.map(({ to }) => to)];
   const ends = [0, ...legs.map(({ toM: end }) => end)];
@@ -200,7 +202,7 @@ export function sideScales(picture: Picture, options: SideOptions): SideScales {
     y: (altitudeM) => up(altitudeM),
     at: (pxX) => {
       if (pxX < plot.x || pxX > plot.x + plot.width) return null;
-      const laidM = across.invert(pxX);
+      const laidM = Math.min(Math.max(across.invert(pxX), window.fromM), window.toM);
       const laid = legs.find(({ toM: end }) => laidM <= end) ?? legs.at(-1);
       if (!laid?.known) return null;
       return { leg: laid.leg.number, xM: Math.min(Math.max(laidM - laid.fromM, 0), laid.toM - laid.fromM) };

@@ -7,7 +7,7 @@ import { curveLinear, line as lineOf } from 'd3-shape';
 import type { Picture, PictureLeg, PicturePoint, PictureSlice } from '../../plan/picture.ts';
 import { number } from '../../plan/show.ts';
 import { drawing, hatched, hatchings, type Kind, look, type Pen, penOf, shortened, text, widthOf } from './ink.ts';
-import { around, type Box, Places } from './labels.ts';
+import { around, type Box, inLines, Places } from './labels.ts';
 import { type LaidLeg, pathAboveGround, type SideOptions, type SideScales, sideScales } from './side-scales.ts';
 import { type At, type Attributes, line, px, tag, words } from './svg.ts';
 import { lengthIn, showOf } from './units.ts';
@@ -59,6 +59,7 @@ export function sideView(picture: Picture, options: SideOptions): string {
   };
   // Labels are placed in order of weight, and drawn in order of depth.
   const margin = leastMargin(canvas);
+  for (const laid of scales.legs) takeMarks(laid, canvas);
   const { shapes: airspaces, labels: airspaceLabels } = airspaceOf(canvas);
   const legs = scales.legs.map((laid) => legOf(laid, canvas));
   const solids = scales.legs.map((laid) => solidsOf(laid, canvas));
@@ -111,6 +112,47 @@ const path = lineOf<At>(
 
 function curve(points: readonly PicturePoint[], laid: LaidLeg, { scales }: Canvas): string {
   return path(points.map(({ xM, altitudeM }) => ({ x: scales.across(laid.fromM + xM), y: scales.y(altitudeM) }))) ?? '';
+}
+
+/** The glides of a path: a climb on the way, two points at one distance, is drawn as a climb. */
+function glidesOf(points: readonly PicturePoint[]): PicturePoint[][] {
+  const glides: PicturePoint[][] = [];
+  for (const [i, point] of points.entries()) {
+    const before = points[i - 1];
+    if (!before || (point.xM === before.xM && point.altitudeM > before.altitudeM)) glides.push([point]);
+    else glides.at(-1)?.push(point);
+  }
+  return glides;
+}
+
+/** The altitude of the planned path at a distance; undefined without one. */
+function altitudeOn({ path: points }: PictureLeg, xM: number): number | undefined {
+  const before = points.findLast((point) => point.xM <= xM) ?? points[0];
+  const behind = points.find((point) => point.xM > xM) ?? before;
+  if (!before || !behind) return undefined;
+  const share = behind.xM > before.xM ? (xM - before.xM) / (behind.xM - before.xM) : 0;
+  return before.altitudeM + share * (behind.altitudeM - before.altitudeM);
+}
+
+/** Keeps labels off the pennants and crosses of a leg. */
+function takeMarks({ leg, fromM }: LaidLeg, { scales, pen, places }: Canvas): void {
+  const home = leg.finishInReachAfterM;
+  const homeM = home === null ? undefined : altitudeOn(leg, home);
+  if (home !== null && homeM !== undefined) {
+    const x = scales.across(fromM + home);
+    places.take({ x, y: scales.y(homeM) - pen.size * 1.4, width: pen.size * 0.9, height: pen.size * 1.4 });
+  }
+  const stopM = leg.reachesGroundAfterM ?? leg.noHeadwayAfterM;
+  const last = pathAboveGround(leg).at(-1);
+  if (stopM !== null && last) {
+    const r = pen.size * 0.5;
+    places.take({
+      x: scales.across(fromM + last.xM) - r,
+      y: scales.y(last.altitudeM) - r,
+      width: 2 * r,
+      height: 2 * r,
+    });
+  }
 }
 
 function axes({ scales, pen, with_, picture }: Canvas): string {
@@ -205,7 +247,15 @@ function legOf(laid: LaidLeg, canvas: Canvas): string {
     used.add('path');
     const attributes = look('path', pen, lit ? 'lw-lit' : '');
     const width = Number(attributes['stroke-width']) * (lit ? 1.6 : 1);
-    out.push(tag('path', { ...attributes, 'stroke-width': width, d: curve(flown, laid, canvas) }));
+    out.push(
+      tag('path', {
+        ...attributes,
+        'stroke-width': width,
+        d: glidesOf(flown)
+          .map((glide) => curve(glide, laid, canvas))
+          .join(''),
+      }),
+    );
   }
   out.push(...climbsOf(laid, canvas));
   if (leg.askedAltitudeM !== null && leg.destinationElevationM !== null) {
@@ -313,13 +363,10 @@ function climbsOf(laid: LaidLeg, canvas: Canvas): string[] {
 
 function homeMark(laid: LaidLeg, afterM: number, { scales, pen, used, with_ }: Canvas): string {
   used.add('home');
-  const { path: points } = laid.leg;
-  const before = points.findLast(({ xM }) => xM <= afterM) ?? points[0];
-  const behind = points.find(({ xM }) => xM > afterM) ?? before;
-  if (!before || !behind) return '';
-  const share = behind.xM > before.xM ? (afterM - before.xM) / (behind.xM - before.xM) : 0;
+  const altitudeM = altitudeOn(laid.leg, afterM);
+  if (altitudeM === undefined) return '';
   const x = scales.across(laid.fromM + afterM);
-  const y = scales.y(before.altitudeM + share * (behind.altitudeM - before.altitudeM));
+  const y = scales.y(altitudeM);
   return tag(
     'g',
     { class: 'lw-home-group' },
@@ -437,7 +484,7 @@ function airspaceOf(canvas: Canvas): { shapes: string[]; labels: string[] } {
   const { picture, scales, pen, places, used } = canvas;
   const { plot, lowM, highM } = scales;
   const shapes: string[] = [];
-  const wanted: { box: Box; said: string; force: boolean }[] = [];
+  const wanted: { box: Box; name: string; limits: string; force: boolean }[] = [];
   for (const laid of scales.legs) {
     if (!laid.known || !visible(laid, canvas)) continue;
     for (const slice of laid.leg.slices) {
@@ -447,7 +494,8 @@ function airspaceOf(canvas: Canvas): { shapes: string[]; labels: string[] } {
       used.add(slice.met === 'enters' ? 'enters' : 'airspace');
       const kind: Kind =
         slice.met === 'enters' ? 'airspace-enters' : slice.met === 'near' ? 'airspace-near' : 'airspace';
-      const said = `${volume.name}: ${volume.floor} to ${volume.ceiling}`;
+      const limits = `${volume.floor} to ${volume.ceiling}`;
+      const said = `${volume.name}: ${limits}`;
       shapes.push(
         tag(
           'g',
@@ -464,25 +512,40 @@ function airspaceOf(canvas: Canvas): { shapes: string[]; labels: string[] } {
       const ys = outline.map(({ y }) => Math.min(Math.max(y, plot.y), plot.y + plot.height));
       const [x, y] = [Math.min(...xs), Math.min(...ys)];
       const box = { x, y, width: Math.max(...xs) - x, height: Math.max(...ys) - y };
-      if (box.height >= 0) wanted.push({ box, said, force: slice.met !== null });
+      wanted.push({ box, name: volume.name, limits, force: slice.met === 'enters' });
     }
   }
   wanted.sort((one, other) => Number(other.force) - Number(one.force));
   const labels: string[] = [];
   const size = pen.size * 0.9;
-  for (const { box, said, force } of wanted) {
-    const most = force ? Math.max(box.width, plot.width * 0.6) : box.width;
-    const content = shortened(said, most, size);
-    if (!force && content !== said) continue;
-    const width = widthOf(content, size);
-    const at = (x: number, y: number): Box => ({ x, y, width, height: size * 1.1 });
+  const told = new Set<string>();
+  for (const { box, name, limits, force } of wanted) {
+    // A volume that several legs cut says its name once for sure.
+    const sure = force && !told.has(name);
+    const most = sure ? Math.max(box.width, plot.width * 0.3) : box.width;
+    const lines = inLines(name, limits, ': ', (content) => widthOf(content, size, force) <= box.width).map((content) =>
+      sure ? shortened(content, most, size, force) : content,
+    );
+    const width = Math.max(...lines.map((content) => widthOf(content, size, force)));
+    if (!sure && width > box.width * 1.4) continue;
+    const height = size * 1.1 * lines.length;
+    const at = (x: number, y: number): Box => ({ x, y, width, height });
     const centre = box.x + box.width / 2 - width / 2;
     const boxes: Box[] = [];
-    for (const share of [0.5, 0.2, 0.8, 0.05, 0.92]) boxes.push(at(centre, box.y + (box.height - size * 1.1) * share));
-    if (force) boxes.push(at(centre, box.y + box.height + 2), at(centre, box.y - size * 1.3));
-    const free = force ? places.best(boxes) : places.free(boxes);
-    if (free)
-      labels.push(text(content, { x: free.x, y: free.y + size * 0.86 }, pen, { size, halo: true, bold: force }));
+    for (const share of [0.5, 0.2, 0.8, 0.05, 0.92]) boxes.push(at(centre, box.y + (box.height - height) * share));
+    if (sure) boxes.push(at(centre, box.y + box.height + 2), at(centre, box.y - height - 2));
+    const free = sure ? places.best(boxes) : places.free(boxes);
+    if (!free) continue;
+    told.add(name);
+    for (const [i, content] of lines.entries())
+      labels.push(
+        text(content, { x: free.x + width / 2, y: free.y + size * (0.86 + 1.1 * i) }, pen, {
+          size,
+          halo: true,
+          bold: force,
+          anchor: 'middle',
+        }),
+      );
   }
   return { shapes, labels };
 }
@@ -544,7 +607,7 @@ function leastMargin({ picture, scales, pen, places }: Canvas): string {
     { class: leg.marginM < 0 ? 'lw-margin-group lw-short' : 'lw-margin-group', ...lineAttributes(leg) },
     tag('path', {
       ...look('margin', pen),
-      d: `M${px(x - cap)},${px(asked)}h${px(2 * cap)}M${px(x - cap)},${px(arrive)}h${px(2 * cap)}M${px(x)},${px(asked)}V${px(arrive)}M${px(x)},${px(middle)}L${px(near.x)},${px(near.y)}`,
+      d: `M${px(x - cap)},${px(asked)}h${px(2 * cap)}M${px(x - cap)},${px(arrive)}h${px(2 * cap)}M${px(x)},${px(asked)}V${px(arrive)}M${px(x)},${px(box.y > middle ? lower : upper)}L${px(near.x)},${px(near.y)}`,
     }),
     tag('rect', { ...look('badge', pen), ...box, rx: 2 }),
     text(said, { x: box.x + box.width / 2, y: box.y + height * 0.7 }, pen, {
@@ -618,20 +681,13 @@ function place({ scales, pen, options, picture, with_ }: Canvas): string {
   const x = at ? scales.x(at.leg, at.xM) : null;
   if (!at || !leg || x === null) return '';
   const { plot } = scales;
-  const before = leg.path.findLast(({ xM }) => xM <= at.xM);
-  const behind = leg.path.find(({ xM }) => xM > at.xM) ?? before;
-  const altitudeM =
-    before && behind
-      ? behind.xM > before.xM
-        ? before.altitudeM + ((at.xM - before.xM) / (behind.xM - before.xM)) * (behind.altitudeM - before.altitudeM)
-        : before.altitudeM
-      : null;
+  const altitudeM = altitudeOn(leg, at.xM);
   return tag(
     'g',
     { class: 'lw-caret-group' },
     words('title', `the place marked: ${with_.distance(at.xM)} on leg ${at.leg}`),
     tag('path', { ...look('caret', pen), d: `M${px(x)},${px(plot.y)}v${px(plot.height)}` }),
-    ...(altitudeM === null
+    ...(altitudeM === undefined
       ? []
       : [tag('circle', { ...look('caret-dot', pen), cx: x, cy: scales.y(altitudeM), r: pen.size * 0.38 })]),
   );
