@@ -138,7 +138,7 @@ export function readout(picture: Picture, place: FlightPlace, reach: PictureReac
     const over = whole(planned, 'down') - whole(required, 'up');
     items.push(
       { what: 'required', value: with_.altitude(required, 'up') },
-      marginItem(signed(over, inUnit, '+'), over < 0),
+      marginItem(signed(over, inUnit, '+'), over < 0, 'margin here'),
     );
   } else if (leg.requiredDepartAltitudeM === null) {
     items.push({ what: 'required', value: 'no height is enough', isBad: true });
@@ -161,8 +161,8 @@ export function readout(picture: Picture, place: FlightPlace, reach: PictureReac
   return items;
 }
 
-function marginItem(value: string, isBad: boolean): ReadoutItem {
-  return isBad ? { what: 'margin', value: `${value}, too low`, isBad } : { what: 'margin', value };
+function marginItem(value: string, isBad: boolean, what = 'margin'): ReadoutItem {
+  return isBad ? { what, value: `${value}, too low`, isBad } : { what, value };
 }
 
 /** The same in one sentence, for a screen reader. */

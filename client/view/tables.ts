@@ -17,6 +17,21 @@ function lineButton(taken: LineTaken): HTMLButtonElement {
   return button;
 }
 
+/** What matters first: a narrow panel shows the left of the table. */
+const COLUMNS = [
+  'leg',
+  'margin',
+  'required',
+  'depart',
+  'arrive',
+  'over point',
+  'asked',
+  'distance',
+  'course',
+  'speed',
+  'time',
+] as const satisfies readonly (typeof LEG_HEADS)[number][];
+
 export class LegTable {
   readonly root: HTMLElement;
   readonly #caption = element('caption');
@@ -25,7 +40,7 @@ export class LegTable {
 
   constructor(taken: LineTaken) {
     this.#taken = taken;
-    const heads = LEG_HEADS.map((head) => element('th', { scope: 'col' }, head));
+    const heads = COLUMNS.map((head) => element('th', { scope: 'col' }, head));
     const table = element('table', {}, this.#caption, element('thead', {}, element('tr', {}, ...heads)), this.#body);
     // A table wider than the panel is scrolled by itself, also by the keyboard.
     this.root = element(
@@ -46,15 +61,17 @@ export class LegTable {
           'tr',
           {},
           element('th', { scope: 'row' }, lineButton(this.#taken)),
-          ...LEG_HEADS.slice(1).map(() => element('td')),
+          ...COLUMNS.slice(1).map((head) => element('td', { class: head === 'margin' ? 'margin' : undefined })),
         ),
-      (row, { number, cells, lines, marginM, notComputed }) => {
+      (row, { number, cells, lines, marginM }) => {
+        const cellOf = (head: (typeof LEG_HEADS)[number]) => cells[LEG_HEADS.indexOf(head)] ?? '';
         setAttribute(row, 'aria-current', number === lit ? 'true' : null);
-        row.classList.toggle('short', notComputed !== null || (marginM !== null && marginM < 0));
+        row.classList.toggle('short', marginM !== null && marginM < 0);
         const button = row.querySelector('button') as HTMLButtonElement;
-        setText(button, cells[0] ?? '');
+        setText(button, cellOf('leg'));
         button.dataset['line'] = String(lines.last);
-        for (const [j, cell] of [...row.querySelectorAll('td')].entries()) setText(cell, cells[j + 1] ?? '');
+        for (const [j, cell] of [...row.querySelectorAll('td')].entries())
+          setText(cell, cellOf(COLUMNS[j + 1] ?? 'leg'));
       },
     );
   }
@@ -86,7 +103,7 @@ export class FindingList {
     matchChildren(
       this.#list,
       findings,
-      () => element('li', {}, element('span', { class: 'severity' }), ' ', lineButton(this.#taken)),
+      () => element('li', {}, element('span', { class: 'severity' }), lineButton(this.#taken)),
       (item, { severity, message, line, leg }) => {
         setAttribute(item, 'data-severity', severity);
         setAttribute(item, 'aria-current', leg !== null && leg === lit ? 'true' : null);

@@ -202,6 +202,9 @@ export class View {
       this.#task = caret.task;
     }
     if (isOther && caret.task === null) this.#task = 0;
+    // The crosshair stays where it was put until the caret goes to another leg.
+    const hasMoved = caret.leg !== this.#caret.leg || caret.task !== this.#caret.task;
+    if (hasMoved && caret.leg !== null && caret.leg !== this.#placed?.leg) this.#placed = undefined;
     if (this.#task >= tasks.length) this.#task = Math.max(0, tasks.length - 1);
     this.#caret = caret;
     setText(this.#waiting, '');
