@@ -64,7 +64,8 @@ type DrawnLeg = Omit<PictureLeg, 'lines' | 'climbs'> & {
   readonly climbs: readonly (Omit<PictureClimb, 'lines'> & { readonly span: Span })[];
 };
 
-const kept = new WeakMap<TaskEvaluation, { readonly units: Understood['units']; readonly drawn: Drawn }>();
+/** By the units of the reader, as text. */
+const kept = new WeakMap<TaskEvaluation, { readonly units: string; readonly drawn: Drawn }>();
 
 /**
  * The picture of a task of an understood file. What did not change since the last time is not computed again. Never
@@ -73,8 +74,11 @@ const kept = new WeakMap<TaskEvaluation, { readonly units: Understood['units']; 
 export function pictureOf(workspace: Workspace, understood: Understood, task: TaskEvaluation): Picture {
   const { units } = understood;
   const known = kept.get(task);
-  const drawn = known && known.units === units ? known.drawn : draw(task, show(units));
-  kept.set(task, { units, drawn });
+  const unitsText = Object.values(units)
+    .map(({ text }) => text)
+    .join(' ');
+  const drawn = known?.units === unitsText ? known.drawn : draw(task, show(units));
+  kept.set(task, { units: unitsText, drawn });
   const placed = placedEntry(workspace, { uri: task.uri, entry: task.entry, span: task.entry.span });
   const linesAt = (span: Span): PictureLines => {
     if (!placed) return { first: 0, last: 0 };

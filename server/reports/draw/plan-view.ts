@@ -326,7 +326,7 @@ function fieldSign({ x, y }: At, reached: boolean, named: boolean, pen: Pen): st
 function airspaceOf(canvas: Canvas): { shapes: string[]; labels: () => string[] } {
   const { picture, scales, pen, places, used } = canvas;
   const shapes: string[] = [];
-  const wanted: { at: At; name: string; limits: string; weight: number; wide: number }[] = [];
+  const wanted: { at: At; name: string; limits: string; weight: number; wide: number; tall: number }[] = [];
   for (const [i, { name, outline, floor, ceiling, met }] of picture.volumes.entries()) {
     const points = outline.map(scales.point);
     const xs = points.map(({ x }) => x);
@@ -359,6 +359,7 @@ function airspaceOf(canvas: Canvas): { shapes: string[]; labels: () => string[] 
       limits,
       weight: met === 'enters' ? 2 : met === 'near' ? 1 : 0,
       wide: right - left,
+      tall: bottom - top,
     });
   }
   return {
@@ -366,24 +367,25 @@ function airspaceOf(canvas: Canvas): { shapes: string[]; labels: () => string[] 
     labels: () => {
       const size = pen.size * 0.85;
       const labels: string[] = [];
-      for (const { at, name, limits, weight, wide } of wanted.toSorted((one, other) => other.weight - one.weight)) {
+      for (const { at, name, limits, weight, wide, tall } of wanted.toSorted(
+        (one, other) => other.weight - one.weight,
+      )) {
         const bold = weight === 2;
         const lines = inLines(name, limits, ': ', (content) => widthOf(content, size, bold) <= wide).map((content) =>
           shortened(content, Math.max(wide * 1.2, size * 16), size, bold),
         );
         const width = Math.max(...lines.map((content) => widthOf(content, size, bold)));
         const height = size * 1.1 * lines.length;
-        const boxes = [0, -1.4, 1.4, -2.8, 2.8, -4.2, 4.2].flatMap((rows) =>
-          [0, -0.35, 0.35].map(
-            (share): Box => ({
-              x: at.x - width / 2 + share * wide,
-              y: at.y - height / 2 + rows * size,
-              width,
-              height,
-            }),
-          ),
+        // Inside, then above and below it, then beside it: it is left out before it hides a name of the task.
+        const outside = tall / 2 + height / 2 + 2;
+        const beside = wide / 2 + width / 2 + 2;
+        const shifts: [number, number][] = [0, -1.4, 1.4, -2.8, 2.8, -4.2, 4.2].flatMap((rows) =>
+          [0, -0.35, 0.35].map((share): [number, number] => [share * wide, rows * size]),
         );
-        const box = bold ? places.best(boxes) : places.free(boxes);
+        shifts.push([0, outside], [0, -outside], [beside, 0], [-beside, 0]);
+        const box = places.free(
+          shifts.map(([dx, dy]) => ({ x: at.x - width / 2 + dx, y: at.y - height / 2 + dy, width, height })),
+        );
         if (!box) continue;
         for (const [i, content] of lines.entries())
           labels.push(
