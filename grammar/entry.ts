@@ -91,6 +91,7 @@ export function parseEntry(text: string, startsEntry: boolean): EntrySyntax {
   }
   const name = head?.slots['name'];
   const last = details[details.length - 1] ?? head;
+  const isWell = (line: LineSyntax) => line.form !== undefined && line.problems.length === 0;
   return {
     text,
     form,
@@ -103,5 +104,6 @@ export function parseEntry(text: string, startsEntry: boolean): EntrySyntax {
       start: head?.span.start ?? details[0]?.span.start ?? 0,
       end: last?.span.end ?? 0,
     },
+    isSound: (!head || isWell(head)) && details.every(isWell),
   };
 }

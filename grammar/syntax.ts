@@ -223,6 +223,8 @@ export interface EntrySyntax {
   readonly lineStarts: readonly number[];
   /** From the head's first token to the last token of its last detail. */
   readonly span: Span;
+  /** Every line could be told for a form, and none has a problem. */
+  readonly isSound: boolean;
 }
 
 /** Every line of an entry that holds something. */

@@ -1,6 +1,14 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { entryAtLine, type FileSyntax, type PlacedEntry, parseFile, positionAt, rangeAt } from '../../grammar/file.ts';
+import {
+  entryAtLine,
+  type FileSyntax,
+  indexOfEntry,
+  type PlacedEntry,
+  parseFile,
+  positionAt,
+  rangeAt,
+} from '../../grammar/file.ts';
 import { EVERYTHING, PLAN } from './example.ts';
 import { mutated, plan } from './plans.ts';
 import { lines, plain, problemsIn } from './reading.ts';
@@ -91,6 +99,56 @@ describe('an edit', () => {
         }
       }),
       { numRuns: 60 },
+    );
+  });
+});
+
+describe('edits of a long file', () => {
+  const LONG = `\uFEFF# head\n${Array.from({ length: 24 }, (_, i) => `field F${i % 5}\n  elevation ${i % 3} m\n`).join('')}use "a"\r\nuse "a"\ruse "a"`;
+  const edit = fc.record({
+    at: fc.double({ min: 0, max: 1, noNaN: true }),
+    cut: fc.oneof(fc.nat(3), fc.nat(60)),
+    put: fc.oneof(
+      fc.constantFrom('', '\n', '\r', '\r\n', ' ', '#', 'u', '\uFEFF', 'field X\n', '  note "x"\n', 'start A\n'),
+      fc.string({ maxLength: 2 }),
+    ),
+  });
+
+  test('one after another, give what parsing afresh gives, and say what took the place of what', () => {
+    fc.assert(
+      fc.property(fc.array(edit, { minLength: 1, maxLength: 12 }), (edits) => {
+        let file = parseFile(LONG);
+        for (const { at, cut, put } of edits) {
+          const offset = Math.floor(at * file.text.length);
+          const text = file.text.slice(0, offset) + put + file.text.slice(offset + cut);
+          const after = parseFile(text, file);
+          const fresh = parseFile(text);
+          const shape = ({ entries }: FileSyntax) =>
+            entries.map(({ syntax, offset: from, line }) => [
+              from,
+              line,
+              syntax.text,
+              syntax.form?.keyword,
+              syntax.head !== undefined,
+            ]);
+          expect(shape(after)).toEqual(shape(fresh));
+          const { change } = after;
+          expect(change?.before).toBe(file.self);
+          const then = file.entries.map(({ syntax }) => syntax);
+          const now = after.entries.map(({ syntax }) => syntax);
+          const start =
+            now.length === 0 ? 0 : now.findIndex((syntax, i) => syntax !== then[i] || change?.removed[0] === then[i]);
+          expect([
+            ...then.slice(0, start),
+            ...(change?.added ?? []),
+            ...then.slice(start + (change?.removed.length ?? 0)),
+          ]).toEqual(now);
+          for (const [i, entry] of now.entries()) expect(indexOfEntry(after, entry)).toBe(i);
+          for (const entry of then) if (!now.includes(entry)) expect(indexOfEntry(after, entry)).toBe(-1);
+          file = after;
+        }
+      }),
+      { numRuns: 100 },
     );
   });
 });
