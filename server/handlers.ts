@@ -49,13 +49,16 @@ import { prepareRename, type Refused, rename } from './features/rename.ts';
 import { selectionRanges } from './features/selection-ranges.ts';
 import { deltaOf, SEMANTIC_TOKENS_LEGEND, tokensOf } from './features/semantic-tokens.ts';
 import { typeDefinition } from './features/type-definition.ts';
+import { type WhatIfParams, whatIfAnswer } from './features/what-if.ts';
 import { workspaceSymbols } from './features/workspace-symbols.ts';
 import { normalUri, type SessionFiles } from './files-of-session.ts';
 import type { Understood } from './plan/understand.ts';
+import type { Workspace } from './plan/workspace.ts';
 import { registerRequests } from './requests.ts';
 import { RULES, ruleOf } from './rules/index.ts';
 import { pageOf } from './rules/page.ts';
 import type { Finding } from './rules/rule.ts';
+import { check as checkPlan } from './rules/run.ts';
 import type { Settings } from './settings.ts';
 
 export interface HandlerNeeds {
@@ -340,6 +343,17 @@ export function registerFeatures(needs: HandlerNeeds): void {
     null,
     (u, { task, leg, xM }) => flightViewReach(u, task, leg, xM),
   );
+
+  // A trial lies in a workspace of its own, with the same settings.
+  const checkAny = (other: Workspace, u: Understood) =>
+    checkPlan(other, u, settings().overrides, (code, error) => log(`the check ${code}`, error), settings().rules);
+  answer<WhatIfParams, unknown>('legwise/whatIf', null, (u, params) => {
+    const made = whatIfAnswer(workspace, u, params, checkAny);
+    if ('why' in made) throw new ResponseError(ErrorCodes.InvalidParams, made.why);
+    const { worked: _, ...answered } = made;
+    const { edit } = answered;
+    return { ...answered, version: versionOf(u.file.uri) ?? null, edit: edit && bound(edit) };
+  });
 
   connection.onRequest('legwise/explain', ({ code }: { code?: unknown }) => {
     const rule = typeof code === 'string' ? ruleOf(code) : undefined;

@@ -15,7 +15,8 @@ import { type Understood, understand } from '../plan/understand.ts';
 import { changesOf, type WhatIfChanges, type WhatIfLeg, whatIfLegs } from '../plan/what-if.ts';
 import { type Defined, type SourceFile, scopeOf, type Workspace } from '../plan/workspace.ts';
 import type { Finding, Severity } from '../rules/rule.ts';
-import { editedText, workspaceEdit } from './fixes/edit.ts';
+import { editedText, rangeBetween, workspaceEdit } from './fixes/edit.ts';
+import { type FlightViewTask, flightViewTask } from './flight-view.ts';
 import {
   type ChangeWritten,
   type SharedChoice,
@@ -35,6 +36,8 @@ export interface WhatIfParams {
   readonly answers?: unknown;
   /** Whether the edit is wanted. */
   readonly write?: unknown;
+  /** Whether the flight is wanted, to be drawn. */
+  readonly flight?: unknown;
   /** Where what other tasks share is changed: `copy` (taken where it is left out) or `in place`. */
   readonly shared?: unknown;
 }
@@ -96,7 +99,7 @@ export interface WhatIfAnswer {
   /** Changes that cannot be made, a sentence each. */
   readonly refused: readonly string[];
   readonly legs: readonly WhatIfLeg[];
-  /** The same, for a table. */
+  /** The leg with the least margin after, in words. */
   readonly least: { readonly leg: number; readonly before: string; readonly after: string } | null;
   readonly findings: readonly WhatIfFinding[];
   readonly shared: readonly SharedEntry[];
@@ -104,6 +107,8 @@ export interface WhatIfAnswer {
   readonly answers: readonly AnswerSaid[] | null;
   readonly answersMean: string;
   readonly edit: WorkspaceEdit | null;
+  /** With the lines of the plan as it stands. */
+  readonly flight: FlightViewTask | null;
   readonly caution: string;
 }
 
@@ -231,6 +236,7 @@ const NO_COPIES: ReadonlyMap<string, string> = new Map();
 function findingsOf(
   { edits, understood: after }: WhatIf,
   before: Understood,
+  back: (line: number) => number | null,
   found: { readonly before: readonly Finding[]; readonly after: readonly Finding[] },
 ): WhatIfFinding[] {
   const line = (finding: Finding, in_: Understood): number | null => {
@@ -250,6 +256,10 @@ function findingsOf(
   const was = group(found.before, NO_COPIES);
   const is = group(found.after, edits.copies);
   const out: WhatIfFinding[] = [];
+  const lineNow = (finding: Finding): number | null => {
+    const now = line(finding, after);
+    return now === null ? null : back(now);
+  };
   const add = (fate: WhatIfFinding['fate'], finding: Finding, at: number | null): void => {
     const { code, severity, message } = finding;
     out.push({ fate, code, severity, message, line: at });
@@ -258,7 +268,7 @@ function findingsOf(
     const old = was.get(key) ?? [];
     for (const [i, finding] of now.entries()) {
       const same = old[i];
-      if (!same) add('new', finding, lineBefore(finding, before, edits.copies));
+      if (!same) add('new', finding, lineNow(finding));
       else if (same.message !== finding.message || same.severity !== finding.severity)
         add('changed', finding, line(same, before));
     }
@@ -270,23 +280,56 @@ function findingsOf(
   return after === before ? [] : out;
 }
 
-/** The line of the plan as it stands on which a finding of the changed one would be. */
-function lineBefore(
-  { at: { entry, span } }: Finding,
-  before: Understood,
-  copies: ReadonlyMap<string, string>,
-): number | null {
-  const written = entry.name?.text ?? '';
-  const named = copies.get(written) ?? written;
-  const placed = before.file.syntax.entries.find(
-    ({ syntax }) => syntax.form === entry.form && (syntax.name?.text ?? '') === named,
-  );
-  if (!placed) return null;
-  const now = lineAt(entry, span.start);
-  if (!now) return positionAt(placed, placed.syntax.head?.span.start ?? 0).line;
-  const alike = entry.details.filter(({ form }) => form === now.form).indexOf(now);
-  const own = placed.syntax.details.filter(({ form }) => form === now.form)[alike];
-  return own ? positionAt(placed, own.span.start).line : null;
+/** Rows that the edits of a what-if add to the plan: above a row of it, from 0. */
+interface Added {
+  readonly above: number;
+  readonly rows: number;
+}
+
+const rowsIn = (text: string): number => text.split(/\r\n|\n|\r/).length - 1;
+
+/** From a line of the changed plan to that line of the plan as it stands; null for one that the edits add. */
+function lineBack(workspace: Workspace, uri: string, { edits }: WhatIfEdits): (line: number) => number | null {
+  const file = workspace.files.get(uri);
+  const added: Added[] = [];
+  for (const { uri: own, start, end, text } of edits.toSorted((a, b) => a.start - b.start)) {
+    const rows = rowsIn(text);
+    if (!file || own !== uri || start !== end || rows === 0) continue;
+    const { line } = rangeBetween(file, start, end).start;
+    added.push({ above: /^[\r\n]/.test(text) ? line + 1 : line, rows });
+  }
+  return (line) => {
+    let before = 0;
+    for (const { above, rows } of added) {
+      if (line < above + before) break;
+      if (line < above + before + rows) return null;
+      before += rows;
+    }
+    return line - before;
+  };
+}
+
+/** A flight with the lines of the plan as it stands, so that a click finds them there. */
+function withLines(flight: FlightViewTask, back: (line: number) => number | null): FlightViewTask {
+  const lines = <L extends { readonly first: number; readonly last: number }>(of: L): L => {
+    const last = back(of.last) ?? of.last;
+    return { ...of, first: back(of.first) ?? last, last };
+  };
+  const { picture, findings } = flight;
+  return {
+    ...flight,
+    picture: {
+      ...picture,
+      lines: lines(picture.lines),
+      start: picture.start && { ...picture.start, lines: lines(picture.start.lines) },
+      legs: picture.legs.map((leg) => ({
+        ...leg,
+        lines: lines(leg.lines),
+        climbs: leg.climbs.map((climb) => ({ ...climb, lines: lines(climb.lines) })),
+      })),
+    },
+    findings: findings.map((finding) => ({ ...finding, line: back(finding.line) ?? finding.line })),
+  };
 }
 
 /** What can be set, as the plan has it. */
@@ -391,11 +434,10 @@ export function whatIfAnswer(
   const with_ = show(understood.units);
   const legs = whatIfLegs(before.legs, after.legs, with_);
   const isChanged = edits.edits.length > 0;
+  const back = lineBack(workspace, understood.file.uri, edits);
+  const found = check(worked.workspace, worked.understood);
   const findings = isChanged
-    ? findingsOf(worked, understood, {
-        before: check(workspace, understood),
-        after: check(worked.workspace, worked.understood),
-      })
+    ? findingsOf(worked, understood, back, { before: check(workspace, understood), after: found })
     : [];
   return {
     task: before.task.name,
@@ -411,6 +453,10 @@ export function whatIfAnswer(
     answers: params.answers === true ? answersSaid(after, with_) : null,
     answersMean: ANSWERS_MEAN,
     edit: params.write === true && isChanged ? workspaceEdit(workspace, edits.edits) : null,
+    flight:
+      params.flight === true
+        ? withLines(flightViewTask(worked.workspace, worked.understood, after, found), back)
+        : null,
     caution: CAUTION,
     worked,
   };
