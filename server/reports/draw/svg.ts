@@ -3,11 +3,14 @@ import { escapeXml } from '../xml.ts';
 
 export type Attributes = Readonly<Record<string, string | number | undefined>>;
 
-/** A number as SVG takes it: two decimals, no exponent. Numbers that are not finite become 0. */
+/** Nothing is drawn farther away than this. */
+const FARTHEST = 1e9;
+
+/** A number as SVG takes it: two decimals, no exponent, none beyond a thousand million. What is no number becomes 0. */
 export function px(value: number): string {
-  if (!Number.isFinite(value)) return '0';
-  const rounded = Math.round(value * 100) / 100;
-  return Math.abs(rounded) >= 1e15 ? rounded.toFixed(0) : String(rounded + 0);
+  if (Number.isNaN(value)) return '0';
+  const near = Math.min(Math.max(value, -FARTHEST), FARTHEST);
+  return String(Math.round(near * 100) / 100 + 0);
 }
 
 /** An element; children are markup. Attributes are escaped. */
