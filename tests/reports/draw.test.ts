@@ -412,6 +412,12 @@ describe('text and colours', () => {
     }
   });
 
+  test('the key explains every line that is there, however narrow', () => {
+    const svg = textsOf(sideView(sample('Under the Sector'), { width: 260, height: 200 }));
+    for (const entry of ['planned', 'lowest that arrives as asked', 'airspace entered', 'climb'])
+      expect(svg).toContain(entry);
+  });
+
   test('the style sheet has a rule for classes that are drawn', () => {
     for (const name of ['lw-path', 'lw-required', 'lw-ground', 'lw-airspace', 'lw-field-reach', 'lw-halo', 'lw-text'])
       expect(DRAWING_CSS).toContain(`.${name}`);

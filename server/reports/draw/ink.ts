@@ -46,8 +46,8 @@ const LOOKS = {
   required: { fill: 'none', stroke: 'ink', width: 1.3, dash: [6, 4] },
   climb: { fill: 'none', stroke: 'ink', width: 1.3, dash: [1.2, 2.2] },
   'climb-top': { fill: 'ink', stroke: 'none' },
-  ground: { fill: 'grey', stroke: 'ink', width: 1 },
-  'ground-unknown': { fill: 'none', stroke: 'ink', width: 1, dash: [1, 3] },
+  ground: { fill: 'grey', stroke: 'none' },
+  'ground-line': { fill: 'none', stroke: 'ink', width: 1 },
   low: { fill: 'none', stroke: 'ink', width: 4 },
   solid: { fill: 'paper', stroke: 'ink', width: 1 },
   'solid-low': { fill: 'ink', stroke: 'ink', width: 1.6 },
@@ -152,6 +152,12 @@ export function widthOf(content: string, size: number, bold = false): number {
   for (const sign of content)
     units += /[\u1100-\u{1ffff}]/u.test(sign) ? 1.05 : /[A-Z%@mwMW—–]/.test(sign) ? 0.72 : 0.54;
   return units * size * (bold ? 1.08 : 1);
+}
+
+/** How much smaller a row of a key is drawn so that all of it fits: no entry is left out. */
+export function keyScale(widths: readonly number[], width: number): number {
+  const all = widths.reduce((sum, one) => sum + one, 0);
+  return all > width && all > 0 ? width / all : 1;
 }
 
 /** A text cut to a width, with an ellipsis where something is left out. */
@@ -264,7 +270,8 @@ export const DRAWING_CSS = `
 .lw-ink-themed .lw-climb-top, .lw-ink-themed .lw-arrow { fill: var(--lw-c-path); }
 .lw-ink-themed .lw-arrow { stroke: var(--lw-c-paper); }
 .lw-ink-themed .lw-required, .lw-ink-themed .lw-asked { stroke: var(--lw-c-asked); }
-.lw-ink-themed .lw-ground { fill: var(--lw-c-ground); fill-opacity: 0.35; stroke: var(--lw-c-ground); }
+.lw-ink-themed .lw-ground { fill: var(--lw-c-ground); fill-opacity: 0.35; }
+.lw-ink-themed .lw-ground-line { stroke: var(--lw-c-ground); }
 .lw-ink-themed .lw-grid { stroke: var(--lw-c-ground); stroke-opacity: 0.4; }
 .lw-ink-themed .lw-airspace, .lw-ink-themed .lw-airspace-near, .lw-ink-themed .lw-hatch-airspace { stroke: var(--lw-c-air); }
 .lw-ink-themed .lw-airspace-enters, .lw-ink-themed .lw-hatch-enters, .lw-ink-themed .lw-low, .lw-ink-themed .lw-stretch,

@@ -5,7 +5,19 @@
 import { tickStep } from 'd3-array';
 import type { Picture, PictureLeg } from '../../plan/picture.ts';
 import { number } from '../../plan/show.ts';
-import { drawing, hatched, hatchings, type Kind, look, type Pen, penOf, shortened, text, widthOf } from './ink.ts';
+import {
+  drawing,
+  hatched,
+  hatchings,
+  type Kind,
+  keyScale,
+  look,
+  type Pen,
+  penOf,
+  shortened,
+  text,
+  widthOf,
+} from './ink.ts';
 import { around, type Box, inLines, Places } from './labels.ts';
 import { type PlanOptions, type PlanScales, planScales } from './plan-scales.ts';
 import { type At, line, px, tag, words } from './svg.ts';
@@ -504,20 +516,26 @@ function windSign({ x, y }: At, fromDeg: number, pen: Pen): string {
   });
 }
 
+/** What the signs mean, of those that are there: all of them, in smaller letters where there is little room. */
 function key({ scales, pen, used, options }: Canvas): string {
   const { frame } = scales;
   const y = frame.y + frame.height + pen.size * 1.35;
-  const size = pen.size * 0.92;
-  const out: string[] = [];
+  const entries = (Object.keys(KEY) as KeyEntry[]).filter((entry) => used.has(entry));
+  const widthAt = (entry: KeyEntry, size: number) => size * 2.8 + widthOf(KEY[entry], size * 0.92);
+  const small = keyScale(
+    entries.map((entry) => widthAt(entry, pen.size)),
+    options.width - pen.size * 0.6,
+  );
+  const own: Pen = { ...pen, size: pen.size * small };
   let x = pen.size * 0.6;
-  for (const entry of Object.keys(KEY) as KeyEntry[]) {
-    if (!used.has(entry)) continue;
-    const width = pen.size * 2.2 + widthOf(KEY[entry], size) + pen.size * 0.6;
-    if (x + width > options.width + pen.size) continue;
-    out.push(sample(entry, { x: x + pen.size * 0.6, y: y - size * 0.35 }, pen));
-    out.push(text(KEY[entry], { x: x + pen.size * 1.8, y }, pen, { size }));
-    x += width;
-  }
+  const out = entries.map((entry) => {
+    const at = x;
+    x += widthAt(entry, own.size);
+    return (
+      sample(entry, { x: at + own.size * 0.6, y: y - own.size * 0.32 }, own) +
+      text(KEY[entry], { x: at + own.size * 1.8, y }, own, { size: own.size * 0.92 })
+    );
+  });
   return tag('g', { class: 'lw-key' }, ...out);
 }
 

@@ -6,7 +6,19 @@ import { ticks } from 'd3-array';
 import { curveLinear, line as lineOf } from 'd3-shape';
 import type { Picture, PictureLeg, PicturePoint, PictureSlice } from '../../plan/picture.ts';
 import { number } from '../../plan/show.ts';
-import { drawing, hatched, hatchings, type Kind, look, type Pen, penOf, shortened, text, widthOf } from './ink.ts';
+import {
+  drawing,
+  hatched,
+  hatchings,
+  type Kind,
+  keyScale,
+  look,
+  type Pen,
+  penOf,
+  shortened,
+  text,
+  widthOf,
+} from './ink.ts';
 import { around, type Box, inLines, Places } from './labels.ts';
 import { type LaidLeg, pathAboveGround, type SideOptions, type SideScales, sideScales } from './side-scales.ts';
 import { type At, type Attributes, line, px, tag, words } from './svg.ts';
@@ -396,8 +408,8 @@ function groundOf(laid: LaidLeg, { scales, pen, used }: Canvas): string {
     if (first && last && part.length > 1) {
       used.add('ground');
       const area = [...part, { x: last.x, y: bottom }, { x: first.x, y: bottom }];
-      out.push(tag('path', { ...look('ground', pen), stroke: 'none', d: line(area, true) }));
-      out.push(tag('path', { ...look('ground', pen), fill: 'none', d: line(part) }));
+      out.push(tag('path', { ...look('ground', pen), d: line(area, true) }));
+      out.push(tag('path', { ...look('ground-line', pen), d: line(part) }));
     }
     part = [];
   };
@@ -432,8 +444,7 @@ function groundOf(laid: LaidLeg, { scales, pen, used }: Canvas): string {
     const y = scales.y(elevationM);
     out.push(
       tag('path', {
-        ...look('ground', pen),
-        fill: 'none',
+        ...look('ground-line', pen),
         'stroke-width': pen.size * 0.18,
         d: `M${px(x - pen.size)},${px(y)}H${px(x + pen.size)}`,
       }),
@@ -693,22 +704,26 @@ function place({ scales, pen, options, picture, with_ }: Canvas): string {
   );
 }
 
-/** What the lines mean, of those that are there. */
+/** What the lines mean, of those that are there: all of them, in smaller letters where there is little room. */
 function key({ scales, pen, used, options }: Canvas): string {
   const { plot } = scales;
   const y = plot.y + plot.height + pen.size * 3.6;
-  const out: string[] = [];
+  const entries = (Object.keys(KEY) as KeyEntry[]).filter((entry) => used.has(entry));
+  const widthAt = (entry: KeyEntry, size: number) => size * 3.4 + widthOf(KEY[entry], size * 0.92);
+  const small = keyScale(
+    entries.map((entry) => widthAt(entry, pen.size)),
+    options.width - pen.size * 0.4,
+  );
+  const own: Pen = { ...pen, size: pen.size * small };
   let x = pen.size * 0.4;
-  const swatch = pen.size * 2;
-  const size = pen.size * 0.92;
-  for (const entry of Object.keys(KEY) as KeyEntry[]) {
-    if (!used.has(entry)) continue;
-    const width = swatch + pen.size * 0.4 + widthOf(KEY[entry], size) + pen.size;
-    if (x + width > options.width + pen.size) continue;
-    out.push(sample(entry, x, y - pen.size * 0.35, swatch, pen));
-    out.push(text(KEY[entry], { x: x + swatch + pen.size * 0.4, y }, pen, { size }));
-    x += width;
-  }
+  const out = entries.map((entry) => {
+    const at = x;
+    x += widthAt(entry, own.size);
+    return (
+      sample(entry, at, y - own.size * 0.35, own.size * 2, own) +
+      text(KEY[entry], { x: at + own.size * 2.4, y }, own, { size: own.size * 0.92 })
+    );
+  });
   return tag('g', { class: 'lw-key' }, ...out);
 }
 
