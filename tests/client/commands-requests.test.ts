@@ -1,5 +1,6 @@
 /** What the extension's commands ask of the server, over a real connection. */
 import { afterAll, beforeAll, expect, test } from 'vitest';
+import { briefPage } from '../../client/brief-page.ts';
 import { sampleWorkspace } from '../features/marked.ts';
 import { type InProcess, ROOT, startInProcess } from '../server/in-process.ts';
 
@@ -154,4 +155,28 @@ test('a new plan and a new club come as text; what is no answer is refused', asy
     'club/rules.taskplan',
   ]);
   expect(session.logged).toEqual([]);
+});
+
+test('the sheet of a plan comes as a page; what it is of is checked', async () => {
+  open(HOME, homeText);
+  const params = {
+    textDocument: { uri: HOME },
+    time: '2026-06-13 09:00Z',
+    revision: { id: 'abcd1234', uncommitted: true },
+  };
+  const { html } = await ask<{ html: string }>('legwise/brief', params);
+  expect(html).toContain('Late Home');
+  expect(html).toContain('abcd1234');
+  expect(html).toMatch(/uncommitted/);
+  expect(html).not.toMatch(/<script|<link|<img|https?:(?!\/\/www\.w3\.org\/)/);
+  await expect(ask('legwise/brief', { ...params, time: 9 })).rejects.toThrow('time is no text');
+  await expect(ask('legwise/brief', { ...params, revision: undefined })).rejects.toThrow('revision is missing');
+  close(HOME);
+  expect(await ask('legwise/brief', { ...params, textDocument: { uri: `${ROOT}/none.taskplan` } })).toBeNull();
+
+  const shown = briefPage(html);
+  expect(shown).toContain('href="command:legwise.briefSaveHtml"');
+  expect(shown.length - html.length).toBeGreaterThan(500);
+  expect(shown).not.toMatch(/<script/);
+  expect(briefPage({ none: 'There is none.' })).toContain('<p class="legwise" role="status">There is none.</p>');
 });
