@@ -1,5 +1,6 @@
 /** What the extension is, wherever it runs. How a server is launched there is the entry point's business. */
 import * as vscode from 'vscode';
+import { Brief } from './brief.ts';
 import { Compare } from './compare.ts';
 import { FlightView } from './flight-view.ts';
 import { NewClub } from './new-club.ts';
@@ -19,6 +20,7 @@ export function activateWith(context: vscode.ExtensionContext, connect: Connect)
     ...new FlightView(context.extensionUri, running).register(),
     ...new NewPlan(running).register(),
     ...new NewClub(running).register(),
+    ...new Brief(running, context.globalStorageUri).register(),
     ...new Compare(running).register(),
     ...new MarginStatus(running).register(),
     vscode.commands.registerCommand('legwise.restartServer', () => running.restart()),

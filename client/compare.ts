@@ -1,11 +1,13 @@
 /** The open plan against the last commit: what the edits since then mean in the air. */
 import * as vscode from 'vscode';
-import type { ComparedWith } from '../server/compare-with.ts';
 import { askServer, openPlan } from './ask.ts';
 import { committedText, repositoryOf } from './git.ts';
 import type { Session } from './session.ts';
 
 export const COMPARE_WITH_COMMIT = 'legwise.compareWithCommit';
+
+/** What the server answers: the files whose earlier texts are still wanted, by URI, or the report. */
+type Answer = { readonly wanted: readonly string[] } | { readonly markdown: string };
 
 const SCHEME = 'legwise-compare';
 
@@ -75,7 +77,7 @@ export class Compare implements vscode.TextDocumentContentProvider {
     const textDocument = { uri: document.uri.toString() };
     const earlier: Record<string, string | null> = {};
     for (;;) {
-      const answer = await askServer<ComparedWith | null>(this.#session, 'legwise/compare', { textDocument, earlier });
+      const answer = await askServer<Answer | null>(this.#session, 'legwise/compare', { textDocument, earlier });
       if (answer === undefined) return undefined;
       if (answer === null) return 'The plan is not known to the language server.';
       if ('markdown' in answer) return `# Since commit ${commit.slice(0, 8)}\n\n${answer.markdown}`;

@@ -1,14 +1,22 @@
 /** The built-in Git extension, as far as it is used: it alone runs git, and only in a trusted workspace. */
 import * as vscode from 'vscode';
 
+interface Change {
+  readonly uri: vscode.Uri;
+}
+
 export interface Repository {
   readonly rootUri: vscode.Uri;
-  readonly state: { readonly HEAD?: { readonly commit?: string; readonly name?: string } | undefined };
+  readonly state: {
+    readonly HEAD?: { readonly commit?: string; readonly name?: string } | undefined;
+    readonly indexChanges: readonly Change[];
+    readonly workingTreeChanges: readonly Change[];
+    readonly mergeChanges: readonly Change[];
+    readonly untrackedChanges?: readonly Change[];
+  };
   /** Rejects with the code `UnknownPath` for a file that the commit does not hold. */
   getObjectDetails(treeish: string, path: string): Promise<unknown>;
   show(ref: string, path: string): Promise<string>;
-  /** How a file differs from the commit, as a patch; empty when it does not. */
-  diffWithHEAD(path: string): Promise<string>;
 }
 
 interface GitApi {
@@ -56,4 +64,18 @@ export async function committedText(repository: Repository, uri: vscode.Uri): Pr
     throw error;
   }
   return repository.show('HEAD', uri.fsPath);
+}
+
+/** Whether any plan, or the ground under it, differs from the last commit, on the disk or in an editor. */
+export function hasUncommittedPlans({ state }: Repository): boolean {
+  const changed = [
+    ...state.indexChanges,
+    ...state.workingTreeChanges,
+    ...state.mergeChanges,
+    ...(state.untrackedChanges ?? []),
+  ];
+  return (
+    changed.some(({ uri }) => /\.(taskplan|hgt)$/i.test(uri.path)) ||
+    vscode.workspace.textDocuments.some(({ languageId, isDirty }) => languageId === 'taskplan' && isDirty)
+  );
 }

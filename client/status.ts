@@ -1,6 +1,7 @@
 /** The least margin of the plan in the active editor, among the editor's language status. */
 import * as vscode from 'vscode';
 import type { WorstMargin } from '../server/features/worst-margin.ts';
+import { onPlansChange } from './plan-changes.ts';
 import type { Session } from './session.ts';
 
 /** Edits come in bursts; the status is read at leisure. */
@@ -15,7 +16,6 @@ const SEVERITIES = {
 export class MarginStatus {
   readonly #session: Session;
   #item: vscode.LanguageStatusItem | undefined;
-  #timer: ReturnType<typeof setTimeout> | undefined;
   #asked = 0;
 
   constructor(session: Session) {
@@ -23,37 +23,18 @@ export class MarginStatus {
   }
 
   register(): vscode.Disposable[] {
-    const later = () => this.#schedule();
-    const isPlan = ({ languageId }: vscode.TextDocument) => languageId === 'taskplan';
-    // A plan depends on others: any of them may change what this one comes to.
-    const files = vscode.workspace.createFileSystemWatcher('**/*.{taskplan,hgt}');
-    later();
+    void this.#update();
     return [
-      vscode.window.onDidChangeActiveTextEditor(later),
-      vscode.workspace.onDidChangeTextDocument(({ document }) => isPlan(document) && later()),
-      vscode.workspace.onDidCloseTextDocument((document) => isPlan(document) && later()),
-      vscode.languages.onDidChangeDiagnostics(({ uris }) => {
-        if (uris.some(({ path }) => path.endsWith('.taskplan'))) later();
-      }),
-      files,
-      files.onDidChange(later),
-      files.onDidCreate(later),
-      files.onDidDelete(later),
-      this.#session.onDidChangeState(later),
+      ...onPlansChange(this.#session, PAUSE_MS, () => void this.#update()),
+      vscode.window.onDidChangeActiveTextEditor(() => void this.#update()),
       { dispose: () => this.#clear() },
     ];
   }
 
   #clear(): void {
-    clearTimeout(this.#timer);
     this.#asked++;
     this.#item?.dispose();
     this.#item = undefined;
-  }
-
-  #schedule(): void {
-    clearTimeout(this.#timer);
-    this.#timer = setTimeout(() => void this.#update(), PAUSE_MS);
   }
 
   async #update(): Promise<void> {

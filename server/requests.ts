@@ -1,9 +1,9 @@
 /**
  * Requests beyond the protocol, for clients that know them: the least margin of a file, the texts of new plans and
- * clubs, and a plan against an earlier text of it. What a client sends is checked before it is used.
+ * clubs, the sheet to print, and a plan against an earlier text of it. What a client sends is checked before it is used.
  */
 import { type Connection, ErrorCodes, type GenericRequestHandler, ResponseError } from 'vscode-languageserver';
-import { type ComparedWith, compareWith } from './compare-with.ts';
+import type { ComparedWith } from './compare-with.ts';
 import type { Encoding } from './encoding.ts';
 import { ANSWER_KINDS, type Choices, type Chosen, choicesOf, faultOfAnswer } from './features/new-text.ts';
 import { type NewFile, newClubFiles } from './features/new-text-club.ts';
@@ -123,12 +123,25 @@ export function registerRequests(needs: RequestNeeds): void {
     });
   });
 
+  answer<{ html: string } | null>('legwise/brief', async (params) => {
+    const part = partOf(params, 'params');
+    const time = text(part, 'time');
+    const given = part['revision'] === null ? null : partOf(part['revision'], 'revision');
+    const revision = given && { id: text(given, 'id'), uncommitted: given['uncommitted'] === true };
+    const understood = await fileOf(files, params);
+    if (!understood) return null;
+    // Loaded when asked for, here and below: most sessions never print or compare.
+    const { briefHtml } = await import('./reports/brief-html.ts');
+    return { html: briefHtml(workspace, understood, checkOpen(understood), { revision, time }) };
+  });
+
   answer<ComparedWith | null>('legwise/compare', async (params) => {
     const earlier = new Map<string, string | null>();
     for (const [uri, was] of Object.entries(partOf(partOf(params, 'params')['earlier'], 'earlier')))
       earlier.set(normalUri(uri), typeof was === 'string' || was === null ? was : refuse('an earlier text is no text'));
     const now = await fileOf(files, params);
     if (!now) return null;
+    const { compareWith } = await import('./compare-with.ts');
     return compareWith(files, now, earlier, fileName(now.file.uri), (side, understood) =>
       check(side, understood, settings().overrides, (code, error) => log(`the check ${code}`, error), settings().rules),
     );
