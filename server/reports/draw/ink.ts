@@ -149,8 +149,11 @@ export function text(content: string, { x, y }: At, pen: Pen, options: TextOptio
 /** About how wide a text is: no font is at hand. Rather too wide, so that labels stay apart. */
 export function widthOf(content: string, size: number, bold = false): number {
   let units = 0;
-  for (const sign of content)
-    units += /[\u1100-\u{1ffff}]/u.test(sign) ? 1.05 : /[A-Z%@mwMW—–]/.test(sign) ? 0.72 : 0.54;
+  for (const sign of content) {
+    if (/[\u1100-\u{1ffff}]/u.test(sign)) units += 1.05;
+    else if (/[iljtfrI.,:;'| ]/.test(sign)) units += 0.36;
+    else units += /[mwMW@%—]/.test(sign) ? 0.92 : /[A-Z]/.test(sign) ? 0.72 : 0.57;
+  }
   return units * size * (bold ? 1.08 : 1);
 }
 
