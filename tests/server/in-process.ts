@@ -25,11 +25,17 @@ export interface InProcess {
 export async function startInProcess(
   disk: Disk,
   capabilities: InitializeParams['capabilities'] = {},
+  initializationOptions: unknown = {},
 ): Promise<InProcess> {
   const up = new PassThrough();
   const down = new PassThrough();
   const server = createConnection(new StreamMessageReader(up), new StreamMessageWriter(down));
-  startSession(server, { ...disk, later: (run) => void setImmediate(run), version: '0' });
+  startSession(server, {
+    ...disk,
+    later: (run) => void setImmediate(run),
+    features: () => import('../../server/handlers.ts'),
+    version: '0',
+  });
   server.listen();
   const client = createProtocolConnection(new StreamMessageReader(down), new StreamMessageWriter(up));
   const published: PublishDiagnosticsParams[] = [];
@@ -42,6 +48,7 @@ export async function startInProcess(
     rootUri: ROOT,
     workspaceFolders: [{ uri: ROOT, name: 'plans' }],
     capabilities,
+    initializationOptions,
   });
   await client.sendNotification('initialized', {});
   return { client, initialized, published, logged };
