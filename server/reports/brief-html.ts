@@ -7,11 +7,22 @@ import type { Understood } from '../plan/understand.ts';
 import type { Workspace } from '../plan/workspace.ts';
 import type { Finding } from '../rules/rule.ts';
 import type { BriefCell, BriefRow, BriefTable, BriefText } from './brief-cells.ts';
+import { planDrawing, sideDrawing } from './brief-draw.ts';
 import { type BriefSheet, type BriefStamp, briefSheets, findingsTitle } from './brief-model.ts';
 import { element, escapeXml } from './xml.ts';
 
 export const PAPERS = ['a4', 'a5'] as const;
 export type BriefPaper = (typeof PAPERS)[number];
+
+/** Drawings as wide as their columns below. */
+const DRAWINGS = {
+  a4: { side: { width: 392, height: 135, fontSize: 8 }, plan: { width: 236, height: 150, fontSize: 8 } },
+  a5: { side: { width: 262, height: 130, fontSize: 7 }, plan: { width: 165, height: 170, fontSize: 7 } },
+};
+
+const SHARES = [1, 0.97, 0.94, 0.91, 0.88, 0.85];
+/** Of A4 between its margins, pt. */
+const PAGE_PT = 780;
 
 /** Sizes follow the paper: what is carried in the hand is held closer than what lies on a knee. */
 const STYLE = (paper: BriefPaper): string => `
@@ -20,7 +31,8 @@ const STYLE = (paper: BriefPaper): string => `
 :root { color-scheme: only light; font-size: ${paper === 'a4' ? '9pt' : '7.4pt'}; }
 * { box-sizing: border-box; }
 body { margin: 0; background: #fff; color: #000; font-family: Arial, 'Liberation Sans', Helvetica, sans-serif; line-height: 1.25;
-  -webkit-print-color-adjust: exact; print-color-adjust: exact; overflow-wrap: anywhere; }
+  -webkit-print-color-adjust: exact; print-color-adjust: exact; overflow-wrap: break-word; }
+h1, .words, .rows .notes td, .findings, header div { overflow-wrap: anywhere; }
 article { max-width: ${paper === 'a4' ? '188mm' : '132mm'}; margin: 0 auto; break-after: page; }
 article:last-child { break-after: auto; }
 .page { width: 100%; border-collapse: collapse; table-layout: fixed; }
@@ -38,13 +50,14 @@ footer { border-top: .8pt solid #000; margin-top: .5em; padding-top: .25em; font
 .sound { margin: 0 0 .5em; }
 table.rows { width: 100%; border-collapse: collapse; margin: 0 0 .55em; font-variant-numeric: tabular-nums; }
 table.rows caption { caption-side: top; text-align: left; }
-.rows th, .rows td { padding: .12em .45em; text-align: right; vertical-align: baseline; font-weight: normal; }
+.rows th, .rows td { padding: .12em .45em; text-align: right; vertical-align: baseline; font-weight: normal; white-space: nowrap; }
+.rows thead th, .rows .words, .rows .notes td { white-space: normal; }
 .rows thead th { font-size: .86em; vertical-align: bottom; border-bottom: 1pt solid #000; line-height: 1.1; }
 .rows .words { text-align: left; }
 .rows tbody { break-inside: avoid; border-bottom: .5pt solid #777; }
 .rows tbody th { text-align: left; font-weight: bold; }
 .rows small, .rows .notes td, p.notes { font-size: .86em; }
-.rows small { display: block; font-weight: normal; white-space: normal; }
+.rows small { display: block; font-weight: normal; }
 .rows .notes td { text-align: left; padding-top: 0; }
 .rows td:first-child, .rows th:first-child { padding-left: 0; }
 .rows td:last-child, .rows th:last-child { padding-right: 0; }
@@ -57,6 +70,7 @@ p.notes { margin: -.3em 0 .55em; }
 .glide td, .glide tbody th { white-space: nowrap; text-align: right; padding-top: .05em; padding-bottom: .05em; }
 .pair { display: grid; gap: 0 1.6em; align-items: start; break-inside: avoid; }
 .pair.glides { grid-template-columns: ${paper === 'a4' ? '44mm' : '36mm'} minmax(0, 1fr); }
+.pair.winds { grid-template-columns: minmax(0, 1fr) ${paper === 'a4' ? '36mm' : '30mm'}; gap: 0 1em; }
 .pair.plans { grid-template-columns: minmax(0, 9fr) minmax(0, 11fr); }
 figure { margin: 0 0 .5em; break-inside: avoid; }
 figure svg { display: block; width: 100%; height: auto; }
@@ -111,24 +125,28 @@ function findingsHtml(sheet: BriefSheet): string {
   return `<section class="findings"><h2>${escapeXml(title)}</h2><ul>${items.join('')}</ul></section>`;
 }
 
-function figureHtml(svg: string | null): string {
-  return svg === null ? '' : `<figure>${svg}</figure>`;
+function figureHtml(svg: string | undefined): string {
+  return svg === undefined ? '' : `<figure>${svg}</figure>`;
 }
 
 const pair = (kind: string, one: string, other: string): string =>
   `<div class="pair ${kind}"><div>${one}</div><div>${other}</div></div>`;
 
-function sheetHtml(sheet: BriefSheet): string {
-  const { drawings } = sheet;
+function sheetHtml(sheet: BriefSheet, paper: BriefPaper, id: string): string {
+  const { side, plan: ground } = DRAWINGS[paper];
   const glide = tableHtml(sheet.glide, ' large glide');
-  const beside = [figureHtml(drawings.side), tableHtml(sheet.speeds)].join('');
+  const wind = tableHtml(sheet.wind);
+  const speeds = tableHtml(sheet.speeds);
+  const beside = [
+    figureHtml(sideDrawing(sheet.picture, side, id)),
+    wind === '' || speeds === '' ? `${speeds}${wind}` : pair('winds', speeds, wind),
+  ].join('');
   const text = sheet.words.map(
     ({ title, sentences }) => `<section><h2>${escapeXml(title)}</h2><p>${escapeXml(sentences.join(' '))}</p></section>`,
   );
-  const wind = tableHtml(sheet.wind);
-  const plan = figureHtml(drawings.plan);
+  const plan = figureHtml(planDrawing(sheet.picture, ground, id));
   return [
-    '<article><table class="page" role="presentation">',
+    `<article style="font-size:${shareFitting(sheet, paper)}em"><table class="page" role="presentation">`,
     `<thead><tr><td><header>${element('h1', sheet.title)}<div>${sheet.summary.map(escapeXml).join('<br>')}</div></header></td></tr></thead>`,
     `<tfoot><tr><td><footer>${escapeXml(sheet.caution)}<br>${element('b', sheet.stamp)}</footer></td></tr></tfoot>`,
     '<tbody><tr><td>',
@@ -137,10 +155,47 @@ function sheetHtml(sheet: BriefSheet): string {
     glide === '' ? beside : pair('glides', glide, beside),
     tableHtml(sheet.fields),
     plan === ''
-      ? `<div class="text">${wind}${text.join('')}</div>`
-      : pair('plans', plan, `<div class="text one">${wind}${text.join('')}</div>`),
+      ? `<div class="text">${text.join('')}</div>`
+      : pair('plans', plan, `<div class="text one">${text.join('')}</div>`),
     '</td></tr></tbody></table></article>',
   ].join('\n');
+}
+
+const lines = (length: number, perLine: number) => Math.ceil(length / perLine);
+
+/** About how high a sheet is on A4, pt, with its text at a share of its size. A browser cannot be asked beforehand. */
+function heightOf(sheet: BriefSheet, share: number): number {
+  const em = 9 * share;
+  const of = (table: BriefTable | null, row: number): number =>
+    !table
+      ? 0
+      : (2.9 + 1.3 * table.notes.length) * em +
+        table.rows.reduce(
+          (sum, { cells, notes }) =>
+            sum + (row + 1.1 * Math.max(...cells.map(({ under }) => under.length)) + (notes.length > 0 ? 1.2 : 0)) * em,
+          0,
+        );
+  const { side, plan } = DRAWINGS.a4;
+  const words = sheet.words.reduce(
+    (sum, { sentences }) => sum + 1.8 + 1.16 * lines(sentences.join(' ').length * share, 70),
+    0,
+  );
+  const findings = sheet.findings.reduce(
+    (sum, { message }) => sum + 0.2 + 1.35 * lines(message.length * share, 105),
+    2.6,
+  );
+  return (
+    (9 + findings) * em +
+    of(sheet.legs, 2) +
+    Math.max(of(sheet.glide, 1.9), side.height + 8 + of(sheet.speeds, 1.5)) +
+    of(sheet.fields, 1.5) +
+    Math.max(plan.height + 8, words * em)
+  );
+}
+
+/** The largest share of the usual size, down to what can still be read, at which a sheet fits its page; else all of it. */
+function shareFitting(sheet: BriefSheet, paper: BriefPaper): number {
+  return paper === 'a4' ? (SHARES.find((share) => heightOf(sheet, share) <= PAGE_PT) ?? 1) : 1;
 }
 
 /** The page of some sheets, a paper or more each; of none, that says so. */
@@ -153,7 +208,9 @@ export function briefPage(sheets: readonly BriefSheet[], paper: BriefPaper = 'a4
     '<meta name="viewport" content="width=device-width, initial-scale=1">',
     element('title', title === '' ? 'No task' : title),
     `<style>${STYLE(paper)}</style></head><body><main>`,
-    ...(sheets.length === 0 ? ['<p>This file holds no task.</p>'] : sheets.map(sheetHtml)),
+    ...(sheets.length === 0
+      ? ['<p>This file holds no task.</p>']
+      : sheets.map((sheet, i) => sheetHtml(sheet, paper, `s${i + 1}`))),
     '</main></body></html>',
     '',
   ].join('\n');

@@ -5,6 +5,7 @@
 import { totalsText } from '../plan/budget-rows.ts';
 import { CAUTION, READING } from '../plan/caution.ts';
 import { finishUtcS } from '../plan/day.ts';
+import { type Picture, pictureOf } from '../plan/picture.ts';
 import { type Show, show, timeOfDay } from '../plan/show.ts';
 import type { TaskEvaluation } from '../plan/task.ts';
 import type { Understood } from '../plan/understand.ts';
@@ -47,8 +48,7 @@ export interface BriefSheet {
   readonly speeds: BriefTable | null;
   readonly fields: BriefTable | null;
   readonly wind: BriefTable | null;
-  /** SVG; null where there is nothing to draw. */
-  readonly drawings: { readonly side: string | null; readonly plan: string | null };
+  readonly picture: Picture;
   /** Aircraft, reserve, assumptions and what is left out: a heading and its sentences. */
   readonly words: readonly { readonly title: string; readonly sentences: readonly string[] }[];
   readonly caution: string;
@@ -147,7 +147,7 @@ export function briefSheets(
       speeds: speedRows(task, with_),
       fields: fieldRows(task, with_),
       wind: windRows(task, with_),
-      drawings: { side: null, plan: null },
+      picture: pictureOf(workspace, understood, task),
       words: assumptions(task, with_),
       caution: `${READING} ${CAUTION}`,
       stamp: stampText(stamp, file),

@@ -55,14 +55,14 @@ function climbTexts(leg: LegEvaluation, with_: Show): BriefText[] {
   const { soar } = leg;
   const climbs = climbsOf(leg).filter((climb) => !climb.goesDown && !climb.beyondLeg && !soar?.climbs.includes(climb));
   const lines = climbs.map(({ afterM, toAltitudeM }): BriefText => {
-    const where = afterM === undefined ? `over ${leg.fromName}` : `after ${with_.distance(afterM)}`;
-    return { text: `climb ${where} to ${with_.altitude(toAltitudeM)}`, si: toAltitudeM };
+    const where = afterM === undefined ? 'first' : `after ${with_.distance(afterM)}`;
+    return { text: `climb ${where} to ${with_.altitude(toAltitudeM, 'down')}`, si: toAltitudeM };
   });
   const last = soar?.climbs.at(-1);
   if (soar && last?.afterM === undefined) lines.push(plainText('no climb on the way'));
   else if (soar && last?.afterM !== undefined)
     lines.push({
-      text: `${count(soar.climbs.length, 'climb')} on the way, the last after ${with_.distance(last.afterM)} to ${with_.altitude(last.toAltitudeM)}`,
+      text: `${count(soar.climbs.length, 'climb')}, the last to ${with_.altitude(last.toAltitudeM, 'down')}`,
       si: last.toAltitudeM,
     });
   return lines;
@@ -84,7 +84,7 @@ function troubles(leg: LegEvaluation, with_: Show): BriefText[] {
 function speedKind(leg: LegEvaluation, with_: Show): string {
   const flown = leg.input?.speed;
   if (flown?.kind === 'bestGlide') return 'best glide';
-  if (flown?.kind === 'maccready') return `for climbs of ${with_.climb(flown.climbMps)}`;
+  if (flown?.kind === 'maccready') return `for ${with_.climb(flown.climbMps)} lift`;
   return '';
 }
 
@@ -114,8 +114,9 @@ function legRow(leg: LegEvaluation, task: TaskEvaluation, with_: Show): BriefRow
   const { takeoff } = task.task;
   const kind = speedKind(leg, with_);
   const asked = input ? input.destination.reserveM + input.destination.altimeterM : null;
+  const climbs = climbTexts(leg, with_);
   const cells = [
-    cell(`${leg.number} ${leg.toName || '?'}`, `from ${leg.fromName || '?'}`),
+    cell(`${leg.number} ${leg.toName || '?'}`, ...climbs.slice(0, 1)),
     courseCell(leg, with_),
     cell(figure(result?.distanceM, with_.units.distance, 1, 'nearest')),
     cell(speed(result?.indicatedMps, with_), ...(kind ? [kind] : [])),
@@ -147,7 +148,7 @@ function legRow(leg: LegEvaluation, task: TaskEvaluation, with_: Show): BriefRow
         )
       : cell(flown ? { text: with_.duration(flown.timeS), si: flown.timeS } : DASH),
   ];
-  return { cells, notes: [...troubles(leg, with_), ...climbTexts(leg, with_), ...notes.map(plainText)] };
+  return { cells, notes: [...troubles(leg, with_), ...climbs.slice(1), ...notes.map(plainText)] };
 }
 
 export function legRows(task: TaskEvaluation, with_: Show): BriefTable {
@@ -169,7 +170,7 @@ export function legRows(task: TaskEvaluation, with_: Show): BriefTable {
     notes: [
       ...(task.start?.altitudeM === undefined
         ? []
-        : [`Start: ${task.start.point?.meaning.name ?? '?'} at ${with_.altitude(task.start.altitudeM, 'down')}.`]),
+        : [`Start over ${task.start.point?.meaning.name ?? '?'} at ${with_.altitude(task.start.altitudeM, 'down')}.`]),
       ...(task.legs.some(({ departAssumed }) => departAssumed)
         ? ['Assumed: the leg before does not get there, and this one starts at the height asked there.']
         : []),
@@ -225,7 +226,6 @@ export function speedRows(task: TaskEvaluation, with_: Show): BriefTable | null 
     return [
       row(
         cell(`${leg.number} ${leg.toName || '?'}`),
-        cell(speed(result.indicatedMps, with_)),
         cell(speed(result.bestGlideIndicatedMps, with_)),
         cell(result.fastestIndicatedMps === null ? 'none' : speed(result.fastestIndicatedMps, with_, 'down')),
         cell(speed(flown?.meanGroundSpeedMps, with_)),
@@ -246,10 +246,9 @@ export function speedRows(task: TaskEvaluation, with_: Show): BriefTable | null 
     title: 'Speeds',
     heads: [
       { text: 'leg to', unit: '', words: true },
-      { text: 'fly', unit: `${unit} IAS` },
       { text: 'best glide', unit: `${unit} IAS` },
-      { text: 'fastest home', unit: `${unit} IAS` },
-      { text: 'ground speed', unit },
+      { text: 'fastest', unit: `${unit} IAS` },
+      { text: 'over ground', unit },
       { text: 'wind', unit },
       { text: 'glide', unit: '' },
     ],
