@@ -13,6 +13,7 @@ const BUILT_WITH = ['package-lock.json', '.dev/build.mjs', 'package.json', 'tsco
 const BUNDLES = [
   { entry: 'server/cli.ts', out: 'legwise.cjs', program: true },
   { entry: 'server/node.ts', out: 'server.cjs' },
+  { entry: 'server/node/brief-pdf.ts', out: 'brief-pdf.cjs' },
   { entry: 'client/extension.ts', out: 'extension.cjs', external: ['vscode'] },
   { entry: 'server/worker.ts', out: 'server-web.js', web: true },
   { entry: 'client/web.ts', out: 'extension-web.js', web: true, external: ['vscode'] },
@@ -42,10 +43,22 @@ const IN_BROWSER = {
 /** The script of a web view, which is loaded as no module. */
 const IN_PAGE = { ...IN_BROWSER, format: 'iife' };
 
-/** The command line starts the server from the server's own bundle, so that a check does not pay for loading it. */
-const SERVER_BESIDE = {
-  name: 'server-beside',
-  setup: (build) => build.onResolve({ filter: /^\.\/node\.ts$/ }, () => ({ path: './server.cjs', external: true })),
+/** The command line has the server and the maker of PDF files in bundles of their own, which a check does not load. */
+const BESIDE = {
+  name: 'beside',
+  setup: (build) => {
+    build.onResolve({ filter: /^\.\/node\.ts$/ }, () => ({ path: './server.cjs', external: true }));
+    build.onResolve({ filter: /\/node\/brief-pdf\.ts$/ }, () => ({ path: './brief-pdf.cjs', external: true }));
+  },
+};
+
+/** A PDF file of ours holds no picture in pixels: what reads them stays out. */
+const NO_PIXELS = {
+  name: 'no-pixels',
+  setup: (build) => {
+    build.onResolve({ filter: /^png-js$/ }, () => ({ path: 'png-js', namespace: 'none' }));
+    build.onLoad({ filter: /.*/, namespace: 'none' }, () => ({ contents: 'export default undefined' }));
+  },
 };
 
 /** Of package.json the programs want to know the version, and nothing else of it need go along. */
@@ -150,7 +163,8 @@ export async function build(root) {
       bundle: true,
       ...(page ? IN_PAGE : web ? IN_BROWSER : IN_NODE),
       external,
-      plugins: program ? [VERSION_ALONE, SERVER_BESIDE] : [VERSION_ALONE],
+      plugins: entry === 'server/node/brief-pdf.ts' ? [NO_PIXELS] : program ? [VERSION_ALONE, BESIDE] : [VERSION_ALONE],
+      loader: { '.ttf': 'binary' },
       minify: true,
       sourcemap: 'linked',
       legalComments: 'none',

@@ -2,6 +2,7 @@
 import { isMainThread } from 'node:worker_threads';
 import pc from 'picocolors';
 import packageJson from '../package.json' with { type: 'json' };
+import { briefCommand } from './cli/brief.ts';
 import { checkCommand } from './cli/check.ts';
 import { workChecks } from './cli/check-plans.ts';
 import {
@@ -24,6 +25,7 @@ const COMMANDS: Readonly<Record<string, Command>> = {
   check: checkCommand,
   budget: budgetCommand,
   compare: compareCommand,
+  brief: briefCommand,
   export: exportCommand,
   import: importCommand,
   format: formatCommand,

@@ -9,6 +9,7 @@ import { decode, LARGEST_FILE, put, readImports, readPlan, workspaceFolder, writ
 import { findPlans } from '../node/find.ts';
 import { legalEndOf } from '../plan/day.ts';
 import { nearest } from '../plan/nearest.ts';
+import type { TaskEvaluation } from '../plan/task.ts';
 import { type Understood, understand } from '../plan/understand.ts';
 import { createWorkspace, setFile, type Workspace } from '../plan/workspace.ts';
 import { budgetJson } from '../reports/budget-json.ts';
@@ -18,7 +19,7 @@ import { type Diagnostic, diagnosticsOf } from '../reports/diagnostic.ts';
 import type { Paint } from '../reports/plain.ts';
 import { RULES, ruleOf } from '../rules/index.ts';
 import { pageOf } from '../rules/page.ts';
-import type { CheckOptions, Severity } from '../rules/rule.ts';
+import type { CheckOptions, Finding, Severity } from '../rules/rule.ts';
 import { check, type Overrides } from '../rules/run.ts';
 import { USAGE } from './usage.ts';
 
@@ -168,6 +169,7 @@ const WHY = {
 export interface Checked {
   readonly loaded: Loaded;
   readonly understood: Understood;
+  readonly findings: readonly Finding[];
   readonly diagnostics: readonly Diagnostic[];
 }
 
@@ -183,7 +185,7 @@ export function checkLoaded(loaded: Loaded, overrides: Overrides, options: Check
   const findings = check(workspace, understood, overrides, onFailure, options);
   const nameOf = nameIn(terminal.folder);
   const diagnostics = diagnosticsOf(workspace, findings, (of) => (of === uri ? name : nameOf(of)));
-  return { loaded, understood, diagnostics };
+  return { loaded, understood, findings, diagnostics };
 }
 
 export function failed(diagnostics: readonly Diagnostic[], failOn: Severity): boolean {
@@ -211,6 +213,18 @@ export const CHECKING = {
   workspace: { type: 'string' },
 } as const;
 
+/** All tasks of a file, or the one that is asked for. */
+export function tasksNamed(name: string | undefined, understood: Understood, file: string): readonly TaskEvaluation[] {
+  const wanted = name?.normalize('NFC');
+  const tasks = understood.tasks.filter(({ task }) => wanted === undefined || task.name === wanted);
+  if (tasks.length > 0 || wanted === undefined) return tasks;
+  const names = understood.tasks.map(({ task }) => task.name);
+  const near = nearest(wanted, names)[0];
+  throw new UsageError(
+    `${file} has no task ${wanted}${near ? `; did you mean ${near}?` : names.length > 0 ? `; it has ${names.join(', ')}` : ''}`,
+  );
+}
+
 export async function budgetCommand(argv: readonly string[], terminal: Terminal): Promise<Status> {
   const { values, positionals } = args(argv, { ...CHECKING, task: { type: 'string' } });
   const format = oneOf(values.format, ['text', 'json', 'markdown'], '--format', 'text');
@@ -229,15 +243,7 @@ export async function budgetCommand(argv: readonly string[], terminal: Terminal)
     optionsOf(values['legal-end']),
     terminal,
   );
-  const wanted = values.task?.normalize('NFC');
-  const tasks = understood.tasks.filter(({ task }) => wanted === undefined || task.name === wanted);
-  if (tasks.length === 0 && wanted !== undefined) {
-    const names = understood.tasks.map(({ task }) => task.name);
-    const near = nearest(wanted, names)[0];
-    throw new UsageError(
-      `${loaded.name} has no task ${wanted}${near ? `; did you mean ${near}?` : names.length > 0 ? `; it has ${names.join(', ')}` : ''}`,
-    );
-  }
+  const tasks = tasksNamed(values.task, understood, loaded.name);
   if (format === 'json') terminal.out(budgetJson(tasks, loaded.name, diagnostics));
   else if (tasks.length === 0) terminal.out(`${loaded.name} holds no task\n`);
   else if (format === 'markdown') terminal.out(budgetMarkdown(tasks, understood.units));

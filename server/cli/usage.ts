@@ -9,6 +9,7 @@ commands:
   check [PATH…]     every finding of every plan
   budget FILE       the legs of each task with their glide budgets
   compare OLD NEW   what a change of plans means in the air
+  brief FILE        the sheet to print and carry, as HTML or PDF
   export FILE       tasks and points for maps and receivers
   import FILE       fields and turnpoints from GeoJSON, GPX or CSV
   format [PATH…]    rewrite plans in the standard layout
@@ -58,6 +59,19 @@ OLD and NEW are two files or two folders. For each task: its legs before and aft
   --git BASE..HEAD               a revision against another; with three dots, from where they go apart
   --format text|markdown|json    how it is written (text)
   --fail-on error|warning|info   the least grave finding brought by the change that makes the exit status 1 (error)
+`,
+  brief: `legwise brief FILE -o OUT.html|OUT.pdf: the sheet to print and carry, a page a task
+
+  -o, --output OUT               the file to write, by its ending HTML or PDF; - is HTML on standard output
+  --task NAME                    this task only
+  --paper a4|a5                  the paper (a4)
+  --fail-on error|warning|info   the least grave finding that makes the exit status 1 (error)
+  --severity CODE=LEVEL          another severity for a finding, as for check
+  --legal-end TIME               when the legal day ends at the finish, as for check
+  --workspace DIR                the folder whose files plans may use (the repository that a plan lies in)
+
+The sheet is written whatever is found, and the errors and warnings stand on top of it. - is standard input.
+It says which git revision it is of, where there is one, and when it was made.
 `,
   export: `legwise export FILE --to geojson|gpx|kml [-o OUT]: tasks and points for maps and receivers
 

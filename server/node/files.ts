@@ -128,10 +128,10 @@ export async function listPlans(roots: readonly string[]): Promise<string[]> {
 }
 
 /** Writes beside a file and puts that in its place, so that no half of one is ever there; what stood there stays on failure. */
-export async function writeWhole(file: string, text: string, mode?: number): Promise<void> {
+export async function writeWhole(file: string, content: string | Uint8Array, mode?: number): Promise<void> {
   const beside = `${file}.${process.pid}.new`;
   try {
-    await writeFile(beside, text, mode === undefined ? {} : { mode });
+    await writeFile(beside, content, mode === undefined ? {} : { mode });
     await rename(beside, file);
   } catch (error) {
     await rm(beside, { force: true });

@@ -71,6 +71,34 @@ export async function mergeBase(repository: string, one: string, other: string):
   return out.toString('utf8').trim();
 }
 
+/** So many paths go into one call of git. */
+const MOST_PATHS = 500;
+
+/**
+ * The commit that is checked out, in short, and whether any of some files (whole paths) is not as it is there; undefined
+ * without a commit.
+ */
+export async function checkedOut(
+  repository: string,
+  files: readonly string[],
+): Promise<{ readonly id: string; readonly uncommitted: boolean } | undefined> {
+  const { out, ok } = await run(repository, ['rev-parse', '--verify', '--quiet', '--short=10', 'HEAD']);
+  if (!ok) return undefined;
+  const id = out.toString('utf8').trim();
+  const places = await Promise.all(files.map((file) => placeIn(repository, file)));
+  const inside = places.filter((place) => place !== undefined);
+  // What lies outside is of no commit.
+  let uncommitted = inside.length < places.length;
+  for (let i = 0; i < inside.length && !uncommitted; i += MOST_PATHS) {
+    const paths = inside.slice(i, i + MOST_PATHS);
+    const status = ['--literal-pathspecs', 'status', '--porcelain', '-z', '--untracked-files=all', '--ignored'];
+    const told = await run(repository, [...status, '--', ...paths]);
+    if (!told.ok) throw new GitError(`git: ${firstLine(told.err)}`);
+    uncommitted = told.out.length > 0;
+  }
+  return { id, uncommitted };
+}
+
 export interface TreeFile {
   /** From the repository's folder, with `/`. */
   readonly name: string;
