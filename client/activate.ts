@@ -8,6 +8,7 @@ import { NewPlan } from './new-plan.ts';
 import { Pages } from './pages.ts';
 import { type Connect, Session } from './session.ts';
 import { MarginStatus } from './status.ts';
+import { WhatIf } from './what-if.ts';
 
 let session: Session | undefined;
 
@@ -15,9 +16,12 @@ let session: Session | undefined;
 export function activateWith(context: vscode.ExtensionContext, connect: Connect): void {
   const running = new Session(connect);
   session = running;
+  const whatIf = new WhatIf(running);
+  const view = new FlightView(context.extensionUri, running, [whatIf]);
   context.subscriptions.push(
     ...new Pages(() => running.client).register(),
-    ...new FlightView(context.extensionUri, running).register(),
+    ...view.register(),
+    ...whatIf.register(view),
     ...new NewPlan(running).register(),
     ...new NewClub(running).register(),
     ...new Brief(running, context.globalStorageUri).register(),
