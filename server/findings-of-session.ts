@@ -2,26 +2,23 @@
  * The findings of a session: published to clients that wait for them, or given to those that ask, for one file or for
  * the whole workspace. An answer belongs to the version of the text it was made from, and an old one is never shown.
  */
-import {
-  type CancellationToken,
-  type Connection,
-  type Diagnostic,
-  DiagnosticRefreshRequest,
-  type DocumentDiagnosticReport,
-  LSPErrorCodes,
-  ResponseError,
-  type WorkspaceDiagnosticParams,
-  type WorkspaceDiagnosticReport,
-  type WorkspaceDocumentDiagnosticReport,
+import type {
+  CancellationToken,
+  Diagnostic,
+  DocumentDiagnosticReport,
+  WorkspaceDiagnosticParams,
+  WorkspaceDiagnosticReport,
+  WorkspaceDocumentDiagnosticReport,
 } from 'vscode-languageserver';
 import type { Encoding } from './encoding.ts';
 import { diagnostics, type PageLink } from './features/diagnostics.ts';
 import { normalUri, type SessionFiles } from './files-of-session.ts';
 import type { Understood } from './plan/understand.ts';
+import { LSPErrorCodes, ResponseError, type SessionConnection } from './protocol.ts';
 import type { Finding } from './rules/rule.ts';
 
 export interface FindingsNeeds {
-  readonly connection: Connection;
+  readonly connection: SessionConnection;
   readonly files: SessionFiles;
   readonly encoding: () => Encoding;
   /** The findings of a file, as the settings have them. */
@@ -164,6 +161,6 @@ export class SessionFindings {
 
   /** Asks a client that pulls to ask again. */
   refresh(): void {
-    if (this.pulls && this.refreshes) this.needs.connection.sendRequest(DiagnosticRefreshRequest.type).catch(() => {});
+    if (this.pulls && this.refreshes) this.needs.connection.sendRequest('workspace/diagnostic/refresh').catch(() => {});
   }
 }

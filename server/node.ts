@@ -13,6 +13,7 @@ startSession(connection, {
   later: (run) => {
     setImmediate(run);
   },
+  features: () => import('./handlers.ts'),
   version: packageJson.version,
 });
 

@@ -2,7 +2,7 @@
  * Requests beyond the protocol, for clients that know them: the least margin of a file, the texts of new plans and
  * clubs, the sheet to print, and a plan against an earlier text of it. What a client sends is checked before it is used.
  */
-import { type Connection, ErrorCodes, type GenericRequestHandler, ResponseError } from 'vscode-languageserver';
+import type { Connection, GenericRequestHandler } from 'vscode-languageserver';
 import type { ComparedWith } from './compare-with.ts';
 import type { Encoding } from './encoding.ts';
 import { ANSWER_KINDS, type Choices, type Chosen, choicesOf, faultOfAnswer } from './features/new-text.ts';
@@ -12,12 +12,13 @@ import { type WorstMargin, worstMargin } from './features/worst-margin.ts';
 import { normalUri, type SessionFiles } from './files-of-session.ts';
 import type { Understood } from './plan/understand.ts';
 import { fileName } from './plan/workspace.ts';
+import { ErrorCodes, ResponseError } from './protocol.ts';
 import type { Finding } from './rules/rule.ts';
 import { check } from './rules/run.ts';
 import type { Settings } from './settings.ts';
 
 export interface RequestNeeds {
-  readonly connection: Connection;
+  readonly connection: Pick<Connection, 'onRequest'>;
   readonly files: SessionFiles;
   readonly encoding: () => Encoding;
   readonly settings: () => Settings;

@@ -3,23 +3,16 @@
  * manners of the protocol. What it needs of its surroundings is handed in, so that it is the same in Node and in a web
  * worker.
  */
-import {
-  CodeLensRefreshRequest,
-  type Connection,
-  DidChangeWatchedFilesNotification,
-  type InitializeParams,
-  type InitializeResult,
-  InlayHintRefreshRequest,
-  SemanticTokensRefreshRequest,
-  type ServerCapabilities,
-  TextDocumentSyncKind,
-} from 'vscode-languageserver';
+import type { InitializeParams, InitializeResult, ServerCapabilities } from 'vscode-languageserver';
+import { FEATURE_CAPABILITIES, FILE_OPERATIONS } from './capabilities.ts';
 import { encodingFor } from './encoding.ts';
 import type { PageLink } from './features/diagnostics.ts';
 import { type Disk, SessionFiles } from './files-of-session.ts';
 import { SessionFindings } from './findings-of-session.ts';
-import { FEATURE_CAPABILITIES, FILE_OPERATIONS, registerFeatures } from './handlers.ts';
+import { registerAtOnce } from './handlers-at-once.ts';
+import { type Features, registerOnDemand } from './on-demand.ts';
 import type { Understood } from './plan/understand.ts';
+import { INCREMENTAL, type SessionConnection } from './protocol.ts';
 import type { Finding } from './rules/rule.ts';
 import { check } from './rules/run.ts';
 import { DEFAULT_SETTINGS, settingsOf } from './settings.ts';
@@ -28,11 +21,13 @@ import { DEFAULT_SETTINGS, settingsOf } from './settings.ts';
 export interface Surroundings extends Disk {
   /** Runs a function once what is being handled now is done. */
   later(run: () => void): void;
+  /** Loads what is not needed to show a plan and its findings. */
+  features(): Promise<Features>;
   readonly version: string;
 }
 
 /** Starts answering on a connection; the caller has yet to listen. */
-export function startSession(connection: Connection, surroundings: Surroundings): void {
+export function startSession(connection: SessionConnection, surroundings: Surroundings): void {
   const log = (what: string, error: unknown): void => {
     connection.console.error(`${what}: ${error instanceof Error ? (error.stack ?? error.message) : String(error)}`);
   };
@@ -87,9 +82,9 @@ export function startSession(connection: Connection, surroundings: Surroundings)
   function refresh(): void {
     findings.refresh();
     const { codeLens, inlayHint, semanticTokens } = client.workspace ?? {};
-    if (codeLens?.refreshSupport) connection.sendRequest(CodeLensRefreshRequest.type).catch(() => {});
-    if (inlayHint?.refreshSupport) connection.sendRequest(InlayHintRefreshRequest.type).catch(() => {});
-    if (semanticTokens?.refreshSupport) connection.sendRequest(SemanticTokensRefreshRequest.type).catch(() => {});
+    if (codeLens?.refreshSupport) connection.sendRequest('workspace/codeLens/refresh').catch(() => {});
+    if (inlayHint?.refreshSupport) connection.sendRequest('workspace/inlayHint/refresh').catch(() => {});
+    if (semanticTokens?.refreshSupport) connection.sendRequest('workspace/semanticTokens/refresh').catch(() => {});
     if (tellsChanges) connection.sendNotification('legwise/changed').catch(() => {});
   }
 
@@ -98,7 +93,7 @@ export function startSession(connection: Connection, surroundings: Surroundings)
     refresh();
   }
 
-  registerFeatures({
+  const handlerNeeds = {
     connection,
     files,
     encoding: () => encoding,
@@ -109,7 +104,9 @@ export function startSession(connection: Connection, surroundings: Surroundings)
     completeAgain: () => (again === undefined ? {} : { again }),
     pause,
     log,
-  });
+  };
+  registerAtOnce(handlerNeeds);
+  registerOnDemand(connection, handlerNeeds, surroundings.features);
 
   connection.onInitialize((params: InitializeParams): InitializeResult => {
     client = params.capabilities;
@@ -127,7 +124,7 @@ export function startSession(connection: Connection, surroundings: Surroundings)
     findings.refreshes = client.workspace?.diagnostics?.refreshSupport === true;
     const capabilities: ServerCapabilities = {
       positionEncoding: encoding.kind,
-      textDocumentSync: { openClose: true, change: TextDocumentSyncKind.Incremental },
+      textDocumentSync: { openClose: true, change: INCREMENTAL },
       ...FEATURE_CAPABILITIES,
       workspace: {
         workspaceFolders: { supported: true, changeNotifications: true },
@@ -163,9 +160,11 @@ export function startSession(connection: Connection, surroundings: Surroundings)
   connection.onInitialized(() => {
     if (client.workspace?.configuration) pullSettings().catch((error: unknown) => log('settings', error));
     if (client.workspace?.didChangeWatchedFiles?.dynamicRegistration) {
-      connection.client
-        .register(DidChangeWatchedFilesNotification.type, {
-          watchers: [{ globPattern: '**/*.taskplan' }, { globPattern: '**/*.hgt' }],
+      const watchers = [{ globPattern: '**/*.taskplan' }, { globPattern: '**/*.hgt' }];
+      const method = 'workspace/didChangeWatchedFiles';
+      connection
+        .sendRequest('client/registerCapability', {
+          registrations: [{ id: method, method, registerOptions: { watchers } }],
         })
         .catch((error: unknown) => log('watching files', error));
     }

@@ -22,6 +22,7 @@ function laterByMessage(): (run: () => void) => void {
 startSession(connection, {
   ...diskThrough((method, params) => connection.sendRequest(method, params)),
   later: laterByMessage(),
+  features: () => import('./handlers.ts'),
   version: packageJson.version,
 });
 
