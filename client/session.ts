@@ -180,6 +180,7 @@ export class Session implements vscode.Disposable {
         uriScheme: vscode.env.uriScheme,
         completeAgain: 'editor.action.triggerSuggest',
         tellChanges: true,
+        whatIf: 'legwise.whatIf',
       },
       initializationFailedHandler: () => false, // start() fails, and that is told there
       errorHandler: {

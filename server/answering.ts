@@ -18,6 +18,8 @@ export interface HandlerNeeds {
   readonly pageLink: () => PageLink | undefined;
   /** A command of the client that opens completion again; none of a client that names none. */
   readonly completeAgain: () => { readonly again?: string };
+  /** A command of the client that opens the what-if of a task; undefined for a client that names none. */
+  readonly whatIfCommand: () => string | undefined;
   readonly pause: () => Promise<void>;
   readonly log: (what: string, error: unknown) => void;
 }

@@ -13,6 +13,7 @@ import { documentSymbols } from './features/document-symbols.ts';
 import { foldingRanges } from './features/folding.ts';
 import { hintOptions, inlayHints } from './features/inlay-hints.ts';
 import { deltaOf, tokensOf } from './features/semantic-tokens.ts';
+import { whatIfLenses } from './features/what-if-lens.ts';
 import type { Understood } from './plan/understand.ts';
 
 /** An outline for clients that know no trees. */
@@ -25,7 +26,7 @@ function flat(symbols: readonly DocumentSymbol[], uri: string, containerName?: s
 
 /** Registers them. */
 export function registerAtOnce(needs: HandlerNeeds): void {
-  const { files, encoding, settings, client } = needs;
+  const { files, encoding, settings, client, whatIfCommand } = needs;
   const { workspace } = files;
   const { answer } = answering(needs);
 
@@ -64,7 +65,10 @@ export function registerAtOnce(needs: HandlerNeeds): void {
   answer<InlayHintParams, unknown>('textDocument/inlayHint', [], (u, { range }) =>
     inlayHints(workspace, u, range, hintOptions(settings().inlayHints)),
   );
-  answer<FileParams, unknown>('textDocument/codeLens', [], (u) =>
-    settings().codeLens ? codeLenses(workspace, u) : [],
-  );
+  answer<FileParams, unknown>('textDocument/codeLens', [], (u) => {
+    if (!settings().codeLens) return [];
+    const command = whatIfCommand();
+    const more = command === undefined ? [] : whatIfLenses(workspace, u, command, files.nameOf(u.file.uri));
+    return [...codeLenses(workspace, u), ...more];
+  });
 }

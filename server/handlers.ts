@@ -31,6 +31,7 @@ import { prepareRename, type Refused, rename } from './features/rename.ts';
 import { selectionRanges } from './features/selection-ranges.ts';
 import { typeDefinition } from './features/type-definition.ts';
 import { type WhatIfParams, whatIfAnswer } from './features/what-if.ts';
+import { whatIfActions } from './features/what-if-actions.ts';
 import { workspaceSymbols } from './features/workspace-symbols.ts';
 import type { Understood } from './plan/understand.ts';
 import type { Workspace } from './plan/workspace.ts';
@@ -149,6 +150,7 @@ export function registerFeatures(needs: HandlerNeeds): void {
       createFiles,
       rules: settings().rules,
     });
+    actions.push(...whatIfActions(workspace, u, range, context?.only));
     return actions.map((action) => (action.edit ? { ...action, edit: bound(action.edit) } : action));
   });
   answer<DocumentFormattingParams, unknown>('textDocument/formatting', [], (u) => formatDocument(u));

@@ -37,6 +37,7 @@ export function startSession(connection: SessionConnection, surroundings: Surrou
   let client: InitializeParams['capabilities'] = {};
   let uriScheme: string | undefined;
   let again: string | undefined;
+  let whatIfCommand: string | undefined;
   /** A client that draws plans asks again when it is told that something else than the text it edits has changed. */
   let tellsChanges = false;
   /** Our extension opens pages by links of the editor's own scheme; other clients could not follow one. */
@@ -102,6 +103,7 @@ export function startSession(connection: SessionConnection, surroundings: Surrou
     check: checked,
     pageLink,
     completeAgain: () => (again === undefined ? {} : { again }),
+    whatIfCommand: () => whatIfCommand,
     pause,
     log,
   };
@@ -114,11 +116,12 @@ export function startSession(connection: SessionConnection, surroundings: Surrou
     const root = params.rootUri ?? undefined;
     files.setFolders((params.workspaceFolders ?? (root ? [{ uri: root, name: '' }] : [])).map(({ uri }) => uri));
     const options = params.initializationOptions as
-      | { uriScheme?: unknown; completeAgain?: unknown; tellChanges?: unknown }
+      | { uriScheme?: unknown; completeAgain?: unknown; tellChanges?: unknown; whatIf?: unknown }
       | undefined;
     if (typeof options?.uriScheme === 'string' && /^[a-z][a-z0-9+.-]*$/i.test(options.uriScheme))
       uriScheme = options.uriScheme;
     if (typeof options?.completeAgain === 'string') again = options.completeAgain;
+    if (typeof options?.whatIf === 'string') whatIfCommand = options.whatIf;
     tellsChanges = options?.tellChanges === true;
     findings.pulls = client.textDocument?.diagnostic !== undefined;
     findings.refreshes = client.workspace?.diagnostics?.refreshSupport === true;

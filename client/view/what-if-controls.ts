@@ -74,7 +74,7 @@ export class NumberControl {
     const isChanged = this.#base === undefined || !this.#isBase(value);
     this.root.classList.toggle('changed', isChanged);
     const base = this.#base === undefined ? 'none' : `${plain(this.#base, this.#scale.decimals)} ${this.#unit}`;
-    setText(this.#was, isChanged ? `plan: ${base}` : 'as planned');
+    setText(this.#was, isChanged ? `plan: ${base}` : '');
   }
 
   /** Shows the plan's number (undefined where it has none), or what was set instead. */
@@ -328,7 +328,9 @@ export class Controls {
             ? `plan: ${plain(fromSi(written.indicatedMps, speed), 1)} ${speed.text}`
             : written.kind === 'maccready'
               ? `plan: for a climb of ${plain(fromSi(written.climbMps, climb), 1)} ${climb.text}`
-              : 'plan: best glide, or the speed to fly where it soars';
+              : leg.soared
+                ? 'plan: best glide, or the speed to fly where it soars'
+                : 'plan: best glide';
       const indicated = Math.round(fromSi(leg?.indicatedMps ?? DEFAULT_SPEED_MPS, speed));
       const climbs = written?.kind === 'maccready' ? written.climbMps : DEFAULT_CLIMB_MPS;
       const maccready = Number(fromSi(climbs, climb).toFixed(scaleIn(climb).decimals));

@@ -40,6 +40,9 @@ const HEADS = ['leg', 'margin planned', 'margin now', 'change', 'height required
 /** `4,192 ft MSL → 4,304 ft MSL`; one text where both are the same. */
 const arrow = (before: string, after: string): string => (before === after ? after : `${before} → ${after}`);
 
+/** The caption of the table says what its heights are above. */
+const plainHeight = (text: string): string => text.replace(/ MSL$/, '');
+
 class WhatIfView {
   readonly #host: PartHost;
   readonly #details = element('details', { class: 'what-if' });
@@ -50,6 +53,7 @@ class WhatIfView {
   readonly #caption = element('caption');
   readonly #findings = element('ul', { class: 'findings-changed' });
   readonly #findingsHead = element('h3', {}, 'What is found otherwise');
+  readonly #answersHead = element('h3', {}, 'Answers');
   readonly #answers = element('ul', { class: 'answers' });
   readonly #mean = element('p', { class: 'mean' });
   readonly #refused = element('ul', { class: 'refused' });
@@ -61,7 +65,6 @@ class WhatIfView {
     'Write these into the plan',
   );
   readonly #reset = element('button', { type: 'button', class: 'secondary', disabled: true }, 'Reset');
-  readonly #caution = element('p', { class: 'caution' });
 
   #shown: Shown | undefined;
   #controls: Controls | undefined;
@@ -90,16 +93,16 @@ class WhatIfView {
       element('div', { class: 'scrolls', tabindex: 0, role: 'region', 'aria-label': 'Legs before and after' }, table),
       this.#findingsHead,
       this.#findings,
-      element('h3', {}, 'Answers'),
+      this.#answersHead,
       this.#answers,
       this.#mean,
       element('h3', {}, 'Writing'),
       this.#changes,
       this.#shared,
       element('p', { class: 'buttons' }, this.#write, this.#reset),
-      this.#caution,
     );
     this.#details.append(element('summary', {}, element('h2', {}, 'What if…')), this.#body);
+    section.setAttribute('aria-label', 'What if');
     section.append(this.#details);
     if (kept?.isOpen) this.#details.open = true;
     if (kept) this.#settings = kept.settings;
@@ -165,6 +168,7 @@ class WhatIfView {
   #ask(): void {
     this.#isStale = true;
     this.#wantsAnswers = false;
+    setText(this.#answersHead, 'Answers, being worked out anew');
     clearTimeout(this.#quiet);
     this.#quiet = setTimeout(() => {
       this.#wantsAnswers = true;
@@ -275,11 +279,10 @@ class WhatIfView {
       (item, why) => setText(item, why),
     );
     this.#drawWriting(answer);
-    setText(this.#caution, answer.caution);
   }
 
   #drawLegs({ task, legs }: WhatIfAnswer): void {
-    setText(this.#caption, `${task || 'The task'}: as planned → with the changes`);
+    setText(this.#caption, `${task || 'The task'}: as planned → with the changes; heights above the sea`);
     matchChildren(
       this.#rows,
       legs,
@@ -292,8 +295,8 @@ class WhatIfView {
           before.text.margin,
           `${after.text.margin}${low}`,
           `${more}${change}`,
-          arrow(before.text.required, after.text.required),
-          arrow(before.text.arrive, after.text.arrive),
+          arrow(plainHeight(before.text.required), plainHeight(after.text.required)),
+          arrow(plainHeight(before.text.arrive), plainHeight(after.text.arrive)),
           arrow(before.text.speed, after.text.speed),
           arrow(before.text.time, after.text.time),
         ];
@@ -323,6 +326,7 @@ class WhatIfView {
   }
 
   #drawAnswers({ answers, answersMean }: WhatIfAnswer): void {
+    if (answers) setText(this.#answersHead, 'Answers');
     setText(this.#mean, answersMean);
     matchChildren(
       this.#answers,

@@ -61,6 +61,8 @@ export interface WhatIfControls {
     readonly number: number;
     readonly to: string;
     readonly speed: LegSpeed | null;
+    /** Whether the glider soars on it: without a speed written it then flies that of its climbs. */
+    readonly soared: boolean;
     /** What is flown, whatever is written; m/s. */
     readonly indicatedMps: number | null;
   }[];
@@ -364,12 +366,13 @@ export function controlsOf(task: TaskEvaluation, with_: Show): WhatIfControls {
             altitudeM: task.start.altitudeM,
             elevationM: task.start.point?.meaning.elevationM ?? null,
           },
-    legs: task.legs.map(({ number, toName, line, result }) => {
+    legs: task.legs.map(({ number, toName, line, result, soar }) => {
       const item = task.task.itinerary.find((one) => one.line === line);
       return {
         number,
         to: toName,
         speed: item && 'speed' in item && item.speed ? speedWritten(item.speed) : null,
+        soared: soar !== undefined,
         indicatedMps: result?.indicatedMps ?? null,
       };
     }),

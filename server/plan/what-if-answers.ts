@@ -5,6 +5,7 @@
 import {
   evaluateLeg,
   glideBackward,
+  glideForward,
   type LegInput,
   type LegResult,
   type WindProfile,
@@ -89,7 +90,34 @@ function withHeadwind(input: LegInput, moreMps: number): LegInput {
   return { ...input, setting: { ...setting, wind } };
 }
 
-const marginOf = (result: LegResult): number => (result.problem === null ? result.marginM : -Infinity);
+/** Where a leg arrives; null where it makes no headway. */
+type Arrival = number | null;
+
+/**
+ * Where a leg arrives. A speed that is written, or is that to fly for a climb, does not depend on the wind: its glides are
+ * flown alone, without the speeds and the budget that the evaluation of a leg looks for besides.
+ */
+function arrivalOf(input: LegInput, indicatedMps: number): Arrival {
+  const { setting, climbs, speed } = input;
+  if (speed.kind === 'bestGlide') {
+    const result = evaluateLeg(input);
+    return result.problem === null ? result.arriveAltitudeM : null;
+  }
+  let altitudeM = input.departAltitudeM;
+  let fromX = 0;
+  const { distanceM } = setting.track;
+  const onIt = climbs.filter(({ afterM }) => afterM >= 0 && afterM < distanceM).toSorted((a, b) => a.afterM - b.afterM);
+  for (const { afterM, toAltitudeM } of [...onIt, { afterM: distanceM, toAltitudeM: -Infinity }]) {
+    const glide = glideForward(setting, indicatedMps, fromX, afterM, altitudeM);
+    if (glide.problem) return null;
+    altitudeM = Math.max(glide.altitudeM, toAltitudeM);
+    fromX = afterM;
+  }
+  return altitudeM;
+}
+
+const marginAt = (arrival: Arrival, { askedAltitudeM }: LegResult): number =>
+  arrival === null ? -Infinity : arrival - askedAltitudeM;
 
 /** The height to which the climbs over the start of a leg take the glider; -Infinity without one. */
 function overheadTop({ climbs }: LegEvaluation): number {
@@ -99,11 +127,11 @@ function overheadTop({ climbs }: LegEvaluation): number {
   );
 }
 
-/** The height at which the next leg starts behind a result: climbs over its start included. */
-function departAfter(result: LegResult, next: LegEvaluation): number {
-  const there =
-    result.problem === null && result.reachesGroundAfterM === null ? result.arriveAltitudeM : result.askedAltitudeM;
-  return Math.max(there, overheadTop(next));
+/** The height at which the next leg starts: climbs over its start included. Behind a leg that does not get there, that asked. */
+function departAfter(arrival: Arrival, leg: Computed, next: LegEvaluation): number {
+  const { destination } = leg.input;
+  const isThere = arrival !== null && arrival >= destination.elevationM;
+  return Math.max(isThere ? arrival : leg.result.askedAltitudeM, overheadTop(next));
 }
 
 type Computed = LegEvaluation & { readonly input: LegInput; readonly result: LegResult };
@@ -132,14 +160,15 @@ type LeastMargin = (moreMps: number) => Least;
 function everyLeg(legs: readonly Computed[]): LeastMargin {
   return (moreMps) => {
     let least: Least = { marginM: Infinity, leg: 0 };
-    let before: LegResult | undefined;
-    for (const leg of legs) {
-      const departAltitudeM = before ? departAfter(before, leg) : leg.input.departAltitudeM;
-      const result = evaluateLeg({ ...withHeadwind(leg.input, moreMps), departAltitudeM });
-      const marginM = marginOf(result);
+    let departAltitudeM = legs[0]?.input.departAltitudeM ?? 0;
+    for (const [i, leg] of legs.entries()) {
+      const { input, result } = leg;
+      const arrival = arrivalOf({ ...withHeadwind(input, moreMps), departAltitudeM }, result.indicatedMps);
+      const marginM = marginAt(arrival, result);
       if (marginM < least.marginM) least = { marginM, leg: leg.number };
-      if (marginM === -Infinity) break;
-      before = result;
+      const next = legs[i + 1];
+      if (arrival === null || !next) break;
+      departAltitudeM = departAfter(arrival, leg, next);
     }
     return least;
   };
@@ -148,17 +177,19 @@ function everyLeg(legs: readonly Computed[]): LeastMargin {
 /** One leg in the headwind, and those behind it as far as they start lower for it. */
 function oneLeg(legs: readonly LegEvaluation[], first: Computed): LeastMargin {
   return (moreMps) => {
-    let result = evaluateLeg(withHeadwind(first.input, moreMps));
-    let least: Least = { marginM: marginOf(result), leg: first.number };
-    for (let i = first.number; i < legs.length && least.marginM > -Infinity; i += 1) {
+    let arrival = arrivalOf(withHeadwind(first.input, moreMps), first.result.indicatedMps);
+    let least: Least = { marginM: marginAt(arrival, first.result), leg: first.number };
+    let before = first;
+    for (let i = first.number; i < legs.length && arrival !== null; i += 1) {
       const leg = legs[i];
       if (!isGlide(leg)) break;
-      const departAltitudeM = departAfter(result, leg);
+      const departAltitudeM = departAfter(arrival, before, leg);
       if (departAltitudeM === leg.input.departAltitudeM) break;
-      result = evaluateLeg({ ...leg.input, departAltitudeM });
+      arrival = arrivalOf({ ...leg.input, departAltitudeM }, leg.result.indicatedMps);
+      before = leg;
       // A leg that does not make it as planned is no measure.
       if (isShort(leg) || leg.result.problem) continue;
-      const marginM = marginOf(result);
+      const marginM = marginAt(arrival, leg.result);
       if (marginM < least.marginM) least = { marginM, leg: leg.number };
     }
     return least;
