@@ -17,7 +17,7 @@ export type BriefPaper = (typeof PAPERS)[number];
 /** Drawings as wide as their columns below. */
 const DRAWINGS = {
   a4: { side: { width: 392, height: 135, fontSize: 8 }, plan: { width: 236, height: 150, fontSize: 8 } },
-  a5: { side: { width: 262, height: 130, fontSize: 7 }, plan: { width: 165, height: 170, fontSize: 7 } },
+  a5: { side: { width: 262, height: 110, fontSize: 7 }, plan: { width: 165, height: 170, fontSize: 7 } },
 };
 
 const SHARES = [1, 0.97, 0.94, 0.91, 0.88, 0.85];
@@ -50,7 +50,7 @@ footer { border-top: .8pt solid #000; margin-top: .5em; padding-top: .25em; font
 .sound { margin: 0 0 .5em; }
 table.rows { width: 100%; border-collapse: collapse; margin: 0 0 .55em; font-variant-numeric: tabular-nums; }
 table.rows caption { caption-side: top; text-align: left; }
-.rows th, .rows td { padding: .12em .45em; text-align: right; vertical-align: baseline; font-weight: normal; white-space: nowrap; }
+.rows th, .rows td { padding: .12em ${paper === 'a4' ? '.45em' : '.25em'}; text-align: right; vertical-align: baseline; font-weight: normal; white-space: nowrap; }
 .rows thead th, .rows .words, .rows .notes td { white-space: normal; }
 .rows thead th { font-size: .86em; vertical-align: bottom; border-bottom: 1pt solid #000; line-height: 1.1; }
 .rows .words { text-align: left; }
@@ -62,10 +62,11 @@ table.rows caption { caption-side: top; text-align: left; }
 .rows td:first-child, .rows th:first-child { padding-left: 0; }
 .rows td:last-child, .rows th:last-child { padding-right: 0; }
 p.notes { margin: -.3em 0 .55em; }
-.large td, .large tbody th { font-size: 1.45em; line-height: 1.1; padding-top: .12em; }
+.large td, .large tbody th { font-size: ${paper === 'a4' ? '1.45em' : '1.3em'}; line-height: 1.1; padding-top: .12em; }
 .large small { font-size: .6em; line-height: 1.15; }
 .large .notes td { font-size: .86em; padding: 0 0 .15em; line-height: 1.2; }
-.large .strong { font-weight: bold; font-size: 1.72em; line-height: 1; }
+.large tbody th.words { min-width: 5.8em; }
+.large .strong { font-weight: bold; font-size: ${paper === 'a4' ? '1.72em' : '1.55em'}; line-height: 1; }
 .large .strong small { font-size: .5em; line-height: 1.2; }
 .glide td, .glide tbody th { white-space: nowrap; text-align: right; padding-top: .05em; padding-bottom: .05em; }
 .pair { display: grid; gap: 0 1.6em; align-items: start; break-inside: avoid; }

@@ -131,6 +131,16 @@ export class Ink {
     return lines;
   }
 
+  /** No more than some lines of a text, the last one ending in `…` where there would be more. */
+  capped(text: string, width: number, style: Style, most: number): readonly string[] {
+    const lines = this.lines(text, width, style);
+    if (lines.length <= most) return lines;
+    const kept = lines.slice(0, most);
+    const last = Array.from(kept[most - 1] as string);
+    while (last.length > 0 && this.measure(`${last.join('')}…`, style) > width) last.pop();
+    return [...kept.slice(0, -1), `${last.join('')}…`];
+  }
+
   height(text: string, width: number, style: Style): number {
     return this.lines(text, width, style).length * this.lineHeight(style);
   }
@@ -147,7 +157,11 @@ export class Ink {
 
   /** Writes a text into a column; gives its height. */
   write(text: string, x: number, y: number, width: number, style: Style): number {
-    const lines = this.lines(text, width, style);
+    return this.block(this.lines(text, width, style), x, y, width, style);
+  }
+
+  /** Writes lines below each other; gives their height. */
+  block(lines: readonly string[], x: number, y: number, width: number, style: Style): number {
     for (const [i, line] of lines.entries()) this.line(line, x, y + i * this.lineHeight(style), width, style);
     return lines.length * this.lineHeight(style);
   }

@@ -15,13 +15,23 @@ const HEAD = 0.86;
 const NOTE = 0.86;
 const GAP = 0.9;
 
+/** Words that take more lines than this in their column leave it. */
+const MOST_LINES = 5;
+/** So many lines below a value, and no more, stand in its column. */
+const MOST_UNDER = 8;
+/** Of what stands below a value: so much makes its column wider, in em; the rest is broken. */
+const MOST_UNDER_EM = 12;
+
 interface LaidCell {
   readonly lines: readonly { readonly text: string; readonly style: Style; readonly y: number }[];
   readonly height: number;
 }
 
 export interface LaidRow {
+  /** Words that are too long for their columns, over the whole width above the cells. */
+  readonly above: readonly string[];
   readonly cells: readonly LaidCell[];
+  readonly cellsHeight: number;
   readonly notes: readonly string[];
   /** The rule below included. */
   readonly height: number;
@@ -34,8 +44,14 @@ export interface LaidTable {
   readonly heads: readonly LaidCell[];
   /** The title included. */
   readonly headHeight: number;
+  /** The title left out. */
+  readonly plainHeadHeight: number;
   readonly rows: readonly LaidRow[];
   readonly notes: readonly string[];
+  readonly aboveStyle: Style;
+  readonly noteStyle: Style;
+  /** Draws the cells of a row alone; gives the y below them. */
+  cells(row: LaidRow, x: number, y: number): number;
   /** Draws a row; gives the y below it. */
   row(row: LaidRow, x: number, y: number): number;
 }
@@ -53,7 +69,8 @@ function naturalOf(ink: Ink, table: BriefTable, i: number, kind: Kind, em: numbe
     if (!cell) continue;
     const main = em * (cell.strong ? sizes.strong : sizes.main);
     widest = Math.max(widest, ink.widthOf(cell.main.text, { size: main, bold: i === 0 || cell.strong === true }));
-    for (const { text } of cell.under) widest = Math.max(widest, ink.widthOf(text, { size: em * sizes.under }));
+    for (const { text } of cell.under)
+      widest = Math.max(widest, Math.min(ink.widthOf(text, { size: em * sizes.under }), em * MOST_UNDER_EM));
   }
   return widest;
 }
@@ -119,12 +136,27 @@ export function layTable(ink: Ink, table: BriefTable, kind: Kind, width: number,
     const cell = { main: { text, si: null }, under: unit === '' ? [] : [{ text: unit, si: null }] };
     return layCell(ink, cell, widths[i] as number, { size: em * HEAD, align }, { size: em * HEAD, bold: true, align });
   });
-  const headHeight =
-    ink.height(table.title, width, { size: plainEm * 1.1, bold: true }) +
-    Math.max(...heads.map(({ height }) => height)) +
-    em * 0.2;
+  const plainHeadHeight = Math.max(...heads.map(({ height }) => height)) + em * 0.2;
+  const headHeight = ink.height(table.title, width, { size: plainEm * 1.1, bold: true }) + plainHeadHeight;
   const noteStyle: Style = { size: em * NOTE };
-  const rows = table.rows.map(({ cells, notes }): LaidRow => {
+  const aboveStyle: Style = { size: em, bold: true };
+  const rows = table.rows.map(({ cells: given, notes }): LaidRow => {
+    const above: string[] = [];
+    const below: string[] = [];
+    const cells = given.map((cell, i): BriefCell => {
+      const width = widths[i] as number;
+      const size = em * (cell.strong ? sizes.strong : sizes.main);
+      const long = ink.lines(cell.main.text, width, { size, bold: true }).length > MOST_LINES;
+      if (long) above.push(cell.main.text);
+      const fits = (text: string, n: number) =>
+        n < MOST_UNDER && ink.lines(text, width, { size: em * sizes.under }).length <= MOST_LINES;
+      below.push(...cell.under.filter(({ text }, n) => !fits(text, n)).map(({ text }) => text));
+      return {
+        ...cell,
+        main: long ? { text: '', si: null } : cell.main,
+        under: cell.under.filter(({ text }, n) => fits(text, n)),
+      };
+    });
     const tallest = em * Math.max(...cells.map(({ strong }) => (strong ? sizes.strong : sizes.main)));
     const laid = cells.map((cell, i): LaidCell => {
       const size = em * (cell.strong ? sizes.strong : sizes.main);
@@ -135,21 +167,41 @@ export function layTable(ink: Ink, table: BriefTable, kind: Kind, width: number,
       const down = (tallest - size) * 0.95;
       return { lines: made.lines.map((line) => ({ ...line, y: line.y + down })), height: made.height + down };
     });
-    const under = notes.length === 0 ? [] : ink.lines(notes.map(({ text }) => text).join('; '), width, noteStyle);
-    const height = Math.max(...laid.map((cell) => cell.height)) + under.length * ink.lineHeight(noteStyle) + 2 * pad;
-    return { cells: laid, notes: under, height };
+    const under = [...below, ...notes.map(({ text }) => text)];
+    const underLines = under.length === 0 ? [] : ink.lines(under.join('; '), width, noteStyle);
+    const aboveLines = above.flatMap((text) => ink.lines(text, width, aboveStyle));
+    const cellsHeight = Math.max(...laid.map((cell) => cell.height));
+    const height =
+      aboveLines.length * ink.lineHeight(aboveStyle) +
+      cellsHeight +
+      underLines.length * ink.lineHeight(noteStyle) +
+      2 * pad;
+    return { above: aboveLines, cells: laid, cellsHeight, notes: underLines, height };
   });
+  const cells = (laid: LaidRow, x: number, y: number): number => {
+    cellsAt(ink, laid.cells, widths, em, x, y);
+    return y + laid.cellsHeight;
+  };
   const row = (laid: LaidRow, x: number, y: number): number => {
-    cellsAt(ink, laid.cells, widths, em, x, y + pad);
-    let at = y + pad + Math.max(...laid.cells.map(({ height }) => height));
-    for (const note of laid.notes) {
-      ink.line(note, x, at, width, noteStyle);
-      at += ink.lineHeight(noteStyle);
-    }
+    const at = cells(laid, x, y + pad + ink.block(laid.above, x, y + pad, width, aboveStyle));
+    ink.block(laid.notes, x, at, width, noteStyle);
     ink.rule(x, y + laid.height, width, 0.5, '#777');
     return y + laid.height;
   };
-  return { width, em, widths, heads, headHeight, rows, notes: table.notes, row };
+  return {
+    width,
+    em,
+    widths,
+    heads,
+    headHeight,
+    plainHeadHeight,
+    rows,
+    notes: table.notes,
+    aboveStyle,
+    noteStyle,
+    cells,
+    row,
+  };
 }
 
 function cellsAt(

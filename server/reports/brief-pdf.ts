@@ -60,6 +60,9 @@ const PAPERS: Readonly<Record<PdfOptions['paper'], Paper>> = {
 /** Text is set smaller, down to what can still be read, where a sheet then fits on one page. */
 const SHARES = [1, 0.97, 0.94, 0.91, 0.88, 0.85];
 
+/** What a name may take in the header and the footer of every page. */
+const MOST_HEADER_LINES = 4;
+
 /** One sheet being set: where it has got to on which page. */
 class Setter {
   private readonly ink: Ink;
@@ -81,16 +84,28 @@ class Setter {
     this.id = id;
     this.em = paper.size * share;
     this.width = paper.width - 2 * paper.side;
-    this.footerHeight = this.footerLines().reduce((sum, [text, style]) => sum + ink.height(text, this.width, style), 6);
+    this.footerHeight = this.footer().reduce((sum, [lines, style]) => sum + lines.length * ink.lineHeight(style), 6);
     this.bottom = paper.height - paper.bottom - this.footerHeight;
   }
 
-  private footerLines(): [string, Style][] {
+  private capped(text: string, width: number, style: Style): [readonly string[], Style] {
+    return [this.ink.capped(text, width, style, MOST_HEADER_LINES), style];
+  }
+
+  private footer(): [readonly string[], Style][] {
     const size = this.em * 0.86;
+    const plain: Style = { size };
     return [
-      [this.sheet.caution, { size }],
-      [this.sheet.stamp, { size, bold: true }],
+      [this.ink.lines(this.sheet.caution, this.width, plain), plain],
+      this.capped(this.sheet.stamp, this.width - 5 * size, { size, bold: true }),
     ];
+  }
+
+  /** The title as large as it can be set in a few lines. */
+  private title(width: number): [readonly string[], Style] {
+    const sizes = [2.1, 1.6, 1.2].map((of) => ({ size: this.em * of, bold: true }));
+    const fitting = sizes.find((style) => this.ink.lines(this.sheet.title, width, style).length <= 2);
+    return this.capped(this.sheet.title, width, fitting ?? (sizes.at(-1) as Style));
   }
 
   private page(): void {
@@ -99,20 +114,33 @@ class Setter {
     this.pages += 1;
     const x = paper.side;
     const titleWidth = width * 0.4;
-    const title: Style = { size: em * 2.1, bold: true };
-    const summary: Style = { size: em, align: 'right' };
-    const left = ink.height(sheet.title, titleWidth, title);
-    const right = sheet.summary.reduce((sum, text) => sum + ink.height(text, width * 0.58, summary), 0);
+    const [title, titleStyle] = this.title(titleWidth);
+    const summary = sheet.summary.map((text) => this.capped(text, width * 0.58, { size: em, align: 'right' }));
+    const left = title.length * ink.lineHeight(titleStyle);
+    const right = summary.reduce((sum, [lines, style]) => sum + lines.length * ink.lineHeight(style), 0);
     const height = Math.max(left, right);
-    ink.write(sheet.title, x, paper.top + height - left, titleWidth, title);
+    ink.block(title, x, paper.top + height - left, titleWidth, titleStyle);
     let at = paper.top + height - right;
-    for (const text of sheet.summary) at += ink.write(text, x + width * 0.42, at, width * 0.58, summary);
+    for (const [lines, style] of summary) at += ink.block(lines, x + width * 0.42, at, width * 0.58, style);
     ink.rule(x, paper.top + height + 2.5, width, 1.6);
     let foot = this.bottom + 6;
     ink.rule(x, foot - 3, width, 0.8);
-    for (const [text, style] of this.footerLines()) foot += ink.write(text, x, foot, width, style);
+    for (const [lines, style] of this.footer()) foot += ink.block(lines, x, foot, width, style);
     this.top = paper.top + height + 8;
     this.y = this.top;
+  }
+
+  /** What the header and the footer had to cut, once and whole. */
+  private whole(): void {
+    const { sheet, em, width } = this;
+    const cut = (text: string, [lines]: [readonly string[], Style]) =>
+      lines.at(-1)?.endsWith('…') && !text.endsWith('…');
+    const style: Style = { size: em, bold: true };
+    if (cut(sheet.title, this.title(width * 0.4))) this.words(sheet.title, style);
+    for (const text of sheet.summary)
+      if (cut(text, this.capped(text, width * 0.58, { size: em }))) this.words(text, style);
+    if (cut(sheet.stamp, this.capped(sheet.stamp, width - 5 * em * 0.86, { size: em * 0.86, bold: true })))
+      this.words(sheet.stamp, style);
   }
 
   /** Writes which page of how many the one is that was turned to. */
@@ -177,17 +205,38 @@ class Setter {
   private flow(table: BriefTable | null, kind: Kind): void {
     if (!table) return;
     const layout = layTable(this.ink, table, kind, this.width, this.em);
-    const heads = (title: string) =>
-      drawTable(this.ink, { ...layout, rows: [], notes: [] }, title, this.paper.side, this.y);
-    const first = layout.rows[0];
-    this.room(layout.headHeight + (first?.height ?? 0));
-    this.y = heads(table.title);
+    const bare = { ...layout, rows: [], notes: [] };
+    const long = this.ink.lines(table.title, this.width, { size: this.em * 1.1, bold: true }).length > 3;
+    if (long) this.words(table.title, { size: this.em * 1.1, bold: true });
+    // The height of a title that stands in one line.
+    const lineOfTitle = this.ink.lineHeight({ size: this.em * 1.1 });
+    const headHeight = long ? layout.plainHeadHeight + lineOfTitle : layout.headHeight;
+    const heads = (title: string, height: number) =>
+      drawTable(this.ink, { ...bare, headHeight: height }, title, this.paper.side, this.y);
+    this.room(headHeight + Math.min(layout.rows[0]?.height ?? 0, (this.bottom - this.top) / 2));
+    this.y = heads(long ? '' : table.title, headHeight);
+    const again = (): void => {
+      this.page();
+      this.y = heads('continued', layout.plainHeadHeight + lineOfTitle);
+    };
     for (const row of layout.rows) {
-      if (this.y + row.height > this.bottom && this.y > this.top) {
-        this.page();
-        this.y = heads(`${table.title}, continued`);
+      if (this.y + row.height > this.bottom && this.y > this.top) again();
+      if (this.y + row.height <= this.bottom) {
+        this.y = layout.row(row, this.paper.side, this.y);
+        continue;
       }
-      this.y = layout.row(row, this.paper.side, this.y);
+      // Longer than a page: line by line.
+      const flow = (lines: readonly string[], style: Style): void => {
+        for (const line of lines) {
+          if (this.y + this.ink.lineHeight(style) > this.bottom) again();
+          this.ink.line(line, this.paper.side, this.y, this.width, style);
+          this.y += this.ink.lineHeight(style);
+        }
+      };
+      flow(row.above, layout.aboveStyle);
+      if (this.y + row.cellsHeight > this.bottom) again();
+      this.y = layout.cells(row, this.paper.side, this.y);
+      flow(row.notes, layout.noteStyle);
     }
     for (const note of table.notes) this.words(note, { size: this.em * 0.86 });
     this.y += this.em * 0.6;
@@ -288,6 +337,7 @@ class Setter {
 
   set(): void {
     this.page();
+    this.whole();
     this.findings();
     this.flow(this.sheet.legs, 'large');
     this.glides();
