@@ -4,7 +4,7 @@ import { type Clock, clockOf } from './clock.ts';
 import { groundAt, groundProfile } from './ground.ts';
 import type { Airspace } from './meaning.ts';
 import { altitudeAt, isFlown, pathOf } from './reach.ts';
-import type { Seen } from './surroundings.ts';
+import type { Seen, Surroundings } from './surroundings.ts';
 import { altitudeIn, type ClimbEvaluation, climbsOf, type LegEvaluation, type TaskEvaluation } from './task.ts';
 import type { Altitude } from './values.ts';
 
@@ -341,7 +341,14 @@ function climbMeets(
   });
 }
 
-const kept = new WeakMap<TaskEvaluation, AirspacesOfTask>();
+interface Kept {
+  readonly airspaces: Surroundings['airspaces'];
+  readonly terrain: Surroundings['terrain'];
+  readonly made: AirspacesOfTask;
+}
+
+/** By the legs: an evaluation among other surroundings has the same. */
+const kept = new WeakMap<TaskEvaluation['legs'], Kept>();
 
 /** Nearer to the end of a leg than this is at its end, m. */
 const AT_END_M = 15;
@@ -382,11 +389,11 @@ function withoutContinued(legs: readonly LegEvaluation[], met: readonly Airspace
 
 /** The volumes that a task enters or comes near, in the order flown; kept with its evaluation. */
 export function airspacesOf(task: TaskEvaluation): AirspacesOfTask {
-  const known = kept.get(task);
-  if (known) return known;
+  const { airspaces, terrain } = task.surroundings;
+  const known = kept.get(task.legs);
+  if (known && known.airspaces === airspaces && known.terrain === terrain) return known.made;
   const met: AirspaceMet[] = [];
   const unplaced = new Set<Seen<Airspace>>();
-  const { airspaces } = task.surroundings;
   const clock = clockOf(task);
   for (const leg of airspaces.length > 0 ? task.legs : []) {
     if (!leg.input) continue;
@@ -419,6 +426,6 @@ export function airspacesOf(task: TaskEvaluation): AirspacesOfTask {
     unread: airspaces.filter(({ meaning }) => shapeOfAirspace(meaning) === null),
     unplaced: [...unplaced],
   };
-  kept.set(task, made);
+  kept.set(task.legs, { airspaces, terrain, made });
   return made;
 }

@@ -12,8 +12,15 @@ import {
   tileName,
 } from '../flight/index.ts';
 import type { Field, Obstacle, Turnpoint } from './meaning.ts';
-import { altitudeAt, isFlown, pathOf } from './reach.ts';
-import { type Seen, type SeenGroup, type Surroundings, type Terrain, tileIn } from './surroundings.ts';
+import { altitudeAt, isBeyond, isFlown, pathOf, placesOf, reachMayDiffer } from './reach.ts';
+import {
+  type Seen,
+  type SeenGroup,
+  type Surroundings,
+  type SurroundingsChange,
+  type Terrain,
+  tileIn,
+} from './surroundings.ts';
 import { altitudeIn, type LegEvaluation, type TaskEvaluation } from './task.ts';
 import type { Understood } from './understand.ts';
 
@@ -226,18 +233,42 @@ function overGround(leg: LegEvaluation, task: TaskEvaluation, askedM: number): T
   return worst && first && last && { over: 'ground', ...worst, span: { fromM: first.xM, toM: last.xM }, asked };
 }
 
-const lowKept = new WeakMap<LegEvaluation, { readonly among: Surroundings; readonly low: readonly TooLow[] }>();
+/** What was found, with the `self` of the surroundings in which it was. */
+const lowKept = new WeakMap<LegEvaluation, { readonly among: object; readonly low: readonly TooLow[] }>();
 
 /**
  * Where a leg passes over or beside an obstacle, another field or turnpoint, or over the ground, lower than the reserve
  * asks; kept with the leg. Nothing for a leg that is not computed or meets the height of its destination on the way.
  */
 export function tooLow(leg: LegEvaluation, task: TaskEvaluation): readonly TooLow[] {
+  const { self, change } = task.surroundings;
   const known = lowKept.get(leg);
-  if (known?.among === task.surroundings) return known.low;
-  const low = findLow(leg, task);
-  lowKept.set(leg, { among: task.surroundings, low });
+  if (known?.among === self) return known.low;
+  const holds = known && change?.before === known.among && !isBeside(leg, change, task.surroundings);
+  const low = holds ? known.low : findLow(leg, task);
+  lowKept.set(leg, { among: self, low });
   return low;
+}
+
+/** Whether something that changed stands, or stood, where it may count for a leg. */
+function isBeside(leg: LegEvaluation, { seen }: SurroundingsChange, { obstacles }: Surroundings): boolean {
+  const way = leg.input?.setting.track;
+  if (!way) return false;
+  const radius = (one: Seen<Obstacle | Field | Turnpoint> | undefined) =>
+    one?.meaning.kind === 'obstacle' ? (one.meaning.radiusM ?? 0) : 0;
+  const widest = Math.max(
+    0,
+    ...obstacles.map(largestRadius),
+    ...seen.flatMap(({ before, after }) => [radius(before), radius(after)]),
+  );
+  const middle = way.positionAt(way.distanceM / 2);
+  const radiusM = (way.distanceM / 2) * 1.001 + widest + CORRIDOR_M;
+  return !placesOf(seen).every((place) => isBeyond(place, middle, radiusM));
+}
+
+/** Whether what is told of a task may differ from what was told of it among the surroundings before. */
+export function mayDiffer(task: TaskEvaluation, change: SurroundingsChange): boolean {
+  return reachMayDiffer(task, change) || task.legs.some((leg) => isBeside(leg, change, task.surroundings));
 }
 
 function findLow(leg: LegEvaluation, task: TaskEvaluation): TooLow[] {

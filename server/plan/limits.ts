@@ -1,6 +1,6 @@
 /** The limits of a scope that hold without being named. */
-import type { Limits } from './meaning.ts';
-import { type Defined, type Scope, type SourceFile, tableOf } from './workspace.ts';
+import { type Limits, meaningOf } from './meaning.ts';
+import type { Defined, Scope, SourceFile } from './workspace.ts';
 
 export interface DefinedLimits extends Defined {
   readonly meaning: Limits;
@@ -11,9 +11,12 @@ const kept = new WeakMap<SourceFile, readonly DefinedLimits[]>();
 function forAllIn(file: SourceFile): readonly DefinedLimits[] {
   const known = kept.get(file);
   if (known) return known;
-  const found = [...(tableOf(file).get('limits')?.values() ?? [])]
-    .flat()
-    .filter((one): one is DefinedLimits => one.meaning.kind === 'limits' && one.meaning.forAllTasks);
+  const found: DefinedLimits[] = [];
+  for (const placed of file.syntax.entries) {
+    if (placed.syntax.form?.keyword !== 'limits') continue;
+    const meaning = meaningOf(placed.syntax);
+    if (meaning.kind === 'limits' && meaning.name !== '' && meaning.forAllTasks) found.push({ file, placed, meaning });
+  }
   kept.set(file, found);
   return found;
 }

@@ -1,8 +1,7 @@
 /** From a place in an entry to lines and columns of its file, as the file stands now. */
-import { type LinePosition, type PlacedEntry, rangeAt } from '../../grammar/file.ts';
-import type { EntrySyntax } from '../../grammar/syntax.ts';
+import { indexOfEntry, type LinePosition, type PlacedEntry, rangeAt } from '../../grammar/file.ts';
 import type { Place } from './task.ts';
-import type { SourceFile, Workspace } from './workspace.ts';
+import type { Workspace } from './workspace.ts';
 
 /** Lines and characters count from 0, characters in UTF-16 code units; `end` is exclusive. */
 export interface FileRange {
@@ -11,21 +10,10 @@ export interface FileRange {
   readonly end: LinePosition;
 }
 
-const placedKept = new WeakMap<SourceFile, Map<EntrySyntax, PlacedEntry>>();
-
-function placedIn(file: SourceFile): Map<EntrySyntax, PlacedEntry> {
-  let known = placedKept.get(file);
-  if (!known) {
-    known = new Map(file.syntax.entries.map((placed) => [placed.syntax, placed]));
-    placedKept.set(file, known);
-  }
-  return known;
-}
-
 /** Where an entry stands in its file now; undefined when it is no longer there. */
 export function placedEntry(workspace: Workspace, place: Place): PlacedEntry | undefined {
   const file = workspace.files.get(place.uri);
-  return file && placedIn(file).get(place.entry);
+  return file?.syntax.entries[indexOfEntry(file.syntax, place.entry)];
 }
 
 /** The range of a place; undefined when the entry is no longer in its file. */

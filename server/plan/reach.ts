@@ -16,8 +16,8 @@ import {
   type WorstPoint,
   worstPoint,
 } from '../flight/index.ts';
-import type { Field } from './meaning.ts';
-import type { Seen, SeenGroup } from './surroundings.ts';
+import type { Field, Meaning } from './meaning.ts';
+import type { Seen, SeenChange, SeenGroup, SurroundingsChange } from './surroundings.ts';
 import type { ClimbEvaluation, LegEvaluation, Reference, TaskEvaluation } from './task.ts';
 
 /** A field in view, with the altitude asked over it. */
@@ -30,17 +30,74 @@ function askedOver(field: Field, arriveM: number, altimeterM: number): number {
   return (field.elevationM ?? 0) + Math.max(arriveM, field.arriveM?.value ?? 0) + altimeterM;
 }
 
+/** A result with the circle, around the middle of its leg, beyond which no field was asked for. */
+interface Around<T> {
+  readonly middle: Position;
+  readonly radiusM: number;
+  readonly value: T;
+}
+
 interface KeptFields {
   /** By what a reserve asks. */
   readonly landables: Map<string, Landables<FieldAsked>>;
   /** Results by the numbers that they rest on, so that a leg that did not change is not looked at again. */
-  readonly stretches: Map<string, readonly FieldStretch[]>;
-  readonly worst: Map<string, WorstPoint<FieldAsked> | null>;
+  readonly stretches: Map<string, Around<readonly FieldStretch[]>>;
+  readonly worst: Map<string, Around<WorstPoint<FieldAsked> | null>>;
+  /** The stretches that were taken over from the fields before. */
+  readonly carried: Set<string>;
 }
 
 const kept = new WeakMap<readonly SeenGroup<Field>[], KeptFields>();
+/** The fields that were kept last, by the `self` of their surroundings. */
+const keptBefore = new WeakMap<object, KeptFields>();
 const MOST_RESERVES = 8;
 const MOST_LEGS = 1000;
+
+/** Distances told by the sphere are this much longer than any on the ellipsoid. */
+const SPHERE = 1.01;
+const EARTH_M = 6_371_009;
+
+/** A distance, m, that is never less than the true one by more than the sphere's share. */
+function sphereM(one: Position, other: Position): number {
+  const rad = Math.PI / 180;
+  const half = (deg: number) => Math.sin((deg * rad) / 2) ** 2;
+  const h =
+    half(one.latDeg - other.latDeg) +
+    Math.cos(one.latDeg * rad) * Math.cos(other.latDeg * rad) * half(one.lonDeg - other.lonDeg);
+  return 2 * EARTH_M * Math.asin(Math.min(1, Math.sqrt(h)));
+}
+
+/** Whether a place lies beyond a circle for certain. */
+export function isBeyond(place: Position, middle: Position, radiusM: number): boolean {
+  return sphereM(place, middle) > radiusM * SPHERE * SPHERE + 1;
+}
+
+/** Fields that note how far from a place they were asked for. */
+function watched(
+  landables: Landables<FieldAsked>,
+  middle: Position,
+): { readonly landables: Landables<FieldAsked>; readonly radiusM: () => number } {
+  let most = 0;
+  const note = (position: Position, radiusM: number) => {
+    most = Math.max(most, sphereM(middle, position) * SPHERE + radiusM);
+  };
+  return {
+    landables: {
+      lowestAskedM: landables.lowestAskedM,
+      within: (position, radiusM) => {
+        note(position, radiusM * SPHERE);
+        return landables.within(position, radiusM);
+      },
+      nearest: (position, count) => {
+        const found = landables.nearest(position, count);
+        const farthest = found.reduce((far, one) => Math.max(far, sphereM(position, one.position)), 0);
+        note(position, found.length < count ? Infinity : farthest * SPHERE * SPHERE);
+        return found;
+      },
+    },
+    radiusM: () => most,
+  };
+}
 
 function landablesOf(groups: readonly SeenGroup<Field>[], arriveM: number, altimeterM: number): Landables<FieldAsked> {
   const asked = groups.map(({ all, index }) => ({
@@ -62,10 +119,77 @@ function landablesOf(groups: readonly SeenGroup<Field>[], arriveM: number, altim
 function keptOf({ surroundings }: TaskEvaluation): KeptFields {
   let known = kept.get(surroundings.fields);
   if (!known) {
-    known = { landables: new Map(), stretches: new Map(), worst: new Map() };
+    const { change } = surroundings;
+    known = { landables: new Map(), stretches: new Map(), worst: new Map(), carried: new Set() };
+    const before = change && keptBefore.get(change.before);
+    if (before && change) {
+      const fields = change.seen.filter(({ before: then, after }) => (then ?? after)?.meaning.kind === 'field');
+      const { stretches, worst } = known;
+      carry(before.stretches, stretches, fields, (all, renew) =>
+        all.map((one) => {
+          const { least } = one.worst;
+          return least ? { ...one, worst: { ...one.worst, least: { ...least, field: renew(least.field) } } } : one;
+        }),
+      );
+      carry(before.worst, worst, fields, (one, renew) => {
+        if (!one) return one;
+        const inReach = one.inReach.map((field) => ({ ...field, field: renew(field.field) }));
+        return { ...one, least: one.least && { ...one.least, field: renew(one.least.field) }, inReach };
+      });
+      for (const key of stretches.keys()) known.carried.add(key);
+    }
     kept.set(surroundings.fields, known);
   }
+  keptBefore.set(surroundings.self, known);
   return known;
+}
+
+type Renew = (field: FieldAsked) => FieldAsked;
+
+/**
+ * Takes over what no changed field has to do with; of a field that asks the same at the same place, with what is written
+ * of it now.
+ */
+function carry<T>(
+  from: ReadonlyMap<string, Around<T>>,
+  to: Map<string, Around<T>>,
+  seen: readonly SeenChange[],
+  renewed: (value: T, renew: Renew) => T,
+): void {
+  const renewals = new Map<Meaning, Seen<Field>>();
+  const others: SeenChange[] = [];
+  for (const one of seen) {
+    const then = one.before?.meaning as Field | undefined;
+    const now = one.after as Seen<Field> | undefined;
+    if (then && now && asksSame(then, now.meaning)) renewals.set(then, now);
+    else others.push(one);
+  }
+  const places = placesOf(others);
+  const renew: Renew = (field) => {
+    const now = renewals.get(field.meaning);
+    return now ? { ...field, meaning: now.meaning, at: now.at } : field;
+  };
+  for (const [key, one] of from) {
+    if (places.every((place) => isBeyond(place, one.middle, one.radiusM)))
+      to.set(key, renewals.size > 0 ? { ...one, value: renewed(one.value, renew) } : one);
+  }
+}
+
+/** Whether two fields lie at one place and ask the same. */
+function asksSame(one: Field, other: Field): boolean {
+  return (
+    one.position?.latDeg === other.position?.latDeg &&
+    one.position?.lonDeg === other.position?.lonDeg &&
+    one.elevationM === other.elevationM &&
+    one.arriveM?.value === other.arriveM?.value
+  );
+}
+
+/** The places of what changed, before and after. */
+export function placesOf(seen: readonly SeenChange[]): Position[] {
+  return seen.flatMap(({ before, after }) =>
+    [before?.meaning.position, after?.meaning.position].flatMap((p) => p ?? []),
+  );
 }
 
 function reserveKey({ reserve }: TaskEvaluation): string {
@@ -160,8 +284,19 @@ function legPath(leg: LegEvaluation, setting: ReachSetting, task: TaskEvaluation
   };
 }
 
-/** Every number that the planned path of a leg, and the reach along it, rest on. */
+const keysKept = new WeakMap<LegEvaluation, string>();
+
+/** Every number that the planned path of a leg, and the reach along it, rest on; kept with the leg. */
 function keyOf(leg: LegEvaluation, setting: ReachSetting, task: TaskEvaluation): string {
+  let key = keysKept.get(leg);
+  if (key === undefined) {
+    key = numbersOf(leg, setting, task);
+    keysKept.set(leg, key);
+  }
+  return key;
+}
+
+function numbersOf(leg: LegEvaluation, setting: ReachSetting, task: TaskEvaluation): string {
   const { windLayers } = task;
   const { polar, massKg, share, sinkingAirMps, air, vsMps, vneMps } = setting;
   const { input, result } = leg;
@@ -197,11 +332,37 @@ function keyOf(leg: LegEvaluation, setting: ReachSetting, task: TaskEvaluation):
   ].join(' ');
 }
 
-function keepIn<T>(map: Map<string, T>, key: string, make: () => T): T {
+function keyAmong(
+  { lowestAskedM }: Landables<FieldAsked>,
+  leg: LegEvaluation,
+  setting: ReachSetting,
+  task: TaskEvaluation,
+): string {
+  return `${lowestAskedM} ${keyOf(leg, setting, task)}`;
+}
+
+/** A result for a leg among the fields, kept by the numbers that it rests on. */
+function keepIn<T>(
+  which: (kept: KeptFields) => Map<string, Around<T>>,
+  leg: LegEvaluation,
+  setting: ReachSetting,
+  task: TaskEvaluation,
+  make: (path: LegPath, fields: Landables<FieldAsked>) => T,
+  none: T,
+): Around<T> | undefined {
+  const way = leg.input?.setting.track;
+  if (!way) return undefined;
+  const map = which(keptOf(task));
+  const all = fieldsOf(task);
+  const key = keyAmong(all, leg, setting, task);
   const known = map.get(key);
-  if (known !== undefined) return known;
+  if (known) return known;
   if (map.size >= MOST_LEGS) map.clear();
-  const made = make();
+  const middle = way.positionAt(way.distanceM / 2);
+  const { landables, radiusM } = watched(all, middle);
+  const path = legPath(leg, setting, task);
+  const value = path ? make(path, landables) : none;
+  const made = { middle, radiusM: radiusM(), value };
   map.set(key, made);
   return made;
 }
@@ -213,21 +374,32 @@ function keepIn<T>(map: Map<string, T>, key: string, make: () => T): T {
 export function stretchesWithoutField(leg: LegEvaluation, task: TaskEvaluation): readonly FieldStretch[] | undefined {
   const setting = reachSetting(leg);
   if (!setting || !isFlown(leg)) return undefined;
-  return keepIn(keptOf(task).stretches, keyOf(leg, setting, task), () => {
-    const path = legPath(leg, setting, task);
-    return path ? stretchesWithout(setting, path, fieldsOf(task)) : [];
-  });
+  const make = (path: LegPath, fields: Landables<FieldAsked>) => stretchesWithout(setting, path, fields);
+  return keepIn((of) => of.stretches, leg, setting, task, make, [])?.value;
 }
 
 /** The point of a leg with the least height to spare, and the fields in reach there; undefined as above. */
 export function worstPointOf(leg: LegEvaluation, task: TaskEvaluation): WorstPoint<FieldAsked> | undefined {
   const setting = reachSetting(leg);
   if (!setting || !isFlown(leg)) return undefined;
-  const found = keepIn(keptOf(task).worst, keyOf(leg, setting, task), () => {
-    const path = legPath(leg, setting, task);
-    return path ? worstPoint(setting, path, fieldsOf(task)) : null;
+  const make = (path: LegPath, fields: Landables<FieldAsked>) => worstPoint(setting, path, fields);
+  return keepIn<WorstPoint<FieldAsked> | null>((of) => of.worst, leg, setting, task, make, null)?.value ?? undefined;
+}
+
+/**
+ * Whether what is told of the fields in reach of a task may differ from what was told among the surroundings before: a
+ * field came, went or changed where it was asked for, or one is missing somewhere.
+ */
+export function reachMayDiffer(task: TaskEvaluation, { seen }: SurroundingsChange): boolean {
+  const { stretches, carried } = keptOf(task);
+  const places = placesOf(seen);
+  return task.legs.some((leg) => {
+    const setting = reachSetting(leg);
+    if (!setting || !isFlown(leg)) return false;
+    const key = keyAmong(fieldsOf(task), leg, setting, task);
+    const known = carried.has(key) ? stretches.get(key) : undefined;
+    return !known || known.value.length > 0 || !places.every((place) => isBeyond(place, known.middle, known.radiusM));
   });
-  return found ?? undefined;
 }
 
 /**

@@ -1,6 +1,6 @@
 /** Where names stand: the names that lines use, and the entries that they stand for. */
 import { type EntrySyntax, type LineSyntax, linesOf, type NameNode } from '../../grammar/syntax.ts';
-import { type Namespace, slotsOf } from '../../grammar/vocabulary.ts';
+import { ENTRIES, type EntryForm, type Namespace, slotsOf } from '../../grammar/vocabulary.ts';
 
 /** A name that a line uses to mean an entry. */
 export interface NameUse {
@@ -11,8 +11,17 @@ export interface NameUse {
 
 const kept = new WeakMap<EntrySyntax, readonly NameUse[]>();
 
+const NONE: readonly NameUse[] = [];
+/** Kinds of entries none of whose lines use a name: most entries of large files. */
+const USES_NONE: ReadonlySet<EntryForm> = new Set(
+  ENTRIES.filter(({ head, details }) =>
+    [head, ...details].every((form) => [...slotsOf(form).values()].every((slot) => !slot.refers)),
+  ),
+);
+
 /** The names that the lines of an entry use, in order; kept with the entry. */
 export function nameUsesIn(entry: EntrySyntax): readonly NameUse[] {
+  if (entry.form && USES_NONE.has(entry.form)) return NONE;
   const known = kept.get(entry);
   if (known) return known;
   const uses: NameUse[] = [];

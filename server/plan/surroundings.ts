@@ -2,6 +2,8 @@
  * What a task is flown among, named or not: the fields, obstacles, airspaces and elevation tiles of all the files that
  * it sees. Kept with the file for as long as what it holds is the same, so that what rests on it is kept as well.
  */
+import { type Change, indexOfEntry } from '../../grammar/file.ts';
+import type { EntrySyntax } from '../../grammar/syntax.ts';
 import { type PlaceIndex, type Position, placeIndex, type Tile, tileName } from '../flight/index.ts';
 import { type Airspace, type Field, type Meaning, meaningOf, type Obstacle, type Turnpoint } from './meaning.ts';
 import type { Place } from './place.ts';
@@ -22,7 +24,10 @@ export interface SeenGroup<M extends Meaning> {
 
 /** What one file holds. */
 interface Own {
-  readonly entries: readonly Meaning[];
+  readonly self: object;
+  readonly entries: readonly EntrySyntax[];
+  /** What it was made from and what differs, where it took another's place. */
+  readonly change: OwnChange | undefined;
   readonly fields: SeenGroup<Field>;
   /** Fields of which the position or the height asked is not known. */
   readonly unreadFields: readonly Seen<Field>[];
@@ -33,7 +38,31 @@ interface Own {
   readonly terrain: readonly { readonly folder: string; readonly at: Place }[];
 }
 
+/** Something with a place that took the place of another; undefined where it only came, or only went. */
+export interface SeenChange {
+  readonly before: Seen<Field | Turnpoint | Obstacle> | undefined;
+  readonly after: Seen<Field | Turnpoint | Obstacle> | undefined;
+}
+
+interface OwnChange {
+  /** The `self` of the one before. */
+  readonly before: object;
+  readonly seen: readonly SeenChange[];
+  /** Something else changed besides: airspace, ground, or a field that cannot be counted. */
+  readonly more: boolean;
+}
+
+/** How surroundings came from those before. */
+export interface SurroundingsChange {
+  /** The `self` of those before. */
+  readonly before: object;
+  readonly seen: readonly SeenChange[];
+}
+
 export interface Surroundings {
+  readonly self: object;
+  /** Undefined where more changed than a few things that have a place. */
+  readonly change: SurroundingsChange | undefined;
   readonly fields: readonly SeenGroup<Field>[];
   readonly unreadFields: readonly Seen<Field>[];
   readonly turnpoints: readonly SeenGroup<Turnpoint>[];
@@ -50,6 +79,8 @@ export interface Terrain {
 }
 
 export const NO_SURROUNDINGS: Surroundings = {
+  self: {},
+  change: undefined,
   fields: [],
   unreadFields: [],
   turnpoints: [],
@@ -70,16 +101,29 @@ function canLand({ position, elevationM, faulty }: Field): boolean {
   );
 }
 
-function groupOf<M extends Field | Turnpoint | Obstacle>(seen: readonly Seen<M>[]): SeenGroup<M> {
-  const all = seen.flatMap((one) => {
+function groupOf<M extends Field | Turnpoint | Obstacle>(
+  seen: readonly Seen<M>[],
+  before: SeenGroup<M> | undefined,
+): SeenGroup<M> {
+  const all: (Seen<M> & { readonly position: Position })[] = [];
+  for (const one of seen) {
     const { position } = one.meaning;
-    return position ? [{ ...one, position }] : [];
-  });
+    if ('position' in one) all.push(one as (typeof all)[number]);
+    else if (position) all.push({ ...one, position });
+  }
+  // The same things: the same group, so that what rests on it alone is kept as well.
+  if (before && before.all.length === all.length && all.every(({ meaning }, i) => before.all[i]?.meaning === meaning))
+    return before;
+  const isAt = ({ position }: (typeof all)[number], other: Position | undefined) =>
+    position.latDeg === other?.latDeg && position.lonDeg === other.lonDeg;
   let index: PlaceIndex | undefined;
   return {
     all,
     index: () => {
-      index ??= placeIndex(all.map(({ position }) => position));
+      index ??=
+        before && before.all.length === all.length && all.every((one, i) => isAt(one, before.all[i]?.position))
+          ? before.index()
+          : placeIndex(all.map(({ position }) => position));
       return index;
     },
   };
@@ -91,26 +135,102 @@ function same<T>(one: readonly T[], other: readonly T[]): boolean {
   return one.length === other.length && one.every((item, i) => item === other[i]);
 }
 
-function ownOf(file: SourceFile, roots: readonly string[], entries: readonly Meaning[]): Own {
+type Changed = Pick<Change, 'removed' | 'added'>;
+
+/** What a file holds; `before` and what changed since make it faster. */
+function ownOf(
+  file: SourceFile,
+  roots: readonly string[],
+  entries: readonly EntrySyntax[],
+  before: Own | undefined,
+  changed: Changed | undefined,
+): Own {
   const seen = <M extends Meaning>(meaning: M): Seen<M> => {
     const { entry } = meaning;
     return { meaning, at: { uri: file.uri, entry, span: entry.name?.span ?? entry.head?.span ?? entry.span } };
   };
-  const of = <K extends Meaning['kind']>(kind: K) =>
-    entries.filter((meaning): meaning is Extract<Meaning, { kind: K }> => meaning.kind === kind);
-  const fields = of('field');
-  return {
-    entries,
-    fields: groupOf(fields.filter(canLand).map(seen)),
-    unreadFields: fields.filter((field) => !canLand(field)).map(seen),
-    turnpoints: groupOf(of('turnpoint').map(seen)),
-    obstacles: groupOf(of('obstacle').map(seen)),
-    airspaces: of('airspace').map(seen),
-    terrain: of('terrain').flatMap((meaning) => {
-      const resolved = meaning.path && resolvePath(file.uri, meaning.path.value, roots);
-      return resolved && 'uri' in resolved ? [{ folder: resolved.uri.replace(/\/+$/, ''), at: seen(meaning).at }] : [];
-    }),
+  /** Everything of one kind, in order; of the list before with what changed, where that is known. */
+  const of = <K extends Meaning['kind']>(
+    kind: K,
+    known: readonly Seen<Extract<Meaning, { kind: K }>>[] | undefined,
+    takes: (meaning: Extract<Meaning, { kind: K }>) => boolean = () => true,
+  ): Seen<Extract<Meaning, { kind: K }>>[] => {
+    const made = (from: readonly EntrySyntax[]) =>
+      from.flatMap((entry) => {
+        if (entry.form?.keyword !== kind) return [];
+        const meaning = meaningOf(entry) as Extract<Meaning, { kind: K }>;
+        return meaning.kind === kind && takes(meaning) ? [seen(meaning)] : [];
+      });
+    if (!known || !changed) return made(entries);
+    const { removed } = changed;
+    const list = known.filter(({ at: { entry } }) => !removed.includes(entry));
+    const place = (entry: EntrySyntax) => indexOfEntry(file.syntax, entry);
+    for (const one of made(changed.added)) {
+      const own = place(one.at.entry);
+      let low = 0;
+      let high = list.length;
+      while (low < high) {
+        const middle = (low + high) >> 1;
+        if (place((list[middle] as Seen<Meaning>).at.entry) < own) low = middle + 1;
+        else high = middle;
+      }
+      list.splice(low, 0, one);
+    }
+    return list;
   };
+  const kept = <T>(made: readonly T[], known: readonly T[] | undefined, alike: (one: T, other: T) => boolean) =>
+    known && made.length === known.length && made.every((one, i) => alike(one, known[i] as T)) ? known : made;
+  const sameMeaning = (one: Seen<Meaning>, other: Seen<Meaning>) => one.meaning === other.meaning;
+  const own = {
+    self: {},
+    entries,
+    fields: groupOf(of('field', before?.fields.all, canLand), before?.fields),
+    unreadFields: kept(
+      of('field', before?.unreadFields, (field) => !canLand(field)),
+      before?.unreadFields,
+      sameMeaning,
+    ),
+    turnpoints: groupOf(of('turnpoint', before?.turnpoints.all), before?.turnpoints),
+    obstacles: groupOf(of('obstacle', before?.obstacles.all), before?.obstacles),
+    airspaces: kept(of('airspace', before?.airspaces), before?.airspaces, sameMeaning),
+    terrain: kept(
+      of('terrain', undefined).flatMap(({ meaning, at }) => {
+        const resolved = meaning.path && resolvePath(file.uri, meaning.path.value, roots);
+        return resolved && 'uri' in resolved ? [{ folder: resolved.uri.replace(/\/+$/, ''), at }] : [];
+      }),
+      before?.terrain,
+      (one, other) => one.folder === other.folder && one.at.entry === other.at.entry,
+    ),
+  };
+  return { ...own, change: before && changeOf(before, own) };
+}
+
+/** More changes than these are not told one by one. */
+const MOST_CHANGES = 16;
+
+function changeOf(before: Own, own: Omit<Own, 'change'>): OwnChange {
+  const seen: SeenChange[] = [];
+  for (const kind of ['fields', 'turnpoints', 'obstacles'] as const) {
+    if (before[kind] === own[kind]) continue;
+    const then: readonly Seen<Field | Turnpoint | Obstacle>[] = before[kind].all;
+    const now: readonly Seen<Field | Turnpoint | Obstacle>[] = own[kind].all;
+    const same = (one: number, other: number) => then[one]?.meaning === now[other]?.meaning;
+    const least = Math.min(then.length, now.length);
+    let start = 0;
+    while (start < least && same(start, start)) start++;
+    let end = 0;
+    while (end < least - start && same(then.length - 1 - end, now.length - 1 - end)) end++;
+    const rows = Math.max(then.length, now.length) - start - end;
+    if (rows > MOST_CHANGES) return { before: before.self, seen: [], more: true };
+    for (let i = start; i < start + rows; i++)
+      seen.push({
+        before: i < then.length - end ? then[i] : undefined,
+        after: i < now.length - end ? now[i] : undefined,
+      });
+  }
+  const more =
+    before.unreadFields !== own.unreadFields || before.airspaces !== own.airspaces || before.terrain !== own.terrain;
+  return { before: before.self, seen, more };
 }
 
 interface Kept {
@@ -127,15 +247,21 @@ interface Kept {
 
 const kept = new WeakMap<Workspace, Kept>();
 
+const counts = ({ form }: EntrySyntax): boolean => form !== undefined && KINDS.has(form.keyword);
+
 function ownKept(known: Kept, workspace: Workspace, file: SourceFile): Own {
-  const before = known.own.get(file.uri);
   const { roots } = workspace;
-  if (before && before.file === file && before.roots === roots) return before.own;
-  const entries = file.syntax.entries
-    .filter(({ syntax }) => syntax.form && KINDS.has(syntax.form.keyword))
-    .map(({ syntax }) => meaningOf(syntax));
-  const own =
-    before && before.roots === roots && same(before.own.entries, entries) ? before.own : ownOf(file, roots, entries);
+  const last = known.own.get(file.uri);
+  if (last && last.file === file && last.roots === roots) return last.own;
+  const before = last?.roots === roots ? last : undefined;
+  const { change, entries: all } = file.syntax;
+  const since = before && change?.before === before.file.syntax.self ? change : undefined;
+  let own = before?.own;
+  if (!own || !since || since.removed.some(counts) || since.added.some(counts)) {
+    const entries: EntrySyntax[] = [];
+    for (const { syntax } of all) if (counts(syntax)) entries.push(syntax);
+    if (!own || !same(own.entries, entries)) own = ownOf(file, roots, entries, own, since);
+  }
   known.own.set(file.uri, { file, roots, own });
   return own;
 }
@@ -154,20 +280,55 @@ export function surroundingsOf(workspace: Workspace, scope: Scope): Surroundings
   const before = known.all.get(first.uri);
   if (before && same(before.owns, owns) && (before.tiles === tiles || before.made.terrain === undefined))
     return before.made;
-  const folders = owns.flatMap(({ terrain }) => terrain);
-  const [nearest] = folders;
+  /** The same list while it holds the same, so that what rests on it alone is kept with it. */
+  const listOf = <T>(list: readonly T[], known_: readonly T[] | undefined) =>
+    known_ && same(known_, list) ? known_ : list;
   const fields = owns.map((own) => own.fields).filter(({ all }) => all.length > 0);
+  const unreadFields = owns.flatMap((own) => own.unreadFields);
+  const turnpoints = owns.map((own) => own.turnpoints).filter(({ all }) => all.length > 0);
+  const obstacles = owns.map((own) => own.obstacles).filter(({ all }) => all.length > 0);
+  const airspaces = owns.flatMap((own) => own.airspaces);
+  const folders = owns.flatMap((own) => own.terrain);
+  const [nearest] = folders;
+  const sameGround =
+    before &&
+    before.tiles === tiles &&
+    same(
+      before.owns.flatMap((own) => own.terrain),
+      folders,
+    );
   const made: Surroundings = {
-    // The same list while it holds the same: what rests on the fields alone is kept with it.
-    fields: before && same(before.made.fields, fields) ? before.made.fields : fields,
-    unreadFields: owns.flatMap(({ unreadFields }) => unreadFields),
-    turnpoints: owns.map(({ turnpoints }) => turnpoints).filter(({ all }) => all.length > 0),
-    obstacles: owns.map(({ obstacles }) => obstacles).filter(({ all }) => all.length > 0),
-    airspaces: owns.flatMap(({ airspaces }) => airspaces),
-    terrain: nearest && { at: nearest.at, folders: [...new Set(folders.map(({ folder }) => folder))], tiles },
+    self: {},
+    change: before && changeBetween(before, owns, tiles),
+    fields: listOf(fields, before?.made.fields),
+    unreadFields: listOf(unreadFields, before?.made.unreadFields),
+    turnpoints: listOf(turnpoints, before?.made.turnpoints),
+    obstacles: listOf(obstacles, before?.made.obstacles),
+    airspaces: listOf(airspaces, before?.made.airspaces),
+    terrain: sameGround
+      ? before.made.terrain
+      : nearest && { at: nearest.at, folders: [...new Set(folders.map(({ folder }) => folder))], tiles },
   };
   known.all.set(first.uri, { owns, tiles, made });
   return made;
+}
+
+/** What differs, where it is few things that have a place and nothing else. */
+function changeBetween(
+  before: NonNullable<ReturnType<Kept['all']['get']>>,
+  owns: readonly Own[],
+  tiles: ReadonlyMap<string, Tile | Unreadable>,
+): SurroundingsChange | undefined {
+  if (before.owns.length !== owns.length || before.tiles !== tiles) return undefined;
+  const seen: SeenChange[] = [];
+  for (const [i, own] of owns.entries()) {
+    const then = before.owns[i];
+    if (own === then) continue;
+    const { change } = own;
+    if (!change || change.before !== then?.self || change.more) return undefined;
+    seen.push(...change.seen);
+  }
+  return { before: before.made.self, seen };
 }
 
 /** The tile with a south-west corner, and the URIs where it may lie and nobody has looked yet. */

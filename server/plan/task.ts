@@ -44,7 +44,7 @@ import type {
 import type { Place } from './place.ts';
 import { NO_SURROUNDINGS, type Surroundings } from './surroundings.ts';
 import type { Altitude } from './values.ts';
-import { type Defined, lookUp, type Scope } from './workspace.ts';
+import { type Defined, lookUp, nearestEntry, type Scope } from './workspace.ts';
 
 export type { Place };
 
@@ -184,7 +184,7 @@ interface Kept {
 const kept = new WeakMap<EntrySyntax, Kept>();
 
 function holds(dependency: Dependency, scope: Scope): boolean {
-  return lookUp(scope, dependency.namespace, dependency.name)[0]?.meaning.entry === dependency.entry;
+  return nearestEntry(scope, dependency.namespace, dependency.name) === dependency.entry;
 }
 
 /**

@@ -14,18 +14,54 @@ export interface Understood {
   readonly units: ReaderUnits;
 }
 
+interface Kept {
+  readonly workspace: Workspace;
+  readonly roots: Workspace['roots'];
+  readonly tiles: Workspace['tiles'];
+  readonly understood: Understood;
+}
+
+const kept = new WeakMap<SourceFile, Kept>();
+
+function same<T>(one: readonly T[], other: readonly T[]): boolean {
+  return one.length === other.length && one.every((item, i) => item === other[i]);
+}
+
 /**
  * Understands one file of a workspace with what is known of the others (`scope.wanted` lists files that would be needed
  * and are not there yet). What did not change since the last time is not computed again. Never throws.
  */
 export function understand(workspace: Workspace, file: SourceFile): Understood {
   const scope = scopeOf(workspace, file);
-  const entries = file.syntax.entries.map((placed): Defined => ({ file, placed, meaning: meaningOf(placed.syntax) }));
-  const evaluated = entries.flatMap((defined) => evaluateTask(defined, scope) ?? []);
+  const { roots, tiles } = workspace;
+  const known = kept.get(file);
+  if (known && known.workspace === workspace && known.roots === roots && known.tiles === tiles) {
+    const { scope: before } = known.understood;
+    if (same(before.files, scope.files) && same(before.wanted, scope.wanted)) return known.understood;
+  }
+  const evaluated: TaskEvaluation[] = [];
+  const units: Extract<Meaning, { kind: 'units' }>[] = [];
+  for (const placed of file.syntax.entries) {
+    const { form } = placed.syntax;
+    if (form?.keyword !== 'task' && form?.keyword !== 'units') continue;
+    const meaning = meaningOf(placed.syntax);
+    if (meaning.kind === 'units') units.push(meaning);
+    const evaluation = evaluateTask({ file, placed, meaning }, scope);
+    if (evaluation) evaluated.push(evaluation);
+  }
   const surroundings = evaluated.length > 0 ? surroundingsOf(workspace, scope) : undefined;
-  const tasks = surroundings ? evaluated.map((evaluation) => among(evaluation, surroundings)) : [];
-  const units = entries
-    .map(({ meaning }) => meaning)
-    .filter((meaning): meaning is Extract<Meaning, { kind: 'units' }> => meaning.kind === 'units');
-  return { file, scope, entries, tasks, units: readerUnits(units) };
+  let entries: readonly Defined[] | undefined;
+  const understood: Understood = {
+    file,
+    scope,
+    // Few ask for all of them.
+    get entries() {
+      entries ??= file.syntax.entries.map((placed) => ({ file, placed, meaning: meaningOf(placed.syntax) }));
+      return entries;
+    },
+    tasks: surroundings ? evaluated.map((evaluation) => among(evaluation, surroundings)) : [],
+    units: readerUnits(units),
+  };
+  kept.set(file, { workspace, roots, tiles, understood });
+  return understood;
 }

@@ -3,12 +3,12 @@
  * is wanted and not there yet is listed, and whoever has the files hands them in.
  */
 import { URI, Utils } from 'vscode-uri';
-import { type FileSyntax, type PlacedEntry, parseFile } from '../../grammar/file.ts';
+import { type FileSyntax, indexOfEntry, type PlacedEntry, parseFile } from '../../grammar/file.ts';
 import type { EntrySyntax, LineSyntax, Span } from '../../grammar/syntax.ts';
 import type { Namespace } from '../../grammar/vocabulary.ts';
 import type { Tile } from '../flight/index.ts';
 import { isInside } from './inside.ts';
-import { type Meaning, meaningOf, namespaceOf } from './meaning.ts';
+import { type Meaning, meaningOf } from './meaning.ts';
 
 /** Why a file could not be read. */
 export type Unreadable = 'missing' | 'folder' | 'denied' | 'too-large' | 'not-text' | 'outside';
@@ -52,8 +52,15 @@ const EMPTY = parseFile('');
 export function setFile(workspace: Workspace, uri: string, text: string): SourceFile {
   const before = workspace.files.get(uri);
   if (before?.syntax.text === text && !before.notText) return before;
-  const notText = text.includes('\0');
-  const file = { uri, syntax: notText ? EMPTY : parseFile(text, before?.syntax), notText };
+  let syntax: FileSyntax | undefined;
+  let notText: boolean;
+  if (before && !before.notText) {
+    // A text that was one is looked through where it changed.
+    syntax = parseFile(text, before.syntax);
+    notText = (syntax.change?.added ?? []).some((entry) => entry.text.includes('\0'));
+  } else notText = text.includes('\0');
+  if (notText) syntax = EMPTY;
+  const file = { uri, syntax: syntax ?? parseFile(text), notText };
   workspace.files.set(uri, file);
   workspace.unreadable.delete(uri);
   return file;
@@ -76,28 +83,194 @@ export interface Defined {
   readonly meaning: Meaning;
 }
 
-export type FileTable = ReadonlyMap<Namespace, ReadonlyMap<string, readonly Defined[]>>;
+/** An entry of a file as it is there; where it stands is looked for when it is asked. */
+class Definition implements Defined {
+  readonly file: SourceFile;
+  readonly meaning: Meaning;
 
-const tables = new WeakMap<SourceFile, FileTable>();
+  constructor(file: SourceFile, entry: EntrySyntax) {
+    this.file = file;
+    this.meaning = meaningOf(entry);
+  }
+
+  get placed(): PlacedEntry {
+    const { syntax } = this.file;
+    return syntax.entries[indexOfEntry(syntax, this.meaning.entry)] as PlacedEntry;
+  }
+}
+
+/** The entries of one kind in a file, by name; those of one name in the order of the text, and so are the names. */
+export interface NameTable {
+  get(name: string): readonly Defined[] | undefined;
+  has(name: string): boolean;
+  keys(): IterableIterator<string>;
+  values(): readonly (readonly Defined[])[];
+  [Symbol.iterator](): Iterator<readonly [string, readonly Defined[]]>;
+  /** The names that stand for more than one entry, in any order. */
+  repeated(): readonly string[];
+}
+
+export interface FileTable {
+  get(namespace: Namespace): NameTable | undefined;
+  has(namespace: Namespace): boolean;
+  values(): readonly NameTable[];
+}
+
+type Names = ReadonlyMap<Namespace, ReadonlyMap<string, readonly EntrySyntax[]>>;
+
+/** So many names may differ from the names as they were last listed; then they are listed anew. */
+const MOST_CHANGED = 100;
+
+/** Names as they were listed for some text, and those that differ since. */
+interface NamesKnown {
+  listed: Names;
+  readonly changed: Map<Namespace, Map<string, readonly EntrySyntax[]>>;
+}
+
+/** The names of a file. */
+class Table implements FileTable {
+  readonly known: NamesKnown;
+  private readonly file: SourceFile;
+
+  constructor(file: SourceFile, before: NamesKnown | undefined) {
+    this.file = file;
+    const { change } = file.syntax;
+    if (!before || !change) {
+      this.known = { listed: namesOf(file), changed: new Map() };
+      return;
+    }
+    this.known = { listed: before.listed, changed: new Map() };
+    let count = 0;
+    for (const [namespace, names] of before.changed) {
+      this.known.changed.set(namespace, new Map(names));
+      count += names.size;
+    }
+    for (const entry of change.removed) this.put(entry, (alike) => alike.filter((one) => one !== entry));
+    for (const entry of change.added) this.put(entry, (alike) => [...alike, entry]);
+    if (count > MOST_CHANGED) this.list();
+  }
+
+  private put(entry: EntrySyntax, to: (alike: readonly EntrySyntax[]) => readonly EntrySyntax[]): void {
+    const named = nameOf(entry);
+    if (!named) return;
+    const { namespace, name } = named;
+    const { changed } = this.known;
+    const names = changed.get(namespace) ?? new Map<string, readonly EntrySyntax[]>();
+    changed.set(namespace, names);
+    const alike = to(this.entries(namespace, name));
+    const { syntax } = this.file;
+    names.set(
+      name,
+      alike.length < 2 ? alike : alike.toSorted((a, b) => indexOfEntry(syntax, a) - indexOfEntry(syntax, b)),
+    );
+  }
+
+  /** Lists the names as they stand. */
+  private list(): Names {
+    const { known } = this;
+    if (known.changed.size > 0) {
+      known.listed = namesOf(this.file);
+      known.changed.clear();
+    }
+    return known.listed;
+  }
+
+  entries(namespace: Namespace, name: string): readonly EntrySyntax[] {
+    const { changed, listed } = this.known;
+    return changed.get(namespace)?.get(name) ?? listed.get(namespace)?.get(name) ?? NONE;
+  }
+
+  get(namespace: Namespace): NameTable {
+    const defined = (entries: readonly EntrySyntax[]) => entries.map((entry) => new Definition(this.file, entry));
+    const all = () => this.list().get(namespace) ?? (new Map() as ReadonlyMap<string, readonly EntrySyntax[]>);
+    return {
+      get: (name) => {
+        const entries = this.entries(namespace, name);
+        return entries.length === 0 ? undefined : defined(entries);
+      },
+      has: (name) => this.entries(namespace, name).length > 0,
+      keys: () => all().keys() as IterableIterator<string>,
+      values: () => [...all().values()].map(defined),
+      *[Symbol.iterator]() {
+        for (const [name, entries] of all()) yield [name, defined(entries)] as const;
+      },
+      repeated: () => this.repeated(namespace),
+    };
+  }
+
+  has(namespace: Namespace): boolean {
+    return this.list().has(namespace);
+  }
+
+  private repeated(namespace: Namespace): string[] {
+    const changed = this.known.changed.get(namespace);
+    const listed = this.known.listed.get(namespace);
+    const found = (listed ? repeatedIn(listed) : []).filter((name) => !changed?.has(name));
+    for (const [name, { length }] of changed ?? []) if (length > 1) found.push(name);
+    return found;
+  }
+
+  values(): NameTable[] {
+    return [...this.list().keys()].map((namespace) => this.get(namespace));
+  }
+}
+
+const NONE: readonly EntrySyntax[] = [];
+
+const repeatedKept = new WeakMap<ReadonlyMap<string, readonly EntrySyntax[]>, readonly string[]>();
+
+function repeatedIn(names: ReadonlyMap<string, readonly EntrySyntax[]>): readonly string[] {
+  let known = repeatedKept.get(names);
+  if (!known) {
+    known = [...names].flatMap(([name, { length }]) => (length > 1 ? [name] : []));
+    repeatedKept.set(names, known);
+  }
+  return known;
+}
+
+/** By what name an entry is known; undefined for one that has none. */
+function nameOf({
+  form,
+  head,
+  name,
+}: EntrySyntax): { readonly namespace: Namespace; readonly name: string } | undefined {
+  return form?.namespace && head && name && name.text !== ''
+    ? { namespace: form.namespace, name: name.text }
+    : undefined;
+}
+
+function namesOf(file: SourceFile): Names {
+  const table = new Map<Namespace, Map<string, EntrySyntax[]>>();
+  for (const { syntax } of file.syntax.entries) {
+    const named = nameOf(syntax);
+    if (!named) continue;
+    const names = table.get(named.namespace) ?? new Map<string, EntrySyntax[]>();
+    table.set(named.namespace, names);
+    const alike = names.get(named.name);
+    if (alike) alike.push(syntax);
+    else names.set(named.name, [syntax]);
+  }
+  return table;
+}
+
+const tables = new WeakMap<SourceFile, Table>();
+/** By the `self` of a file, for the next one; without the file, or each would keep the one before it. */
+const namesBefore = new WeakMap<object, NamesKnown>();
+
+function tableFor(file: SourceFile): Table {
+  let known = tables.get(file);
+  if (!known) {
+    const { self, change } = file.syntax;
+    known = new Table(file, change && namesBefore.get(change.before));
+    tables.set(file, known);
+    if (self) namesBefore.set(self, known.known);
+  }
+  return known;
+}
 
 /** The named entries of one file, by kind and name. */
 export function tableOf(file: SourceFile): FileTable {
-  const known = tables.get(file);
-  if (known) return known;
-  const table = new Map<Namespace, Map<string, Defined[]>>();
-  for (const placed of file.syntax.entries) {
-    const meaning = meaningOf(placed.syntax);
-    const namespace = namespaceOf(meaning);
-    if (!namespace || meaning.name === '') continue;
-    const names = table.get(namespace) ?? new Map<string, Defined[]>();
-    table.set(namespace, names);
-    const defined = { file, placed, meaning };
-    const alike = names.get(meaning.name);
-    if (alike) alike.push(defined);
-    else names.set(meaning.name, [defined]);
-  }
-  tables.set(file, table);
-  return table;
+  return tableFor(file);
 }
 
 /** Why a path in a `use` or `terrain` line leads nowhere. */
@@ -195,8 +368,18 @@ export function reaches(workspace: Workspace, from: string, to: string): boolean
 /** Every entry of this name that a scope holds, the nearest first. */
 export function lookUp(scope: Scope, namespace: Namespace, name: string): Defined[] {
   const found: Defined[] = [];
-  for (const file of scope.files) found.push(...(tableOf(file).get(namespace)?.get(name) ?? []));
+  for (const file of scope.files)
+    for (const entry of tableFor(file).entries(namespace, name)) found.push(new Definition(file, entry));
   return found;
+}
+
+/** The nearest entry of this name, without its place; undefined for none. */
+export function nearestEntry(scope: Scope, namespace: Namespace, name: string): EntrySyntax | undefined {
+  for (const file of scope.files) {
+    const [entry] = tableFor(file).entries(namespace, name);
+    if (entry) return entry;
+  }
+  return undefined;
 }
 
 /** Every name of a kind in a scope. */

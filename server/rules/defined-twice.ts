@@ -1,5 +1,5 @@
 import type { Namespace } from '../../grammar/vocabulary.ts';
-import { type Defined, linksOf, lookUp, type SourceFile, scopeOf, tableOf, type UseLink } from '../plan/workspace.ts';
+import { type Defined, linksOf, type SourceFile, scopeOf, tableOf, type UseLink } from '../plan/workspace.ts';
 import { fileName } from './file-missing.ts';
 import { type FileContext, type Found, quoted, type Related, type Rule } from './rule.ts';
 
@@ -132,10 +132,12 @@ export const definedTwice: Rule = {
     const used = scope.files.filter((other) => other !== file);
     for (const namespace of NAMESPACES) {
       const own = tableOf(file).get(namespace);
-      for (const [name, here] of own ?? []) {
-        // Tasks of other files are not called by name here.
-        const elsewhere = namespace === 'task' ? [] : lookUp(scope, namespace, name).filter((d) => d.file !== file);
-        yield* inThisFile(here, elsewhere);
+      // Tasks of other files are not called by name here.
+      const others = namespace === 'task' ? [] : used;
+      const tables = others.flatMap((other) => tableOf(other).get(namespace) ?? []);
+      for (const name of (tables.length === 0 ? own?.repeated() : own?.keys()) ?? []) {
+        const elsewhere = tables.flatMap((table) => table.get(name) ?? []);
+        yield* inThisFile(own?.get(name) ?? [], elsewhere);
       }
       if (namespace === 'task') continue;
       for (const [i, one] of used.entries()) {

@@ -1,4 +1,5 @@
 import type { EntrySyntax, LineSyntax, Span } from '../../grammar/syntax.ts';
+import { meaningOf } from '../plan/meaning.ts';
 import { linksOf, type PathFault, resolvePath } from '../plan/workspace.ts';
 import { type FileContext, quoted, type Rule } from './rule.ts';
 
@@ -17,7 +18,9 @@ export interface PathLine {
 export function pathLines({ workspace, understood }: FileContext): PathLine[] {
   const { file } = understood;
   const lines: PathLine[] = linksOf(workspace, file).map((link) => ({ ...link, keyword: 'use' as const }));
-  for (const { meaning } of understood.entries) {
+  for (const { syntax } of file.syntax.entries) {
+    if (syntax.form?.keyword !== 'terrain') continue;
+    const meaning = meaningOf(syntax);
     if (meaning.kind !== 'terrain' || !meaning.path) continue;
     const { value: path, line, span } = meaning.path;
     const resolved = resolvePath(file.uri, path, workspace.roots);

@@ -1,5 +1,6 @@
 import { type EntrySyntax, linesOf } from '../../grammar/syntax.ts';
 import { limitsForAll } from '../plan/limits.ts';
+import { meaningOf } from '../plan/meaning.ts';
 import { nameUsesIn } from '../plan/references.ts';
 import { linksOf, lookUp, type Scope, type SourceFile, scopeOf, type Workspace } from '../plan/workspace.ts';
 import { type FileContext, type Found, quoted, type Rule } from './rule.ts';
@@ -10,6 +11,7 @@ const COUNTS_UNNAMED: ReadonlySet<string> = new Set(['field', 'obstacle', 'airsp
 
 /** Words of lines that cannot be read: any of them may be a name that is meant. */
 function wordsUnread(entry: EntrySyntax): string[] {
+  if (entry.isSound) return [];
   return linesOf(entry)
     .filter((line) => line.problems.length > 0 || !line.form)
     .flatMap((line) => line.tokens.map((tok) => tok.image.replaceAll('"', '').normalize('NFC')));
@@ -36,20 +38,25 @@ function filesNeeded(entries: readonly EntrySyntax[], scope: Scope): Set<SourceF
   return needed;
 }
 
-function* entriesUnused({ understood }: FileContext): Iterable<Found> {
-  const { file, entries } = understood;
-  const used = new Set<string>();
+function* entriesUnused({ understood: { file } }: FileContext): Iterable<Found> {
+  const used = new Map<string, Set<string>>();
   const unread = new Set<string>();
-  for (const { placed } of entries) {
-    for (const { namespace, node } of nameUsesIn(placed.syntax)) used.add(`${namespace} ${node.text}`);
-    for (const word of wordsUnread(placed.syntax)) unread.add(word);
+  for (const { syntax } of file.syntax.entries) {
+    for (const { namespace, node } of nameUsesIn(syntax)) {
+      const names = used.get(namespace) ?? new Set();
+      used.set(namespace, names);
+      names.add(node.text);
+    }
+    for (const word of wordsUnread(syntax)) unread.add(word);
   }
-  for (const { meaning } of entries) {
-    const { entry, kind, name } = meaning;
-    const namespace = entry.form?.namespace;
-    if (!namespace || !entry.name || name === '' || !KINDS.has(kind)) continue;
+  for (const { syntax: entry } of file.syntax.entries) {
+    if (!entry.form || !entry.name || !KINDS.has(entry.form.keyword)) continue;
+    const meaning = meaningOf(entry);
+    const { kind, name } = meaning;
+    const { namespace } = entry.form;
+    if (!namespace || name === '' || !KINDS.has(kind)) continue;
     if (meaning.kind === 'limits' && meaning.forAllTasks) continue;
-    if (used.has(`${namespace} ${name}`) || unread.has(name)) continue;
+    if (used.get(namespace)?.has(name) || unread.has(name)) continue;
     yield {
       at: { uri: file.uri, entry, span: entry.name.span },
       message: `${quoted(name)} is named by nothing in this file. Take the ${kind} out, or name it.`,
@@ -71,8 +78,9 @@ function isKnown(workspace: Workspace, scope: Scope): boolean {
 }
 
 function* usesUnused({ workspace, understood }: FileContext): Iterable<Found> {
-  const { file, entries, scope } = understood;
-  const syntaxes = entries.map(({ placed }) => placed.syntax);
+  const { file, scope } = understood;
+  if (linksOf(workspace, file).length === 0) return;
+  const syntaxes = file.syntax.entries.map(({ syntax }) => syntax);
   // A line that cannot be read may be the one that names what a file brings.
   if (syntaxes.some((entry) => wordsUnread(entry).length > 0)) return;
   const needed = filesNeeded(syntaxes, scope);
@@ -112,7 +120,7 @@ export const neverUsed: Rule = {
     turnDown: '`severity` in the settings turns it off.',
   },
   *file(context) {
-    if (!context.understood.entries.some(({ meaning }) => meaning.kind === 'task')) return;
+    if (!context.understood.file.syntax.entries.some(({ syntax }) => syntax.form?.keyword === 'task')) return;
     yield* entriesUnused(context);
     yield* usesUnused(context);
   },

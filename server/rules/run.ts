@@ -1,9 +1,12 @@
 /** Runs the rules over an understood file. */
+import { indexOfEntry } from '../../grammar/file.ts';
 import { type EntrySyntax, linesOf, type Span } from '../../grammar/syntax.ts';
+import { mayDiffer } from '../plan/ground.ts';
+import { meaningOf } from '../plan/meaning.ts';
 import { type Show, show } from '../plan/show.ts';
 import type { Place, TaskEvaluation } from '../plan/task.ts';
 import type { Understood } from '../plan/understand.ts';
-import type { Workspace } from '../plan/workspace.ts';
+import type { SourceFile, Workspace } from '../plan/workspace.ts';
 import { RULES } from './index.ts';
 import type { CheckOptions, EntryContext, FileContext, Finding, Found, Rule, Severity, TaskContext } from './rule.ts';
 
@@ -37,7 +40,8 @@ interface Kept {
 }
 
 const keptEntries = new WeakMap<EntrySyntax, Kept>();
-const keptTasks = new WeakMap<TaskEvaluation, Kept>();
+/** By the legs: an evaluation among other surroundings has the same. */
+const keptTasks = new WeakMap<TaskEvaluation['legs'], Kept & { readonly among: object }>();
 
 function unitsKey({ units }: Show): string {
   return Object.values(units)
@@ -45,19 +49,65 @@ function unitsKey({ units }: Show): string {
     .join(' ');
 }
 
-function keptOr<K extends object>(
-  kept: WeakMap<K, Kept>,
-  key: K,
+function ofEntryKept(
+  entry: EntrySyntax,
   uri: string,
   with_: string,
   make: (into: Finding[]) => void,
 ): readonly Finding[] {
-  const known = kept.get(key);
+  const known = keptEntries.get(entry);
   if (known && known.uri === uri && known.with === with_) return known.findings;
   const made: Finding[] = [];
   make(made);
-  kept.set(key, { uri, with: with_, findings: made });
+  keptEntries.set(entry, { uri, with: with_, findings: made });
   return made;
+}
+
+/** The findings of a task; those from before, where nothing changed near its legs. */
+function ofTask(
+  evaluation: TaskEvaluation,
+  uri: string,
+  with_: string,
+  make: (into: Finding[]) => void,
+): readonly Finding[] {
+  const { legs, surroundings } = evaluation;
+  const { self, change } = surroundings;
+  const known = keptTasks.get(legs);
+  const fits = known && known.uri === uri && known.with === with_;
+  if (fits && known.among === self) return known.findings;
+  const holds = fits && change?.before === known.among && !mayDiffer(evaluation, change);
+  const made: Finding[] = [];
+  if (!holds) make(made);
+  const found = holds ? known.findings : made;
+  keptTasks.set(legs, { uri, with: with_, findings: found, among: self });
+  return found;
+}
+
+/** Findings of the entries of a file that have any, by its `self`. */
+const keptFiles = new WeakMap<object, Omit<Kept, 'findings'> & { readonly of: Map<EntrySyntax, readonly Finding[]> }>();
+
+/** The findings of the entries that have any; after an edit only those that changed are looked at. */
+function ofEntries(
+  { uri, syntax }: SourceFile,
+  with_: string,
+  ofEntry: (entry: EntrySyntax) => readonly Finding[],
+): ReadonlyMap<EntrySyntax, readonly Finding[]> {
+  const { self, change } = syntax;
+  const fits = (key: object | undefined) => {
+    const known = key && keptFiles.get(key);
+    return known?.uri === uri && known.with === with_ ? known.of : undefined;
+  };
+  const known = fits(self);
+  if (known) return known;
+  const before = fits(change?.before);
+  const of = new Map(before);
+  for (const entry of (before && change?.removed) ?? []) of.delete(entry);
+  for (const entry of (before && change?.added) ?? syntax.entries.map((placed) => placed.syntax)) {
+    const found = ofEntry(entry);
+    if (found.length > 0) of.set(entry, found);
+  }
+  if (self) keptFiles.set(self, { uri, with: with_, of });
+  return of;
 }
 
 const ORDER: Readonly<Record<Severity, number>> = { error: 0, warning: 1, info: 2, hint: 3 };
@@ -84,11 +134,10 @@ export function check(
   const { uri } = understood.file;
   const all: Finding[] = [];
 
-  for (const { placed, meaning } of understood.entries) {
-    const entry = placed.syntax;
-    const at = (span: Span): Place => ({ uri, entry, span });
-    const context: EntryContext = { entry, meaning, show: with_, at };
-    const own = keptOr(keptEntries, entry, uri, units, (into) => {
+  const ofEntry = (entry: EntrySyntax): readonly Finding[] =>
+    ofEntryKept(entry, uri, units, (into) => {
+      const at = (span: Span): Place => ({ uri, entry, span });
+      const context: EntryContext = { entry, meaning: meaningOf(entry), show: with_, at };
       for (const rule of RULES) {
         const { line: checkLine, entry: checkEntry } = rule;
         if (checkLine)
@@ -98,23 +147,23 @@ export function check(
         if (checkEntry) guarded(rule, onFailure, () => findings(rule, checkEntry(context), into));
       }
     });
-    all.push(...own);
-  }
+  for (const own of ofEntries(understood.file, units, ofEntry).values()) all.push(...own);
 
   for (const evaluation of understood.tasks) {
     const at = (span: Span): Place => ({ uri, entry: evaluation.entry, span });
     const context: TaskContext = { evaluation, show: with_, options, at };
-    const own = keptOr(keptTasks, evaluation, uri, unitsAndOptions, (into) => {
-      for (const rule of RULES) {
-        const { task: checkTask, leg: checkLeg } = rule;
-        if (checkTask) guarded(rule, onFailure, () => findings(rule, checkTask(context), into));
-        if (checkLeg)
-          guarded(rule, onFailure, () => {
-            for (const leg of evaluation.legs) findings(rule, checkLeg(leg, context), into);
-          });
-      }
-    });
-    all.push(...own);
+    all.push(
+      ...ofTask(evaluation, uri, unitsAndOptions, (into) => {
+        for (const rule of RULES) {
+          const { task: checkTask, leg: checkLeg } = rule;
+          if (checkTask) guarded(rule, onFailure, () => findings(rule, checkTask(context), into));
+          if (checkLeg)
+            guarded(rule, onFailure, () => {
+              for (const leg of evaluation.legs) findings(rule, checkLeg(leg, context), into);
+            });
+        }
+      }),
+    );
   }
 
   const context: FileContext = { workspace, understood, show: with_ };
@@ -123,8 +172,16 @@ export function check(
     if (checkFile) guarded(rule, onFailure, () => findings(rule, checkFile(context), all));
   }
 
-  const offsets = new Map(understood.entries.map(({ placed }) => [placed.syntax, placed.offset]));
-  const offset = (finding: Finding) => (offsets.get(finding.at.entry) ?? 0) + finding.at.span.start;
+  const { syntax } = understood.file;
+  const placed = new Map<EntrySyntax, number>();
+  const offset = ({ at: { entry, span } }: Finding): number => {
+    let start = placed.get(entry);
+    if (start === undefined) {
+      start = syntax.entries[indexOfEntry(syntax, entry)]?.offset ?? 0;
+      placed.set(entry, start);
+    }
+    return start + span.start;
+  };
   return all
     .flatMap((finding) => tuned(finding, overrides) ?? [])
     .sort((a, b) => offset(a) - offset(b) || ORDER[a.severity] - ORDER[b.severity] || a.code.localeCompare(b.code));

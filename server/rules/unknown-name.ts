@@ -1,7 +1,7 @@
 import type { LineSyntax, NameNode } from '../../grammar/syntax.ts';
 import { nearest } from '../plan/nearest.ts';
 import { NAMESPACE_NOUNS, nameUsesIn } from '../plan/references.ts';
-import { lookUp, namesIn } from '../plan/workspace.ts';
+import { namesIn, nearestEntry } from '../plan/workspace.ts';
 import { orList, quoted, type Rule } from './rule.ts';
 
 /** A name that nothing in reach of the file defines. */
@@ -19,10 +19,9 @@ export const unknownName: Rule = {
   },
   *file({ understood }) {
     const { scope, file } = understood;
-    for (const { placed } of understood.entries) {
-      const entry = placed.syntax;
+    for (const { syntax: entry } of file.syntax.entries) {
       for (const { namespace, node, line } of nameUsesIn(entry)) {
-        if (lookUp(scope, namespace, node.text).length > 0 || isCutShort(line, node)) continue;
+        if (nearestEntry(scope, namespace, node.text) || isCutShort(line, node)) continue;
         const near = nearest(node.text, namesIn(scope, namespace));
         const way =
           near.length > 0 ? ` Did you mean ${orList(near.map(quoted))}?` : ' Define it, or `use` the file that does.';
