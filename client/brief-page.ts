@@ -2,6 +2,7 @@
 
 const ACTIONS = [
   ['legwise.briefSaveHtml', 'Save as HTML'],
+  ['legwise.briefSavePdf', 'Save as PDF'],
   ['legwise.briefPrint', 'Print'],
 ] as const;
 

@@ -3,7 +3,7 @@
  * it are links to our own commands.
  */
 import * as vscode from 'vscode';
-import { openPlan } from './ask.ts';
+import { askServer, openPlan } from './ask.ts';
 import { briefPage } from './brief-page.ts';
 import { hasUncommittedPlans, repositoryOf } from './git.ts';
 import { onPlansChange } from './plan-changes.ts';
@@ -11,6 +11,7 @@ import type { Session } from './session.ts';
 
 export const BRIEF = 'legwise.brief';
 export const SAVE_HTML = 'legwise.briefSaveHtml';
+export const SAVE_PDF = 'legwise.briefSavePdf';
 export const PRINT = 'legwise.briefPrint';
 
 /** Edits come in bursts, and paper is read at leisure. */
@@ -56,6 +57,7 @@ export class Brief {
     return [
       vscode.commands.registerCommand(BRIEF, () => this.#open()),
       vscode.commands.registerCommand(SAVE_HTML, () => this.#saveHtml()),
+      vscode.commands.registerCommand(SAVE_PDF, () => this.#savePdf()),
       vscode.commands.registerCommand(PRINT, () => this.#print()),
       ...onPlansChange(this.#session, PAUSE_MS, () => void this.#update()),
       { dispose: () => this.#panel?.dispose() },
@@ -71,7 +73,7 @@ export class Brief {
       const place = { viewColumn: vscode.ViewColumn.Beside, preserveFocus: true };
       const panel = vscode.window.createWebviewPanel(BRIEF, 'Briefing sheet', place, {
         enableScripts: false,
-        enableCommandUris: [SAVE_HTML, PRINT],
+        enableCommandUris: [SAVE_HTML, SAVE_PDF, PRINT],
         enableFindWidget: true,
         localResourceRoots: [],
       });
@@ -90,12 +92,8 @@ export class Brief {
     if (document.isClosed) return { none: 'The plan has been closed.' };
     if (!client || state !== 'running')
       return { none: 'The Legwise language server is not running, and the sheet comes from it.' };
-    const params = {
-      textDocument: { uri: document.uri.toString() },
-      time: timeText(new Date()),
-      revision: await revisionOf(document.uri),
-    };
     try {
+      const params = await paramsOf(document);
       const answer = await client.sendRequest<{ html: string } | null>('legwise/brief', params);
       return answer?.html ?? { none: 'The plan is not known to the language server.' };
     } catch (error) {
@@ -113,9 +111,13 @@ export class Brief {
     if (this.#panel && asked === this.#asked) this.#panel.webview.html = briefPage(sheet);
   }
 
+  #shownOrOpen(): vscode.TextDocument | undefined {
+    return this.#panel && this.#document ? this.#document : openPlan(this.#session);
+  }
+
   /** The plan whose sheet is open, or else the one that is edited, with its sheet as it is now. */
   async #current(): Promise<{ document: vscode.TextDocument; html: string } | undefined> {
-    const document = this.#panel && this.#document ? this.#document : openPlan(this.#session);
+    const document = this.#shownOrOpen();
     if (!document) return undefined;
     const sheet = await this.#sheet(document);
     if (typeof sheet === 'string') return { document, html: sheet };
@@ -126,6 +128,27 @@ export class Brief {
   async #saveHtml(): Promise<void> {
     const current = await this.#current();
     if (current) await save(current.document, 'html', 'HTML page', new TextEncoder().encode(current.html));
+  }
+
+  async #savePdf(): Promise<void> {
+    const document = this.#shownOrOpen();
+    if (!document) return;
+    const answer = await askServer<{ base64: string } | { none: string } | null>(
+      this.#session,
+      'legwise/briefPdf',
+      await paramsOf(document),
+    );
+    if (answer === undefined) return;
+    if (answer && 'base64' in answer) {
+      await save(
+        document,
+        'pdf',
+        'PDF file',
+        Uint8Array.from(atob(answer.base64), (one) => one.charCodeAt(0)),
+      );
+      return;
+    }
+    void vscode.window.showInformationMessage(answer?.none ?? 'The plan is not known to the language server.');
   }
 
   /** A web view cannot print: the page is handed to the browser of the system. */
@@ -142,6 +165,17 @@ export class Brief {
     const how = 'The sheet is printed from a browser: save it as HTML, open that there, and print it.';
     if ((await vscode.window.showInformationMessage(how, saveIt)) === saveIt) await this.#saveHtml();
   }
+}
+
+/** What a sheet is asked for with. */
+async function paramsOf(document: vscode.TextDocument) {
+  const now = new Date();
+  return {
+    textDocument: { uri: document.uri.toString() },
+    time: timeText(now),
+    madeMs: now.getTime(),
+    revision: await revisionOf(document.uri),
+  };
 }
 
 /** Asks where to, and writes. */

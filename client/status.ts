@@ -64,7 +64,6 @@ export class MarginStatus {
     const at = new vscode.Range(start.line, start.character, start.line, start.character);
     this.#item.name = 'Least margin';
     this.#item.text = worst.text;
-    this.#item.detail = worst.detail;
     this.#item.severity = SEVERITIES[worst.severity];
     this.#item.command = {
       command: 'vscode.open',

@@ -5,8 +5,12 @@ import type { PageLink } from './features/diagnostics.ts';
 import { normalUri, type SessionFiles } from './files-of-session.ts';
 import type { Understood } from './plan/understand.ts';
 import { LSPErrorCodes, ResponseError } from './protocol.ts';
+import type { BriefSheet } from './reports/brief-model.ts';
 import type { Finding } from './rules/rule.ts';
 import type { Settings } from './settings.ts';
+
+/** `madeMs`: when, in milliseconds since 1970. */
+export type MakePdf = (sheets: readonly BriefSheet[], madeMs: number) => Promise<string>;
 
 export interface HandlerNeeds {
   readonly connection: Pick<Connection, 'onRequest'>;
@@ -20,6 +24,8 @@ export interface HandlerNeeds {
   readonly completeAgain: () => { readonly again?: string };
   /** A command of the client that opens the what-if of a task; undefined for a client that names none. */
   readonly whatIfCommand: () => string | undefined;
+  /** Sheets as a PDF file, in base 64; undefined where none can be made. */
+  readonly pdf: MakePdf | undefined;
   readonly pause: () => Promise<void>;
   readonly log: (what: string, error: unknown) => void;
 }

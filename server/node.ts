@@ -14,6 +14,10 @@ startSession(connection, {
     setImmediate(run);
   },
   features: () => import('./handlers.ts'),
+  pdf: async (sheets, madeMs) => {
+    const { pdfOf } = await import('./node/brief-pdf.ts');
+    return Buffer.from(await pdfOf(sheets, { paper: 'a4', madeMs })).toString('base64');
+  },
   version: packageJson.version,
 });
 

@@ -3,6 +3,7 @@
  * clubs, the sheet to print, and a plan against an earlier text of it. What a client sends is checked before it is used.
  */
 import type { Connection, GenericRequestHandler } from 'vscode-languageserver';
+import type { MakePdf } from './answering.ts';
 import type { ComparedWith } from './compare-with.ts';
 import type { Encoding } from './encoding.ts';
 import { ANSWER_KINDS, type Choices, type Chosen, choicesOf, faultOfAnswer } from './features/new-text.ts';
@@ -23,6 +24,7 @@ export interface RequestNeeds {
   readonly encoding: () => Encoding;
   readonly settings: () => Settings;
   readonly check: (understood: Understood) => readonly Finding[];
+  readonly pdf: MakePdf | undefined;
   readonly log: (what: string, error: unknown) => void;
 }
 
@@ -124,16 +126,35 @@ export function registerRequests(needs: RequestNeeds): void {
     });
   });
 
-  answer<{ html: string } | null>('legwise/brief', async (params) => {
+  /** The plan, and the stamp that its sheets bear. */
+  async function stamped(params: unknown) {
     const part = partOf(params, 'params');
     const time = text(part, 'time');
     const given = part['revision'] === null ? null : partOf(part['revision'], 'revision');
     const revision = given && { id: text(given, 'id'), uncommitted: given['uncommitted'] === true };
-    const understood = await fileOf(files, params);
+    return { understood: await fileOf(files, params), stamp: { revision, time } };
+  }
+
+  answer<{ html: string } | null>('legwise/brief', async (params) => {
+    const { understood, stamp } = await stamped(params);
     if (!understood) return null;
     // Loaded when asked for, here and below: most sessions never print or compare.
     const { briefHtml } = await import('./reports/brief-html.ts');
-    return { html: briefHtml(workspace, understood, checkOpen(understood), { revision, time }) };
+    return { html: briefHtml(workspace, understood, checkOpen(understood), stamp) };
+  });
+
+  answer<{ base64: string } | { none: string } | null>('legwise/briefPdf', async (params) => {
+    const { understood, stamp } = await stamped(params);
+    if (!understood) return null;
+    if (understood.tasks.length === 0) return { none: 'The file holds no task.' };
+    const madeMs = partOf(params, 'params')['madeMs'];
+    if (typeof madeMs !== 'number' || !Number.isFinite(madeMs)) refuse('madeMs is no number');
+    if (!needs.pdf)
+      return {
+        none: 'In a browser no PDF can be made here. Save the sheet as HTML, open that, and print it to a PDF.',
+      };
+    const { briefSheets } = await import('./reports/brief-model.ts');
+    return { base64: await needs.pdf(briefSheets(workspace, understood, checkOpen(understood), stamp), madeMs) };
   });
 
   answer<ComparedWith | null>('legwise/compare', async (params) => {

@@ -4,6 +4,7 @@
  * worker.
  */
 import type { InitializeParams, InitializeResult, ServerCapabilities } from 'vscode-languageserver';
+import type { MakePdf } from './answering.ts';
 import { FEATURE_CAPABILITIES, FILE_OPERATIONS } from './capabilities.ts';
 import { encodingFor } from './encoding.ts';
 import type { PageLink } from './features/diagnostics.ts';
@@ -23,6 +24,8 @@ export interface Surroundings extends Disk {
   later(run: () => void): void;
   /** Loads what is not needed to show a plan and its findings. */
   features(): Promise<Features>;
+  /** Makes a PDF file of sheets, where that can be done. */
+  readonly pdf?: MakePdf;
   readonly version: string;
 }
 
@@ -104,6 +107,7 @@ export function startSession(connection: SessionConnection, surroundings: Surrou
     pageLink,
     completeAgain: () => (again === undefined ? {} : { again }),
     whatIfCommand: () => whatIfCommand,
+    pdf: surroundings.pdf,
     pause,
     log,
   };
