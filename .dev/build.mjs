@@ -7,19 +7,10 @@ import { chmodSync, existsSync, mkdirSync, readdirSync, readFileSync, renameSync
 import { createRequire } from 'node:module';
 import path from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { buildInParts, ENUMERATIONS_ALONE } from './parts.mjs';
 
 const SOURCES = ['grammar', 'server', 'client'];
-const BUILT_WITH = ['package-lock.json', '.dev/build.mjs', 'package.json', 'tsconfig.json'];
-const BUNDLES = [
-  { entry: 'server/cli.ts', out: 'legwise.cjs', program: true },
-  { entry: 'server/node.ts', out: 'server.cjs' },
-  { entry: 'server/node/brief-pdf.ts', out: 'brief-pdf.cjs' },
-  { entry: 'client/extension.ts', out: 'extension.cjs', external: ['vscode'] },
-  { entry: 'server/worker.ts', out: 'server-web.js', web: true },
-  { entry: 'client/web.ts', out: 'extension-web.js', web: true, external: ['vscode'] },
-  { entry: 'client/view/main.ts', out: 'view.js', page: true },
-  { entry: 'client/view/view.css', out: 'view.css', page: true },
-];
+const BUILT_WITH = ['package-lock.json', '.dev/build.mjs', '.dev/parts.mjs', 'package.json', 'tsconfig.json'];
 
 // The bundles may meet an older Node than the pinned one, in an editor or in a user's shell, and an older browser.
 const GROUP_BY =
@@ -74,6 +65,31 @@ const VERSION_ALONE = {
           },
     ),
 };
+
+const BUNDLES = [
+  { entry: 'server/cli.ts', out: 'legwise.cjs', program: true, plugins: [BESIDE] },
+  {
+    entry: 'server/node.ts',
+    out: 'server.cjs',
+    plugins: [BESIDE],
+    part: { name: 'features', entry: 'server/handlers.ts', out: 'server-features.cjs' },
+  },
+  { entry: 'server/node/brief-pdf.ts', out: 'brief-pdf.cjs', plugins: [NO_PIXELS] },
+  { entry: 'client/extension.ts', out: 'extension.cjs', external: ['vscode'] },
+  {
+    entry: 'server/worker.ts',
+    out: 'server-web.js',
+    web: true,
+    plugins: [ENUMERATIONS_ALONE],
+    part: { name: 'features', entry: 'server/handlers.ts', out: 'server-web-features.js' },
+  },
+  { entry: 'client/web.ts', out: 'extension-web.js', web: true, external: ['vscode'] },
+  { entry: 'client/view/main.ts', out: 'view.js', page: true },
+  { entry: 'client/view/view.css', out: 'view.css', page: true },
+];
+
+/** Every source that something is bundled from. */
+export const ENTRIES = BUNDLES.flatMap(({ entry, part }) => (part ? [entry, part.entry] : [entry]));
 
 /** Licences that allow a bundled copy as long as their text goes with it. */
 const ALLOWED = /^(MIT|ISC|0BSD|BSD-[23]-Clause|Apache-2\.0|BlueOak-1\.0\.0)$/;
@@ -153,17 +169,15 @@ export async function build(root) {
   const files = [];
   const inputs = new Set();
   mkdirSync(dist, { recursive: true });
-  for (const { entry, out, program, web, page, external = [] } of BUNDLES) {
+  for (const { entry, out, program, web, page, part, plugins = [], external = [] } of BUNDLES) {
     // An entry's own first line `#!` is kept above the banner by esbuild.
     const shebang = program && !readFileSync(path.join(root, entry), 'utf8').startsWith('#!');
-    const result = await esbuild.build({
+    const options = {
       absWorkingDir: root,
-      entryPoints: [entry],
-      outfile: `dist/${out}`,
       bundle: true,
       ...(page ? IN_PAGE : web ? IN_BROWSER : IN_NODE),
       external,
-      plugins: entry === 'server/node/brief-pdf.ts' ? [NO_PIXELS] : program ? [VERSION_ALONE, BESIDE] : [VERSION_ALONE],
+      plugins: [VERSION_ALONE, ...plugins],
       loader: { '.ttf': 'binary' },
       minify: true,
       sourcemap: 'linked',
@@ -173,14 +187,20 @@ export async function build(root) {
       metafile: true,
       write: false,
       logLevel: 'warning',
-    });
-    for (const file of result.outputFiles) {
-      writeWhole(file.path, file.contents);
-      files.push(path.basename(file.path));
+    };
+    const results = part
+      ? await buildInParts(esbuild, root, options, { entry, out, web, part })
+      : [await esbuild.build({ ...options, entryPoints: [entry], outfile: `dist/${out}` })];
+    for (const { outputFiles, metafile } of results) {
+      for (const file of outputFiles) {
+        writeWhole(file.path, file.contents);
+        files.push(path.basename(file.path));
+      }
+      for (const input of Object.keys(metafile.inputs)) inputs.add(input);
+      for (const [file, { bytes }] of Object.entries(metafile.outputs))
+        if (!file.endsWith('.map')) built.push({ out: path.basename(file), bytes });
     }
     if (program) chmodSync(path.join(dist, out), 0o755);
-    for (const input of Object.keys(result.metafile.inputs)) inputs.add(input);
-    built.push({ out, bytes: result.metafile.outputs[`dist/${out}`].bytes });
   }
   writeWhole(path.join(dist, 'NOTICE.txt'), notice(root, [...inputs]));
   files.push('NOTICE.txt');

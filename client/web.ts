@@ -40,6 +40,12 @@ export function activate(context: vscode.ExtensionContext): void {
     client.onRequest<string[], void>('legwise/list', (params) => reader.list(params));
     client.onRequest<Answer, void>('legwise/read', (params) => reader.read(params));
     client.onRequest<Answer, void>('legwise/readTile', (params) => reader.readTile(params));
+    client.onRequest<string, void>('legwise/script', async (params: unknown) => {
+      const { name } = (params ?? {}) as { name?: unknown };
+      if (name !== 'features') throw new Error(`there is no script ${String(name)}`);
+      const part = vscode.Uri.joinPath(context.extensionUri, `dist/server-web-${name}.js`);
+      return new TextDecoder().decode(await vscode.workspace.fs.readFile(part));
+    });
     // A worker that ends tells nobody.
     const watch = whenSilent(() => client.sendRequest('legwise/alive'));
     const kill = () => {

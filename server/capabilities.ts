@@ -1,8 +1,6 @@
 /** What a session says that it can do. */
 import type { ServerCapabilities } from 'vscode-languageserver';
-import { CODE_ACTION_KINDS } from './features/code-actions.ts';
-import { COMPLETION_TRIGGERS } from './features/completion.ts';
-import { ON_TYPE_TRIGGERS } from './features/formatting.ts';
+import { CODE_ACTION_KINDS, COMPLETION_TRIGGERS, ON_TYPE_TRIGGERS } from './features/advertised.ts';
 import { SEMANTIC_TOKENS_LEGEND } from './features/semantic-tokens.ts';
 
 /** What the features are advertised with. */

@@ -1,12 +1,13 @@
 /** The language server for a web worker: wiring only. */
-import { BrowserMessageReader, BrowserMessageWriter, createConnection } from 'vscode-languageserver/browser';
 import packageJson from '../package.json' with { type: 'json' };
 import { startSession } from './session.ts';
+import { chunksThrough } from './worker/chunks.ts';
+import { connectionOf } from './worker/connection.ts';
 import { diskThrough } from './worker/files.ts';
 
 // The types of a worker's own globals and those of a page do not go together, and these sources have Node's.
-const scope = globalThis as unknown as Worker;
-const connection = createConnection(new BrowserMessageReader(scope), new BrowserMessageWriter(scope));
+const connection = connectionOf(globalThis as unknown as Worker);
+const ask = (method: string, params: object) => connection.sendRequest(method, params);
 
 /** A worker's timers wait four milliseconds once they start each other; a message to oneself does not. */
 function laterByMessage(): (run: () => void) => void {
@@ -20,9 +21,9 @@ function laterByMessage(): (run: () => void) => void {
 }
 
 startSession(connection, {
-  ...diskThrough((method, params) => connection.sendRequest(method, params)),
+  ...diskThrough(ask),
+  features: () => chunksThrough(ask)('features'),
   later: laterByMessage(),
-  features: () => import('./handlers.ts'),
   version: packageJson.version,
 });
 

@@ -11,15 +11,7 @@ import { fixesOf, safeFixes } from './fixes/index.ts';
 import { refactorings } from './refactors/index.ts';
 import { organized } from './refactors/organize-uses.ts';
 
-/** The kinds of action that are offered, for the capabilities of a server. */
-export const CODE_ACTION_KINDS: readonly CodeActionKind[] = [
-  CodeActionKind.QuickFix,
-  CodeActionKind.RefactorRewrite,
-  CodeActionKind.RefactorMove,
-  CodeActionKind.RefactorExtract,
-  CodeActionKind.SourceOrganizeImports,
-  CodeActionKind.SourceFixAll,
-];
+export { CODE_ACTION_KINDS } from './advertised.ts';
 
 /** What a client can do besides. */
 export interface CodeActionOptions {

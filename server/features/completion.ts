@@ -26,10 +26,8 @@ import { hemisphereDrafts, unitDrafts } from './completion-units.ts';
 import { choiceDrafts, ratioDrafts, runwayDrafts, timeDrafts, valueDraft, valuesFor } from './completion-values.ts';
 import { describeEntry } from './hover-entries.ts';
 
+export { COMPLETION_TRIGGERS } from './advertised.ts';
 export type { CompletionOptions } from './completion-item.ts';
-
-/** Characters behind which a client asks by itself: behind a word, at the start of a path, name or runway end. */
-export const COMPLETION_TRIGGERS: readonly string[] = [' ', '"', '/'];
 
 interface Found {
   readonly drafts: Draft[];

@@ -9,8 +9,7 @@ import { formatEntryLines, formatFile } from '../../grammar/format.ts';
 import { type EntrySyntax, linesOf, type QuantityNode, type Span } from '../../grammar/syntax.ts';
 import type { Understood } from '../plan/understand.ts';
 
-/** After which characters {@link formatOnType} has something to say; the first, and the others. */
-export const ON_TYPE_TRIGGERS = ['\n', ' '] as const;
+export { ON_TYPE_TRIGGERS } from './advertised.ts';
 
 const INDENT = '  ';
 const BOM = '\uFEFF';

@@ -16,21 +16,21 @@ import path from 'node:path';
 import { afterEach, beforeEach, expect, test } from 'vitest';
 
 const root = path.resolve(import.meta.dirname, '../..');
+const { ENTRIES } = (await import(path.join(root, '.dev/build.mjs'))) as { ENTRIES: string[] };
 let tree: string;
 
 /** A small checkout with the real scripts, whose node_modules and whose `npm` are stand-ins: no network. */
 beforeEach(() => {
   tree = mkdtempSync(path.join(tmpdir(), 'ready-'));
-  for (const script of ['ready.mjs', 'build.mjs'])
+  for (const script of ['ready.mjs', 'build.mjs', 'parts.mjs'])
     cpSync(path.join(root, '.dev', script), path.join(tree, '.dev', script));
   write('package.json', '{}');
   write('package-lock.json', JSON.stringify(lock('1.0.0')));
   write('server/cli.ts', "import { air } from './flight/air.ts';\nconsole.log(air);");
   write('server/flight/air.ts', 'export const air = 1.2250001;');
-  write('server/node.ts', 'export {};');
-  write('server/worker.ts', 'export {};');
-  write('client/extension.ts', 'export {};');
-  write('client/web.ts', 'export {};');
+  write('server/rules/index.ts', 'export const RULES = [];');
+  write('server/rules/page.ts', "export const pageOf = () => '';");
+  for (const entry of ENTRIES) if (entry !== 'server/cli.ts') write(entry, /css$/.test(entry) ? '' : 'export {};');
   mkdirSync(path.join(tree, 'stand-in'));
 });
 afterEach(() => rmSync(tree, { recursive: true }));

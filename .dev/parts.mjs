@@ -1,0 +1,151 @@
+// Bundles a program in parts: one that is there from the start, and others that it loads once they are needed. The
+// bundler itself can do that with modules alone, and neither a web worker of an editor nor a fast start goes with those.
+//
+// The first part keeps what the others share with it where they find it (`globalThis.legwiseCore`, by the path of the
+// source), so that nothing is there twice: a second copy would know nothing of what the first one remembers.
+import { readFileSync } from 'node:fs';
+import path from 'node:path';
+import { pathToFileURL } from 'node:url';
+import { runInNewContext } from 'node:vm';
+
+const CORE = 'globalThis.legwiseCore';
+const OURS = /^(grammar|server)\/.*\.ts$/;
+const RULE_FILE = /[\\/]server[\\/]rules[\\/][\w-]+\.ts$/;
+const PAGES_FILE = /[\\/]server[\\/]rules[\\/]page\.ts$/;
+
+/** The page of a rule as the bundler prints it, which is always the same way: `page` stands one step in. */
+const PAGE = /^ {2}page: \{\n(?: {3,}.*\n)*? {2}\},?\n/m;
+
+/** Leaves the pages of the rules out of what is there from the start: only whoever asks for one reads it. */
+function withoutPages(esbuild) {
+  return {
+    name: 'without-pages',
+    setup: (build) =>
+      build.onLoad({ filter: RULE_FILE }, async ({ path: file }) => {
+        const { code } = await esbuild.transform(readFileSync(file, 'utf8'), { loader: 'ts', target: 'esnext' });
+        return { contents: code.replace(PAGE, ''), loader: 'js' };
+      }),
+  };
+}
+
+/** The pages of all rules, by code, as what makes them says. */
+async function pagesOf(esbuild, root) {
+  const { outputFiles } = await esbuild.build({
+    absWorkingDir: root,
+    stdin: {
+      contents: `import { RULES } from './server/rules/index.ts';
+import { pageOf } from './server/rules/page.ts';
+globalThis.pages = Object.fromEntries(RULES.map((rule) => [rule.code, pageOf(rule)]));`,
+      resolveDir: root,
+    },
+    bundle: true,
+    format: 'iife',
+    platform: 'browser',
+    mainFields: ['module', 'main'],
+    write: false,
+    logLevel: 'warning',
+  });
+  const world = { console, TextEncoder, TextDecoder, URL };
+  runInNewContext(outputFiles[0].text, world);
+  return world.pages;
+}
+
+/** Gives the pages as text that is made already, since the rules have them no more. */
+const withPages = (pages) => ({
+  name: 'with-pages',
+  setup: (build) =>
+    build.onLoad({ filter: PAGES_FILE }, () => ({
+      contents: `const PAGES = ${JSON.stringify(pages)};\nexport const pageOf = ({ code }) => PAGES[code];`,
+      loader: 'js',
+    })),
+});
+
+/**
+ * Of the package with the protocol's types a program needs the enumerations alone; what else it has are functions that
+ * nothing here calls, and whose use would fail the build.
+ */
+export const ENUMERATIONS_ALONE = {
+  name: 'enumerations-alone',
+  setup: (build) =>
+    build.onLoad({ filter: /vscode-languageserver-types[\\/]lib[\\/]esm[\\/]main\.js$/ }, async ({ path: file }) => {
+      const all = await import(pathToFileURL(file).href);
+      const isPlain = (value) => typeof value === 'string' || typeof value === 'number';
+      const enumerations = Object.entries(all).flatMap(([name, found]) => {
+        const entries = typeof found === 'object' ? Object.entries(found).filter(([, value]) => isPlain(value)) : [];
+        return entries.length > 0 ? [`export const ${name} = ${JSON.stringify(Object.fromEntries(entries))};`] : [];
+      });
+      return { contents: enumerations.join('\n'), loader: 'js' };
+    }),
+};
+
+/** Takes what the first part holds from there. `shared` gets the path of each source that is taken. */
+const fromCore = (root, held, shared) => ({
+  name: 'from-core',
+  setup: (build) => {
+    build.onResolve({ filter: /^\.{1,2}\// }, ({ path: to, resolveDir }) => {
+      const file = path.relative(root, path.resolve(resolveDir, to)).split(path.sep).join('/');
+      if (!held.has(file)) return undefined;
+      shared.add(file);
+      return { path: file, namespace: 'core' };
+    });
+    build.onLoad({ filter: /.*/, namespace: 'core' }, ({ path: file }) => ({
+      contents: `module.exports = ${CORE}[${JSON.stringify(file)}];`,
+    }));
+  },
+});
+
+/** Has a part loaded from the file beside, where the program asks for its module. */
+const beside = (entry, out) => ({
+  name: 'part-beside',
+  setup: (build) =>
+    build.onResolve({ filter: new RegExp(`/${path.basename(entry).replaceAll('.', '\\.')}$`) }, ({ kind }) =>
+      kind === 'dynamic-import' ? { path: `./${out}`, external: true } : undefined,
+    ),
+});
+
+/**
+ * Bundles ENTRY into OUT and the module PART.entry into PART.out, less what OUT holds. OPTIONS are the bundler's, with
+ * the plugins of both. Returns the results of both, the first one first.
+ */
+export async function buildInParts(esbuild, root, options, { entry, out, web, part }) {
+  const { plugins = [], ...rest } = options;
+  const common = { ...rest, absWorkingDir: root, metafile: true, write: false };
+  const core = [...plugins, withoutPages(esbuild), beside(part.entry, part.out)];
+  const first = await esbuild.build({ ...common, entryPoints: [entry], outfile: `dist/${out}`, plugins: core });
+  // A source of which nothing was needed is not held.
+  const held = new Set(
+    Object.entries(first.metafile.outputs[`dist/${out}`].inputs)
+      .filter(([file, { bytesInOutput }]) => OURS.test(file) && bytesInOutput > 0)
+      .map(([file]) => file),
+  );
+  const shared = new Set();
+  const module = JSON.stringify(`./${part.entry}`);
+  const second = await esbuild.build({
+    ...common,
+    stdin: {
+      contents: web
+        ? `import * as part from ${module};\n(globalThis.legwiseChunks ??= {})[${JSON.stringify(part.name)}] = part;`
+        : `export * from ${module};`,
+      resolveDir: root,
+      sourcefile: 'part.js',
+    },
+    outfile: `dist/${part.out}`,
+    plugins: [...plugins, withPages(await pagesOf(esbuild, root)), fromCore(root, held, shared)],
+  });
+  const files = [...shared].sort();
+  const kept = await esbuild.build({
+    ...common,
+    stdin: {
+      contents: [
+        ...files.map((file, i) => `import * as m${i} from ${JSON.stringify(`./${file}`)};`),
+        `${CORE} = { ${files.map((file, i) => `${JSON.stringify(file)}: m${i}`).join(', ')} };`,
+        `import ${JSON.stringify(`./${entry}`)};`,
+      ].join('\n'),
+      resolveDir: root,
+      sourcefile: 'core.js',
+    },
+    outfile: `dist/${out}`,
+    plugins: core,
+  });
+  return [kept, second];
+}
