@@ -174,6 +174,14 @@ test('the sheet of a plan comes as a page; what it is of is checked', async () =
   close(HOME);
   expect(await ask('legwise/brief', { ...params, textDocument: { uri: `${ROOT}/none.taskplan` } })).toBeNull();
 
+  // This session, like one in a browser, has nothing that makes a PDF.
+  const pdf = { ...params, madeMs: 0 };
+  expect(await ask('legwise/briefPdf', pdf)).toEqual({ none: expect.stringMatching(/^In a browser no PDF/) });
+  expect(await ask('legwise/briefPdf', { ...pdf, textDocument: { uri: `${ROOT}/club/fields.taskplan` } })).toEqual({
+    none: 'The file holds no task.',
+  });
+  await expect(ask('legwise/briefPdf', { ...pdf, madeMs: 'now' })).rejects.toThrow('madeMs is no number');
+
   const shown = briefPage(html);
   expect(shown).toContain('href="command:legwise.briefSaveHtml"');
   expect(shown.length - html.length).toBeGreaterThan(500);
