@@ -5,7 +5,7 @@ import { type ParseArgsConfig, parseArgs } from 'node:util';
 import { URI } from 'vscode-uri';
 import { parseFile } from '../../grammar/file.ts';
 import { formatFile } from '../../grammar/format.ts';
-import { decode, LARGEST_FILE, put, readImports, readPlan, workspaceFolder, writeWhole } from '../node/files.ts';
+import { decode, LARGEST_FILE, put, readImports, readPlanNow, workspaceFolder, writeWhole } from '../node/files.ts';
 import { findPlans } from '../node/find.ts';
 import { legalEndOf } from '../plan/day.ts';
 import { nearest } from '../plan/nearest.ts';
@@ -140,11 +140,11 @@ export class Loader {
     let workspace = await this.workspace(file);
     const uri = URI.file(file).toString();
     if (!workspace.files.has(uri)) {
-      let result = await readPlan(uri, workspace.roots);
+      let result = readPlanNow(uri, workspace.roots);
       if ('why' in result && result.why === 'outside') {
         // A plan may be named wherever it lies; that does not bring it into a workspace for others to use.
         workspace = createWorkspace(workspace.roots);
-        result = await readPlan(uri);
+        result = readPlanNow(uri);
       }
       if ('why' in result) {
         this.unreadable.push(`${name(uri)} ${WHY[result.why]}`);

@@ -60,6 +60,10 @@ export function magneticField(position: Position, altitudeM: number, year: numbe
   };
 }
 
+/** Asked again and again for the same points. */
+const kept = new Map<string, Variation>();
+const MOST_KEPT = 1000;
+
 /**
  * The magnetic variation (degrees, east positive, -180 to 180) at a place, altitude (m) and date, or `outside` for
  * dates before 2025 or from 2030 on. Throws RangeError for numbers that are not finite. Source: WMM2025, NOAA NCEI and
@@ -73,6 +77,13 @@ export function magneticVariation(position: Position, altitudeM: number, date: C
   if (year < VARIATION_FROM_YEAR || year >= VARIATION_TO_YEAR) {
     return { outside: true, fromYear: VARIATION_FROM_YEAR, toYear: VARIATION_TO_YEAR };
   }
-  const { northNT, eastNT } = magneticField(position, altitudeM, year);
-  return { outside: false, declinationDeg: (Math.atan2(eastNT, northNT) * 180) / Math.PI };
+  const key = `${position.latDeg} ${position.lonDeg} ${altitudeM} ${year}`;
+  let known = kept.get(key);
+  if (!known) {
+    const { northNT, eastNT } = magneticField(position, altitudeM, year);
+    known = { outside: false, declinationDeg: (Math.atan2(eastNT, northNT) * 180) / Math.PI };
+    if (kept.size >= MOST_KEPT) kept.clear();
+    kept.set(key, known);
+  }
+  return known;
 }

@@ -2,7 +2,7 @@
  * The distances of the FAI Sporting Code (Section 3, Gliding) that a course meets or narrowly misses. The editions read
  * are named beside each rule; paragraph numbers and figures move, so whoever flies for a badge reads the one in force.
  */
-import { track } from '../flight/index.ts';
+import { type Position, track } from '../flight/index.ts';
 import type { Point } from './meaning.ts';
 import type { LegEvaluation, TaskEvaluation } from './task.ts';
 
@@ -83,6 +83,23 @@ export interface Badges {
   readonly course: Course | undefined;
 }
 
+const distancesKept = new WeakMap<Position, WeakMap<Position, number>>();
+
+/** Between two points of entries, m; kept with them. */
+function distance(from: Position, to: Position): number {
+  let known = distancesKept.get(from);
+  if (!known) {
+    known = new WeakMap();
+    distancesKept.set(from, known);
+  }
+  let distanceM = known.get(to);
+  if (distanceM === undefined) {
+    ({ distanceM } = track(from, to));
+    known.set(to, distanceM);
+  }
+  return distanceM;
+}
+
 const positionOf = (point: Point | undefined) => point?.position;
 const radiusOf = (point: Point | undefined) => (point?.kind === 'turnpoint' ? (point.radiusM ?? 0) : 0);
 
@@ -101,7 +118,7 @@ function silverOf(task: TaskEvaluation): Silver | undefined {
     const there = positionOf(leg.to?.meaning);
     if (!there) continue;
     // Over a turnpoint the near side of its zone is enough.
-    const distanceM = track(start, there).distanceM - radiusOf(leg.to?.meaning);
+    const distanceM = distance(start, there) - radiusOf(leg.to?.meaning);
     const arriveM = altitudeOver(leg);
     const lossM = arriveM === undefined || startM === undefined ? undefined : Math.max(0, startM - arriveM);
     const mostLossM = distanceM < LONG_M ? mostHeightLoss(distanceM) : FREE_LOSS_M;
@@ -119,12 +136,12 @@ function courseOf(task: TaskEvaluation): Course | undefined {
   for (let i = 1; i < positions.length; i++) {
     const [from, to] = [positions[i - 1], positions[i]];
     if (!from || !to) return undefined;
-    legsM.push(track(from, to).distanceM);
+    legsM.push(distance(from, to));
   }
   const [start, finish] = [positions[0], positions.at(-1)];
   if (!start || !finish || legsM.length === 0) return undefined;
   const turns = points.slice(1, -1);
-  const closed = legsM.length > 1 && track(start, finish).distanceM <= CLOSED_M;
+  const closed = legsM.length > 1 && distance(start, finish) <= CLOSED_M;
   const kind: CourseKind = !closed
     ? legsM.length === 1
       ? 'straight'
@@ -145,7 +162,7 @@ function courseOf(task: TaskEvaluation): Course | undefined {
   const near = turns.flatMap((one, i) =>
     turns.slice(i + 1).flatMap((other): [string, string][] => {
       const [a, b] = [positionOf(one), positionOf(other)];
-      return one && other && a && b && track(a, b).distanceM < APART_M ? [[one.name, other.name]] : [];
+      return one && other && a && b && distance(a, b) < APART_M ? [[one.name, other.name]] : [];
     }),
   );
   const [a, b, c] = legsM;

@@ -8,6 +8,7 @@ import {
   type Landable,
   type Landables,
   type LegPath,
+  type LegResult,
   type Position,
   type ReachSetting,
   reachFrom,
@@ -225,14 +226,15 @@ export function reachSetting(leg: LegEvaluation): ReachSetting | undefined {
 /** Altitudes of the planned path are taken this closely along a leg, m: between them it is all but straight. */
 const PATH_STEP_M = 1000;
 
-const pathsKept = new WeakMap<LegEvaluation, readonly GlidePoint[]>();
+const pathsKept = new WeakMap<LegResult, readonly GlidePoint[]>();
 
-/** The planned path of a leg in small steps, kept with it; a climb is two points at one distance. */
-export function pathOf(leg: LegEvaluation): readonly GlidePoint[] {
-  let path = pathsKept.get(leg);
+/** The planned path of a leg in small steps, kept with its result; a climb is two points at one distance. */
+export function pathOf({ result }: LegEvaluation): readonly GlidePoint[] {
+  if (!result) return [];
+  let path = pathsKept.get(result);
   if (!path) {
-    path = leg.result?.path(PATH_STEP_M) ?? [];
-    pathsKept.set(leg, path);
+    path = result.path(PATH_STEP_M);
+    pathsKept.set(result, path);
   }
   return path;
 }

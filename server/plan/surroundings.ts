@@ -234,6 +234,8 @@ function changeOf(before: Own, own: Omit<Own, 'change'>): OwnChange {
 }
 
 interface Kept {
+  /** Made last, for whichever file: many plans are flown among the same. */
+  last: Surroundings | undefined;
   readonly own: Map<string, { readonly file: SourceFile; readonly roots: readonly string[]; readonly own: Own }>;
   readonly all: Map<
     string,
@@ -270,7 +272,7 @@ function ownKept(known: Kept, workspace: Workspace, file: SourceFile): Own {
 export function surroundingsOf(workspace: Workspace, scope: Scope): Surroundings {
   let known = kept.get(workspace);
   if (!known) {
-    known = { own: new Map(), all: new Map() };
+    known = { last: undefined, own: new Map(), all: new Map() };
     kept.set(workspace, known);
   }
   const [first] = scope.files;
@@ -280,9 +282,10 @@ export function surroundingsOf(workspace: Workspace, scope: Scope): Surroundings
   const before = known.all.get(first.uri);
   if (before && same(before.owns, owns) && (before.tiles === tiles || before.made.terrain === undefined))
     return before.made;
+  const { last } = known;
   /** The same list while it holds the same, so that what rests on it alone is kept with it. */
-  const listOf = <T>(list: readonly T[], known_: readonly T[] | undefined) =>
-    known_ && same(known_, list) ? known_ : list;
+  const listOf = <T>(list: readonly T[], of: (made: Surroundings) => readonly T[]) =>
+    [before?.made, last].flatMap((made) => (made ? [of(made)] : [])).find((one) => same(one, list)) ?? list;
   const fields = owns.map((own) => own.fields).filter(({ all }) => all.length > 0);
   const unreadFields = owns.flatMap((own) => own.unreadFields);
   const turnpoints = owns.map((own) => own.turnpoints).filter(({ all }) => all.length > 0);
@@ -300,15 +303,16 @@ export function surroundingsOf(workspace: Workspace, scope: Scope): Surroundings
   const made: Surroundings = {
     self: {},
     change: before && changeBetween(before, owns, tiles),
-    fields: listOf(fields, before?.made.fields),
-    unreadFields: listOf(unreadFields, before?.made.unreadFields),
-    turnpoints: listOf(turnpoints, before?.made.turnpoints),
-    obstacles: listOf(obstacles, before?.made.obstacles),
-    airspaces: listOf(airspaces, before?.made.airspaces),
+    fields: listOf(fields, (one) => one.fields),
+    unreadFields: listOf(unreadFields, (one) => one.unreadFields),
+    turnpoints: listOf(turnpoints, (one) => one.turnpoints),
+    obstacles: listOf(obstacles, (one) => one.obstacles),
+    airspaces: listOf(airspaces, (one) => one.airspaces),
     terrain: sameGround
       ? before.made.terrain
       : nearest && { at: nearest.at, folders: [...new Set(folders.map(({ folder }) => folder))], tiles },
   };
+  known.last = made;
   known.all.set(first.uri, { owns, tiles, made });
   return made;
 }

@@ -834,7 +834,7 @@ class Evaluator {
       };
     }
     const input = soared?.value.input ?? glide;
-    const result = evaluateLeg(input);
+    const result = legKept(input);
     let heightLine = state.heightLine;
     let flown = 0;
     for (const { afterM, toAltitudeM, item: climb } of climbs) {
@@ -886,6 +886,24 @@ class Evaluator {
   }
 }
 
+/** Results by every number that a leg rests on: an edit leaves the other legs of its task as they were. */
+const legsKept = new Map<string, LegResult>();
+const MOST_LEGS = 500;
+
+function legKept(input: LegInput): LegResult {
+  const { setting, ...rest } = input;
+  const { track: way, wind, ...plain } = setting;
+  // Heights that are infinite stand at the ends of the wind alone.
+  const key = JSON.stringify([way.from, way.to, wind.bands, plain, rest]);
+  const known = legsKept.get(key);
+  if (known) return known;
+  const made = evaluateLeg(input);
+  const oldest = legsKept.size >= MOST_LEGS ? legsKept.keys().next().value : undefined;
+  if (oldest !== undefined) legsKept.delete(oldest);
+  legsKept.set(key, made);
+  return made;
+}
+
 /** The speed of a leg: where none is written and the glider soars, the speed to fly for its climbs. */
 function speedOf(speed: SpeedMeaning, soaringMps: number | undefined): LegInput['speed'] {
   if (soaringMps === undefined || speed.kind !== 'bestGlide' || speed.span) return speed;
@@ -897,7 +915,7 @@ function speedFlown(glide: Omit<LegInput, 'speed'>, speed: LegInput['speed']): n
   if (speed.kind === 'indicated') return speed.indicatedMps;
   const { polar, massKg, share, sinkingAirMps } = glide.setting;
   if (speed.kind === 'maccready') return speedToFly(planned(polar, massKg, share), speed.climbMps, sinkingAirMps);
-  return evaluateLeg({ ...glide, climbs: [], speed }).indicatedMps;
+  return legKept({ ...glide, climbs: [], speed }).indicatedMps;
 }
 
 function soarEvaluation(

@@ -181,28 +181,18 @@ class Table implements FileTable {
   }
 
   get(namespace: Namespace): NameTable {
-    const defined = (entries: readonly EntrySyntax[]) => entries.map((entry) => new Definition(this.file, entry));
-    const all = () => this.list().get(namespace) ?? (new Map() as ReadonlyMap<string, readonly EntrySyntax[]>);
-    return {
-      get: (name) => {
-        const entries = this.entries(namespace, name);
-        return entries.length === 0 ? undefined : defined(entries);
-      },
-      has: (name) => this.entries(namespace, name).length > 0,
-      keys: () => all().keys() as IterableIterator<string>,
-      values: () => [...all().values()].map(defined),
-      *[Symbol.iterator]() {
-        for (const [name, entries] of all()) yield [name, defined(entries)] as const;
-      },
-      repeated: () => this.repeated(namespace),
-    };
+    return new NamesOfKind(this, this.file, namespace);
+  }
+
+  all(namespace: Namespace): ReadonlyMap<string, readonly EntrySyntax[]> {
+    return this.list().get(namespace) ?? new Map();
   }
 
   has(namespace: Namespace): boolean {
     return this.list().has(namespace);
   }
 
-  private repeated(namespace: Namespace): string[] {
+  repeated(namespace: Namespace): string[] {
     const changed = this.known.changed.get(namespace);
     const listed = this.known.listed.get(namespace);
     const found = (listed ? repeatedIn(listed) : []).filter((name) => !changed?.has(name));
@@ -212,6 +202,47 @@ class Table implements FileTable {
 
   values(): NameTable[] {
     return [...this.list().keys()].map((namespace) => this.get(namespace));
+  }
+}
+
+class NamesOfKind implements NameTable {
+  private readonly table: Table;
+  private readonly file: SourceFile;
+  private readonly namespace: Namespace;
+
+  constructor(table: Table, file: SourceFile, namespace: Namespace) {
+    this.table = table;
+    this.file = file;
+    this.namespace = namespace;
+  }
+
+  private defined(entries: readonly EntrySyntax[]): Defined[] {
+    return entries.map((entry) => new Definition(this.file, entry));
+  }
+
+  get(name: string): readonly Defined[] | undefined {
+    const entries = this.table.entries(this.namespace, name);
+    return entries.length === 0 ? undefined : this.defined(entries);
+  }
+
+  has(name: string): boolean {
+    return this.table.entries(this.namespace, name).length > 0;
+  }
+
+  keys(): IterableIterator<string> {
+    return this.table.all(this.namespace).keys();
+  }
+
+  values(): readonly (readonly Defined[])[] {
+    return [...this.table.all(this.namespace).values()].map((entries) => this.defined(entries));
+  }
+
+  *[Symbol.iterator](): Iterator<readonly [string, readonly Defined[]]> {
+    for (const [name, entries] of this.table.all(this.namespace)) yield [name, this.defined(entries)];
+  }
+
+  repeated(): readonly string[] {
+    return this.table.repeated(this.namespace);
   }
 }
 

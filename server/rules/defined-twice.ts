@@ -54,13 +54,18 @@ interface Clash {
 
 /** The first `use` of the file that brings in another. */
 function bringing({ workspace, understood }: FileContext): (uri: string) => UseLink | undefined {
-  const by = new Map<string, UseLink>();
-  for (const link of linksOf(workspace, understood.file)) {
-    const target = link.target === undefined ? undefined : workspace.files.get(link.target);
-    if (!target) continue;
-    for (const { uri } of scopeOf(workspace, target).files) if (!by.has(uri)) by.set(uri, link);
-  }
-  return (uri) => by.get(uri);
+  let by: Map<string, UseLink> | undefined;
+  return (uri) => {
+    if (!by) {
+      by = new Map();
+      for (const link of linksOf(workspace, understood.file)) {
+        const target = link.target === undefined ? undefined : workspace.files.get(link.target);
+        if (!target) continue;
+        for (const { uri: brought } of scopeOf(workspace, target).files) if (!by.has(brought)) by.set(brought, link);
+      }
+    }
+    return by.get(uri);
+  };
 }
 
 /** Names that two used files define: one finding for each pair of files, since that is one cause. */
@@ -142,9 +147,10 @@ export const definedTwice: Rule = {
       if (namespace === 'task') continue;
       for (const [i, one] of used.entries()) {
         for (const other of used.slice(i + 1)) {
-          const link = linkOf(other.uri);
+          const shared = sharedNames(one, other, namespace);
+          const link = shared.length > 0 ? linkOf(other.uri) : undefined;
           if (!link) continue;
-          for (const name of sharedNames(one, other, namespace)) {
+          for (const name of shared) {
             const [first] = tableOf(one).get(namespace)?.get(name) ?? [];
             const [again] = tableOf(other).get(namespace)?.get(name) ?? [];
             const nearer = used.slice(0, i).some((before) => tableOf(before).get(namespace)?.has(name));
