@@ -9,13 +9,17 @@ import { compareJson } from '../reports/compare-json.ts';
 import { compareMarkdown } from '../reports/compare-markdown.ts';
 import { compareText } from '../reports/compare-text.ts';
 import type { Severity } from '../rules/rule.ts';
-import { check } from '../rules/run.ts';
-import { args, LEVELS, oneOf, type Status, type Terminal, UsageError } from './commands.ts';
+import { check, type Overrides } from '../rules/run.ts';
+import { args, LEVELS, oneOf, overridesOf, type Status, type Terminal, UsageError } from './commands.ts';
 
 const FORMATS = ['text', 'markdown', 'json'] as const;
 type Sides = readonly [ReadSide, ReadSide];
 
-async function fromPaths([old, now, ...more]: readonly string[], folder: string): Promise<Sides> {
+async function fromPaths(
+  [old, now, ...more]: readonly string[],
+  folder: string,
+  root: string | undefined,
+): Promise<Sides> {
   if (old === undefined || now === undefined || more.length > 0)
     throw new UsageError('compare takes two files or two folders, or --git BASE[..HEAD]');
   const kinds = await Promise.all(
@@ -25,11 +29,16 @@ async function fromPaths([old, now, ...more]: readonly string[], folder: string)
   if (missing.length > 0) throw new UsageError(`${missing.join(', ')}: no such file or folder`);
   if (kinds[0] !== kinds[1]) throw new UsageError('compare takes two files or two folders, not one of each');
   const name = now.split(path.sep).join('/');
-  const sides = await Promise.all([readPath(old, folder, name), readPath(now, folder, name)]);
+  const sides = await Promise.all([readPath(old, folder, name, root), readPath(now, folder, name, root)]);
   return sides as unknown as Sides;
 }
 
-async function fromGit(range: string, paths: readonly string[], folder: string): Promise<Sides> {
+async function fromGit(
+  range: string,
+  paths: readonly string[],
+  folder: string,
+  root: string | undefined,
+): Promise<Sides> {
   const repository = await repositoryOf(folder);
   const [base, dots, head] = range.split(/(\.\.\.?)/) as [string, string | undefined, string | undefined];
   const one = await commitOf(repository, base === '' ? 'HEAD' : base);
@@ -43,7 +52,8 @@ async function fromGit(range: string, paths: readonly string[], folder: string):
     }),
   );
   const before = await readCommit(repository, from);
-  const after = other === undefined ? await readPath(repository, repository) : await readCommit(repository, other);
+  const after =
+    other === undefined ? await readPath(repository, repository, undefined, root) : await readCommit(repository, other);
   const kept = ({ plans, unreadable }: ReadSide): ReadSide => ({
     plans: plans.filter(
       ({ name }) =>
@@ -54,11 +64,11 @@ async function fromGit(range: string, paths: readonly string[], folder: string):
   return [kept(before), kept(after as ReadSide)];
 }
 
-function compared({ workspace, uri, name }: ReadPlan, terminal: Terminal): ComparedFile {
+function compared({ workspace, uri, name }: ReadPlan, overrides: Overrides, terminal: Terminal): ComparedFile {
   const file = workspace.files.get(uri);
   if (!file) throw new Error(`${name} was read and is gone`);
   const understood = understand(workspace, file);
-  const findings = check(workspace, understood, undefined, (code, error) => {
+  const findings = check(workspace, understood, overrides, (code, error) => {
     terminal.err(
       `legwise: the check ${code} failed on ${name}: ${error instanceof Error ? error.stack : String(error)}\n`,
     );
@@ -72,15 +82,19 @@ export async function compareCommand(argv: readonly string[], terminal: Terminal
     git: { type: 'string' },
     format: { type: 'string' },
     'fail-on': { type: 'string' },
+    severity: { type: 'string', multiple: true },
+    workspace: { type: 'string' },
   });
+  const overrides = overridesOf(values.severity);
+  const root = values.workspace === undefined ? undefined : path.resolve(terminal.folder, values.workspace);
   const format = oneOf(values.format, FORMATS, '--format', 'text');
   const failOn: Severity = oneOf(values['fail-on'], ['error', 'warning', 'info'], '--fail-on', 'error');
   let sides: Sides;
   try {
     sides =
       values.git === undefined
-        ? await fromPaths(positionals, terminal.folder)
-        : await fromGit(values.git, positionals, terminal.folder);
+        ? await fromPaths(positionals, terminal.folder, root)
+        : await fromGit(values.git, positionals, terminal.folder, root);
   } catch (error) {
     if (error instanceof GitError) throw new UsageError(error.message);
     throw error;
@@ -94,7 +108,7 @@ export async function compareCommand(argv: readonly string[], terminal: Terminal
     }),
   );
   const filesOf = ({ plans }: ReadSide) =>
-    plans.filter(({ name }) => !same.has(name)).map((plan) => compared(plan, terminal));
+    plans.filter(({ name }) => !same.has(name)).map((plan) => compared(plan, overrides, terminal));
   const comparison = compare(filesOf(old), filesOf(now));
   if (format === 'json') terminal.out(compareJson(comparison));
   else if (format === 'markdown') terminal.out(compareMarkdown(comparison));

@@ -59,6 +59,8 @@ OLD and NEW are two files or two folders. For each task: its legs before and aft
   --git BASE..HEAD               a revision against another; with three dots, from where they go apart
   --format text|markdown|json    how it is written (text)
   --fail-on error|warning|info   the least grave finding brought by the change that makes the exit status 1 (error)
+  --severity CODE=LEVEL          another severity for a finding, as for check
+  --workspace DIR                the folder whose files plans may use, where plans on the disk are compared (the repository that a plan lies in)
 `,
   brief: `legwise brief FILE -o OUT.html|OUT.pdf: the sheet to print and carry, a page a task
 
@@ -78,8 +80,9 @@ It says which git revision it is of, where there is one, and when it was made.
   --to geojson|gpx|kml    the format: GeoJSON (RFC 7946), GPX 1.1 or KML 2.2; without it, by the ending of OUT
   --task NAME             this task only, and the points of the file
   -o, --output OUT        the file to write (standard output)
+  --workspace DIR         the folder whose files plans may use (the repository that a plan lies in)
 
-Heights stand in the words and properties, above the sea on the QNH given; the lines lie on the ground.
+- is standard input. Heights stand in the words and properties, above the sea on the QNH given; the lines lie on the ground.
 `,
   import: `legwise import FILE: fields and turnpoints from GeoJSON, GPX waypoints or CSV, as plan text on standard output
 

@@ -24,12 +24,17 @@ export interface ReadSide {
   readonly unreadable: readonly string[];
 }
 
-async function readDisk(files: readonly string[], nameOf: (file: string) => string, folder: string): Promise<ReadSide> {
+async function readDisk(
+  files: readonly string[],
+  nameOf: (file: string) => string,
+  folder: string,
+  given: string | undefined,
+): Promise<ReadSide> {
   const workspaces = new Map<string, Workspace>();
   const plans: ReadPlan[] = [];
   const unreadable: string[] = [];
   for (const file of files) {
-    const root = await workspaceFolder(file, folder);
+    const root = given ?? (await workspaceFolder(file, folder));
     const workspace = workspaces.get(root) ?? createWorkspace([URI.file(root).toString()]);
     workspaces.set(root, workspace);
     const uri = URI.file(file).toString();
@@ -42,14 +47,22 @@ async function readDisk(files: readonly string[], nameOf: (file: string) => stri
   return { plans, unreadable };
 }
 
-/** One file under a name, or every plan of a folder under its path from there; undefined where nothing is. */
-export async function readPath(given: string, folder: string, name?: string): Promise<ReadSide | undefined> {
+/**
+ * One file under a name, or every plan of a folder under its path from there; undefined where nothing is. `root` is the
+ * folder whose files they may use, the repository that each lies in unless it is given.
+ */
+export async function readPath(
+  given: string,
+  folder: string,
+  name?: string,
+  root?: string,
+): Promise<ReadSide | undefined> {
   const whole = path.resolve(folder, given);
   const info = await stat(whole).catch(() => undefined);
   if (!info) return undefined;
-  if (!info.isDirectory()) return readDisk([whole], () => name ?? given.split(path.sep).join('/'), folder);
+  if (!info.isDirectory()) return readDisk([whole], () => name ?? given.split(path.sep).join('/'), folder, root);
   const { files } = await findPlans([whole], whole);
-  return readDisk(files, (file) => path.relative(whole, file).split(path.sep).join('/'), folder);
+  return readDisk(files, (file) => path.relative(whole, file).split(path.sep).join('/'), folder, root);
 }
 
 /** The plans of a commit, with the elevation tiles that it holds. */

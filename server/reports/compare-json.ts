@@ -64,6 +64,7 @@ function taskJson(task: TaskDifference): object {
         })),
     newFindings: task.appeared,
     goneFindings: task.gone,
+    alteredFindings: task.altered,
   };
 }
 
@@ -73,7 +74,12 @@ export function compareJson(comparison: Comparison): string {
     version: 1,
     nothingChanges: isNothing(comparison),
     tasks: comparison.tasks.map(taskJson),
-    files: comparison.files.map(({ file, appeared, gone }) => ({ file, newFindings: appeared, goneFindings: gone })),
+    files: comparison.files.map(({ file, appeared, gone, altered }) => ({
+      file,
+      newFindings: appeared,
+      goneFindings: gone,
+      alteredFindings: altered,
+    })),
     entries: comparison.entries,
     caution: `${CAUTION} ${READING}`,
   };

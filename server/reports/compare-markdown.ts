@@ -1,7 +1,7 @@
 /** `compare --format markdown`: for a bot to post under a pull request; short first, the details folded. */
 import { CAUTION, READING } from '../plan/caution.ts';
 import { escapeMarkdown, harmless } from '../plan/text.ts';
-import type { Comparison, FindingChange, TaskDifference } from './compare.ts';
+import type { Comparison, FindingChange, FindingChanges, TaskDifference } from './compare.ts';
 import {
   CHANGE_HEADS,
   changeCells,
@@ -48,6 +48,10 @@ function findingLine(what: string, { severity, code, file, line, message }: Find
   return `- ${what} ${severity} \`${code}\`, ${escapeMarkdown(`${file}:${line}: ${message}`)}`;
 }
 
+function alteredLine(finding: FindingChanges['altered'][number]): string {
+  return `${findingLine('still', finding)}; before: ${escapeMarkdown(finding.messageBefore)}`;
+}
+
 /** How many lines of a task stand above the fold. */
 const SHORT = 3;
 
@@ -91,6 +95,7 @@ function details(task: TaskDifference): string[] {
     lines.push('What changed:', '', ...task.change.facts.map((fact) => `- ${escapeMarkdown(factText(fact))}`), '');
   lines.push(
     ...task.appeared.map((one) => findingLine('new', one)),
+    ...task.altered.map(alteredLine),
     ...task.gone.map((one) => findingLine('gone', one)),
   );
   return lines;
@@ -116,8 +121,9 @@ export function compareMarkdown(comparison: Comparison): string {
     lines.push(
       ...folded(
         'Findings outside the tasks',
-        files.flatMap(({ appeared, gone }) => [
+        files.flatMap(({ appeared, gone, altered }) => [
           ...appeared.map((one) => findingLine('new', one)),
+          ...altered.map(alteredLine),
           ...gone.map((one) => findingLine('gone', one)),
         ]),
       ),

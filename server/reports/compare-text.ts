@@ -19,11 +19,15 @@ import {
 } from './compare-words.ts';
 import type { Paint } from './plain.ts';
 
-function findingLines({ appeared, gone }: FindingChanges): string[] {
+function findingLines({ appeared, gone, altered }: FindingChanges): string[] {
   return [
     ...appeared.map(
       ({ severity, code, file, line, message }) => `  new ${severity} ${code}, ${file}:${line}: ${message}`,
     ),
+    ...altered.flatMap(({ severity, code, file, line, message, messageBefore }) => [
+      `  still ${severity} ${code}, ${file}:${line}: ${message}`,
+      `    before: ${messageBefore}`,
+    ]),
     ...gone.map(({ severity, code, message }) => `  gone: ${severity} ${code}: ${message}`),
   ];
 }

@@ -29,6 +29,8 @@ export interface FindingChange {
 export interface FindingChanges {
   readonly appeared: readonly FindingChange[];
   readonly gone: readonly FindingChange[];
+  /** On both sides, with other figures: as they are, with what they said before. */
+  readonly altered: readonly (FindingChange & { readonly messageBefore: string })[];
 }
 
 export type TaskFate = 'added' | 'removed' | 'renamed' | 'changed';
@@ -106,7 +108,34 @@ function anchored(file: ComparedFile | undefined, task: TaskEvaluation | undefin
     }));
 }
 
-/** Which findings are on one side only. */
+const NUMBER = /[\d,]*\d(?:\.\d+)?/g;
+
+/** Whether two messages of one finding say something else, and not the same in another rounding or on another leg. */
+function saysOther(one: string, other: string): boolean {
+  const [was, is] = [one, other].map((message) => message.replace(/\b(legs?) \d+/g, '$1')) as [string, string];
+  if (was.replace(NUMBER, '0') !== is.replace(NUMBER, '0')) return true;
+  const numbers = (message: string) => (message.match(NUMBER) ?? []).map((text) => Number(text.replaceAll(',', '')));
+  const before = numbers(was);
+  return numbers(is).some((value, i) => Math.abs(value - (before[i] as number)) > 1);
+}
+
+const unitsText = ({ understood }: ComparedFile) =>
+  Object.values(understood.units)
+    .map(({ text }: { text: string }) => text)
+    .join(' ');
+
+/** Findings on both sides, in the order of the text, that say something else; in other units no two can be compared. */
+function alteredOf(before: readonly Anchored[], after: readonly Anchored[]): FindingChanges['altered'] {
+  const waiting = new Map<string, Anchored[]>();
+  for (const one of before) waiting.set(one.key, [...(waiting.get(one.key) ?? []), one]);
+  return after.flatMap(({ file, finding, key }) => {
+    const one = waiting.get(key)?.shift();
+    if (!one || unitsText(one.file) !== unitsText(file) || !saysOther(one.finding.message, finding.message)) return [];
+    return [{ ...told(file, finding), messageBefore: one.finding.message }];
+  });
+}
+
+/** Which findings are on one side only, and which say something else. */
 function findingChanges(before: readonly Anchored[], after: readonly Anchored[]): FindingChanges {
   const less = (these: readonly Anchored[], those: readonly Anchored[]): FindingChange[] => {
     const count = new Map<string, number>();
@@ -117,7 +146,7 @@ function findingChanges(before: readonly Anchored[], after: readonly Anchored[])
       return there > 0 ? [] : [told(file, finding)];
     });
   };
-  return { appeared: less(after, before), gone: less(before, after) };
+  return { appeared: less(after, before), gone: less(before, after), altered: alteredOf(before, after) };
 }
 
 const SAFE = (margin: number | null | undefined): boolean => typeof margin === 'number' && margin >= -1e-6;
@@ -148,7 +177,8 @@ function weightOf(task: Omit<TaskDifference, 'weight'>): Weight {
   if (task.fate === 'removed') weights.push('other');
   if (task.appeared.some(({ severity }) => severity === 'error')) weights.push('unsafe');
   if (task.appeared.some(({ severity }) => severity === 'warning')) weights.push('to be looked at');
-  if (task.appeared.length + task.gone.length > 0 || task.fate === 'renamed') weights.push('other');
+  if (task.appeared.length + task.gone.length + task.altered.length > 0 || task.fate === 'renamed')
+    weights.push('other');
   return gravest(weights);
 }
 
@@ -267,7 +297,7 @@ export function compare(before: readonly ComparedFile[], after: readonly Compare
         undefined,
       );
     const findings = findingChanges(of(before), of(after));
-    return findings.appeared.length + findings.gone.length > 0 ? [{ file, ...findings }] : [];
+    return findings.appeared.length + findings.gone.length + findings.altered.length > 0 ? [{ file, ...findings }] : [];
   });
   return { tasks, files, entries: entryChanges(before, after) };
 }
