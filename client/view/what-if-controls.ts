@@ -82,10 +82,11 @@ export class NumberControl {
     this.#base = base;
     const value = set ?? base;
     // What is being typed is left alone.
-    if (value !== undefined && this.#field.ownerDocument.activeElement !== this.#field)
-      this.#field.value = plain(value, this.#scale.decimals);
+    if (this.#field.ownerDocument.activeElement !== this.#field) {
+      if (value !== undefined) this.#field.value = plain(value, this.#scale.decimals);
+      setAttribute(this.#field, 'aria-invalid', null);
+    }
     if (value !== undefined) this.#slider.value = String(value);
-    setAttribute(this.#field, 'aria-invalid', null);
     if (set === undefined && base === undefined) {
       this.root.classList.remove('changed');
       setText(this.#was, 'the plan has none');
@@ -95,6 +96,7 @@ export class NumberControl {
   /** Takes what was typed away, also from a field that has the keyboard. */
   clear(): void {
     this.#field.value = this.#base === undefined ? '' : plain(this.#base, this.#scale.decimals);
+    setAttribute(this.#field, 'aria-invalid', null);
   }
 }
 
