@@ -12,6 +12,7 @@ import { evaluateLeg } from '../../server/flight/index.ts';
 import { understand } from '../../server/plan/understand.ts';
 import { createWorkspace, setFile } from '../../server/plan/workspace.ts';
 import { check } from '../../server/rules/run.ts';
+import { compareBench } from './compare.ts';
 import { manyPlans, PLANS } from './many-plans.ts';
 import { FIELDS, PLAN, plan, wholeFlight } from './whole-flight.ts';
 
@@ -153,6 +154,16 @@ row('  the slowest of a hundred', milliseconds(p99), inverses, p99 / fieldsAway)
 const memory = process.resourceUsage().maxRSS / 1024;
 console.log(
   `peak memory so far ${Math.round(memory)} MB, of which tiles ${Math.round((4 * 2 * 1201 * 1201) / 1e6)} MB\n`,
+);
+
+// Two states of the samples compared with the reasons of every change, beside a diff of the same texts.
+const compareSides = compareBench();
+const compared = timeOf(compareSides.whole, 3);
+row(
+  `two states of the samples, ${compareSides.tasks} tasks changed`,
+  milliseconds(compared),
+  'a diff of the same texts',
+  compared / timeOf(compareSides.diff),
 );
 
 // Whole processes.
