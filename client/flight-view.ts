@@ -63,6 +63,8 @@ export class FlightView implements vscode.WebviewPanelSerializer {
   #shown: { readonly id: string; readonly tasks: readonly FlightViewTask[] } | undefined;
   #asked = 0;
   #cancel: vscode.CancellationTokenSource | undefined;
+  /** The caret moved while an answer was waited for. */
+  #hasMoved = false;
   #patience: ReturnType<typeof setTimeout> | undefined;
   #isScheduled = false;
   /** The client that was last listened to: each start of the server makes another. */
@@ -212,11 +214,14 @@ export class FlightView implements vscode.WebviewPanelSerializer {
   /** Follows an editor, when it holds a plan. */
   #follow(editor: vscode.TextEditor | undefined): void {
     if (!this.#panel) return;
+    const before = this.#document;
     if (editor && this.#isPlan(editor.document)) {
       this.#document = editor.document;
       this.#line = editor.selection.active.line;
     }
-    this.#schedule();
+    // With every keystroke the caret moves as well: what is asked for the new text is not to be asked again for that.
+    if (this.#cancel && this.#document === before) this.#hasMoved = true;
+    else this.#schedule();
   }
 
   #leave(): void {
@@ -243,6 +248,7 @@ export class FlightView implements vscode.WebviewPanelSerializer {
 
   /** Whatever was asked before, its answer is no longer wanted. */
   #supersede(): number {
+    this.#hasMoved = false;
     this.#cancel?.cancel();
     this.#cancel?.dispose();
     this.#cancel = undefined;
@@ -294,8 +300,10 @@ export class FlightView implements vscode.WebviewPanelSerializer {
       if (asked !== this.#asked) return;
       // An answer for another text than the present one: its change is on the way to the server, or back.
       if (answer && answer.version !== null && answer.version !== version) return this.#askSoon();
+      const hasMoved = this.#hasMoved;
       this.#stopAsking();
       this.#show(document, answer);
+      if (hasMoved) this.#schedule();
     } catch (error) {
       if (asked !== this.#asked) return;
       const isOld =
