@@ -68,7 +68,7 @@ function weatherToFillIn(name: string, date: string): string[] {
   return [
     `weather ${name}`,
     `  date ${date.trim()}`,
-    '  note "Still without a forecast: calm standard air is assumed until the lines below are filled in."',
+    '  note "No forecast yet: until the lines below are filled in, calm standard air is assumed."',
     '  # Fill in, and take the # away:',
     '  # qnh         … hPa',
     '  # temperature … °C at … ft MSL',
@@ -102,8 +102,8 @@ function assembled({ uses, weather, head, start, legs }: Parts, { before, short 
   if (before.some((climb) => climb !== undefined))
     lines.push(
       short
-        ? '  # The climbs lead as high as the lift of the day, and that is not enough: a leg that needs more says so.'
-        : '  # The climbs are the least that let each leg arrive with a little to spare: how much more to take is yours to say.',
+        ? '  # The climbs lead as high as the lift of the day. A leg that needs more says so.'
+        : '  # Each climb is the least that its leg needs, with a little to spare. Take more if you like.',
     );
   lines.push(`  ${start}`);
   for (const [i, leg] of legs.entries()) {

@@ -58,7 +58,7 @@ test('a new plan is short, in the standard layout, and its climbs are what the l
       aircraft  Finch with pilot 82 kg
       weather   Westerly
       reserve   Training
-      # The climbs are the least that let each leg arrive with a little to spare: how much more to take is yours to say.
+      # Each climb is the least that its leg needs, with a little to spare. Take more if you like.
       start     Larkfield at 3200 ft MSL
       climb     to 4500 ft MSL
       turn      "Withy Bridge"
@@ -77,7 +77,7 @@ test('a new plan is short, in the standard layout, and its climbs are what the l
 test('a start in metres makes climbs in metres', () => {
   const { workspace } = sampleWorkspace();
   const text = textOf(workspace, { ...ANSWERS, height: '1000 m MSL' });
-  expect(text.match(/climb .*/g)).toEqual([
+  expect(text.match(/climb +to .*/g)).toEqual([
     'climb     to 1350 m MSL',
     'climb     to 1150 m MSL',
     'climb     to 1600 m MSL',
@@ -89,9 +89,9 @@ test('no climb leads above the top of the lift', () => {
   const { workspace } = sampleWorkspace();
   const far = { ...ANSWERS, turns: [club('fields', 'Saltreach')] };
   const text = textOf(workspace, far);
-  expect(text.match(/climb .*/g)).toEqual(['climb     to 6000 ft MSL', 'climb     to 6000 ft MSL']);
+  expect(text.match(/climb +to .*/g)).toEqual(['climb     to 6000 ft MSL', 'climb     to 6000 ft MSL']);
   // What the day cannot give is said, not written around.
-  expect(text).toContain('# The climbs lead as high as the lift of the day, and that is not enough');
+  expect(text).toContain('# The climbs lead as high as the lift of the day. A leg');
   expect(errors(findingsIn(workspace, URI, text)).map(({ code }) => code)).toContain('below-reserve');
 });
 
@@ -106,7 +106,7 @@ test('a day without a forecast says so, and is filled in by taking signs away', 
 
     weather Saturday
       date        2026-06-20
-      note        "Still without a forecast: calm standard air is assumed until the lines below are filled in."
+      note        "No forecast yet: until the lines below are filled in, calm standard air is assumed."
       # Fill in, and take the # away:
       # qnh         … hPa
       # temperature … °C at … ft MSL
@@ -119,7 +119,7 @@ test('a day without a forecast says so, and is filled in by taking signs away', 
       aircraft  Finch with pilot 82 kg
       weather   Saturday
       reserve   Training
-      # The climbs are the least that let each leg arrive with a little to spare: how much more to take is yours to say.
+      # Each climb is the least that its leg needs, with a little to spare. Take more if you like.
       start     Larkfield at 3200 ft MSL
       climb     to 4700 ft MSL
       turn      "Withy Bridge"
