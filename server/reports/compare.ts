@@ -114,9 +114,13 @@ const NUMBER = /[\d,]*\d(?:\.\d+)?/g;
 function saysOther(one: string, other: string): boolean {
   const [was, is] = [one, other].map((message) => message.replace(/\b(legs?) \d+/g, '$1')) as [string, string];
   if (was.replace(NUMBER, '0') !== is.replace(NUMBER, '0')) return true;
-  const numbers = (message: string) => (message.match(NUMBER) ?? []).map((text) => Number(text.replaceAll(',', '')));
-  const before = numbers(was);
-  return numbers(is).some((value, i) => Math.abs(value - (before[i] as number)) > 1);
+  const before = was.match(NUMBER) ?? [];
+  const value = (text: string | undefined) => Number(text?.replaceAll(',', ''));
+  // One step of the last place is what a rounding may make.
+  return (is.match(NUMBER) ?? []).some((text, i) => {
+    const step = 10 ** -(text.split('.')[1]?.length ?? 0);
+    return Math.abs(value(text) - value(before[i])) > 1.01 * step;
+  });
 }
 
 const unitsText = ({ understood }: ComparedFile) =>

@@ -225,3 +225,25 @@ describe('compare OLD NEW', () => {
     expect(without.err).toContain('git is not there');
   });
 });
+
+test('another severity decides the exit status; a folder bounds what plans may use', () => {
+  write('old.taskplan', PLAN.replace('../', ''));
+  write('new.taskplan', PLAN.replace('../', '').replace('5000 ft MSL', '3300 ft MSL'));
+  const run = (...more: string[]) => legwise(['compare', 'old.taskplan', 'new.taskplan', ...more], { folder });
+  const codes = (
+    JSON.parse(run('--format', 'json').out) as { tasks: { newFindings: { severity: string; code: string }[] }[] }
+  ).tasks
+    .flatMap(({ newFindings }) => newFindings)
+    .filter(({ severity }) => severity === 'error')
+    .map(({ code }) => code);
+  expect(codes.length).toBeGreaterThan(0);
+  expect(run().status).toBe(1);
+  expect(run(...codes.flatMap((code) => ['--severity', `${code}=warning`])).status).toBe(0);
+  expect(run('--severity', 'no-such-code=off').status).toBe(2);
+  mkdirSync(path.join(folder, 'apart'));
+  write('apart/new.taskplan', PLAN);
+  const bounded = (root: string) =>
+    legwise(['compare', 'old.taskplan', 'apart/new.taskplan', '--workspace', root], { folder });
+  expect(bounded('.').out).not.toContain('use-outside');
+  expect(bounded('apart').out).toContain('use-outside');
+});

@@ -54,3 +54,10 @@ test('wrong use is status 2, and nothing is left behind', () => {
   expect(run(plan, '--to', 'kml', '--task', 'Homer').err).toContain('did you mean Home?');
   expect(readdirSync(folder).filter((name) => name.includes('.new'))).toEqual([]);
 });
+
+test('from standard input, with the files that it uses', () => {
+  const { status, out, err } = legwise(['export', '-', '--to', 'gpx'], { folder, input: PLAN });
+  expect({ status, err }).toEqual({ status: 0, err: '' });
+  expect(out).toContain('<name>Larkfield</name>');
+  expect(out.replace('&lt;stdin&gt;', 'mein plan ü.taskplan')).toBe(run('mein plan ü.taskplan', '--to', 'gpx').out);
+});

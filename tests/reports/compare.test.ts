@@ -129,3 +129,27 @@ test('an entry that no task rests on is told, and not as a change in the air', (
   );
   expect(isNothing(compare(of('700 m'), of('0.7 km')))).toBe(true);
 });
+
+describe('a finding on both sides', () => {
+  const GIVEN = { pilot: 82, start: 5000, climb: 5000, speed: '75 kt', units: '' };
+  const stays = (climb: number, units = '') => compare([side(plan(GIVEN))], [side(plan({ ...GIVEN, climb, units }))]);
+
+  test('is told where its figures are others, with what it said before', () => {
+    const comparison = stays(5100);
+    const [task] = comparison.tasks;
+    expect(task?.appeared).toEqual([]);
+    const altered = task?.altered.find(({ severity }) => severity === 'error');
+    expect(altered?.message).not.toBe(altered?.messageBefore);
+    for (const text of [compareText(comparison, NO_PAINT), compareMarkdown(comparison)]) {
+      expect(text).toContain('still error');
+      expect(text).toContain('before: ');
+    }
+    const json = JSON.parse(compareJson(comparison)) as { tasks: { alteredFindings: { messageBefore: string }[] }[] };
+    expect(json.tasks[0]?.alteredFindings.map(({ messageBefore }) => messageBefore)).toContain(altered?.messageBefore);
+  });
+
+  test('is not where only the units of the reader are', () => {
+    expect(isNothing(stays(5000, 'units\n  altitude m\n'))).toBe(true);
+    expect(isNothing(stays(5000))).toBe(true);
+  });
+});
