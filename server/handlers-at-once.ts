@@ -69,6 +69,7 @@ export function registerAtOnce(needs: HandlerNeeds): void {
     if (!settings().codeLens) return [];
     const command = whatIfCommand();
     const more = command === undefined ? [] : whatIfLenses(workspace, u, command, files.nameOf(u.file.uri));
-    return [...codeLenses(workspace, u), ...more];
+    // The short one first: the other is cut off at the window's edge.
+    return [...more, ...codeLenses(workspace, u)];
   });
 }
