@@ -14,6 +14,14 @@ const LINE = 1.2;
 /** What no font prints, or what would move the text around. */
 const NEVER = /[\p{Cc}\p{Cf}\p{Zl}\p{Zp}\p{Co}\p{Cs}]/u;
 
+/** Greys in place of hatchings, which the drawer of SVG paints solid black: what is entered is the darker one. */
+const HATCHES: Readonly<Record<string, string>> = {
+  airspace: '#e4e4e4',
+  enters: '#bdbdbd',
+  gap: '#f2f2f2',
+  ground: '#d6d6d6',
+};
+
 const numbered = (code: number) => `U+${code.toString(16).toUpperCase().padStart(4, '0')}`;
 
 /** The letters of two fonts and how wide they are, without kerning: asked once a letter. */
@@ -182,7 +190,9 @@ export class Ink {
     if (!this.doc) return;
     const printable = Array.from(svg.toWellFormed(), (sign) =>
       sign === '\n' || this.letters.has(sign) ? sign : `&lt;${numbered(sign.codePointAt(0) as number)}&gt;`,
-    ).join('');
+    )
+      .join('')
+      .replace(/url\(#[\w-]*hatch-(airspace|enters|gap|ground)\)/g, (_, name: string) => HATCHES[name] as string);
     this.doc.save();
     drawSvg(this.doc, printable, x, y, {
       width,
