@@ -25,14 +25,14 @@ const IN_NODE = {
 };
 const NODE_BANNER = `${GROUP_BY}const __importMetaUrl=require("node:url").pathToFileURL(__filename).href;`;
 const IN_BROWSER = {
-  format: 'cjs', // what the editor loads an extension as; a worker needs no exports
+  format: 'cjs', // what the editor loads an extension as
   platform: 'browser',
   target: 'es2022',
   mainFields: ['browser', 'module', 'main'],
 };
 
-/** The script of a web view, which is loaded as no module. */
-const IN_PAGE = { ...IN_BROWSER, format: 'iife' };
+/** The script of a web view or of a worker, which is loaded as no module. */
+const IN_SCRIPT = { ...IN_BROWSER, format: 'iife' };
 
 /** The command line has the server and the maker of PDF files in bundles of their own, which a check does not load. */
 const BESIDE = {
@@ -67,10 +67,11 @@ const VERSION_ALONE = {
 };
 
 const BUNDLES = [
-  { entry: 'server/cli.ts', out: 'legwise.cjs', program: true, plugins: [BESIDE] },
+  { entry: 'server/cli.ts', out: 'legwise-main.cjs', start: 'legwise.cjs', plugins: [BESIDE] },
   {
     entry: 'server/node.ts',
-    out: 'server.cjs',
+    out: 'server-main.cjs',
+    start: 'server.cjs',
     plugins: [BESIDE],
     part: { name: 'features', entry: 'server/handlers.ts', out: 'server-features.cjs' },
   },
@@ -87,6 +88,26 @@ const BUNDLES = [
   { entry: 'client/view/main.ts', out: 'view.js', page: true },
   { entry: 'client/view/view.css', out: 'view.css', page: true },
 ];
+
+/**
+ * The file that a program is started by: it says the version, or loads the program with what Node kept of compiling it
+ * the last time. That lies with the user's own files, since what stands in a folder of everybody's could be anybody's.
+ */
+const starter = (out, version) => `#!/usr/bin/env node
+"use strict";
+const [, , first, ...more] = process.argv;
+if ((first === "--version" || first === "-v") && more.length === 0) process.stdout.write("legwise ${version}\\n");
+else {
+  try {
+    const { homedir } = require("node:os");
+    const { join } = require("node:path");
+    const { env, platform } = process;
+    const own = platform === "win32" ? env.LOCALAPPDATA : env.XDG_CACHE_HOME || join(homedir(), ".cache");
+    if (own) require("node:module").enableCompileCache?.(join(own, "legwise", "compiled"));
+  } catch {}
+  require("./${out}");
+}
+`;
 
 /** Every source that something is bundled from. */
 export const ENTRIES = BUNDLES.flatMap(({ entry, part }) => (part ? [entry, part.entry] : [entry]));
@@ -169,13 +190,12 @@ export async function build(root) {
   const files = [];
   const inputs = new Set();
   mkdirSync(dist, { recursive: true });
-  for (const { entry, out, program, web, page, part, plugins = [], external = [] } of BUNDLES) {
-    // An entry's own first line `#!` is kept above the banner by esbuild.
-    const shebang = program && !readFileSync(path.join(root, entry), 'utf8').startsWith('#!');
+  for (const { entry, out, start, web, page, part, plugins = [], external = [] } of BUNDLES) {
     const options = {
       absWorkingDir: root,
       bundle: true,
-      ...(page ? IN_PAGE : web ? IN_BROWSER : IN_NODE),
+      // Scripts of one worker share its global names, so each keeps its own to itself.
+      ...(page || (web && part) ? IN_SCRIPT : web ? IN_BROWSER : IN_NODE),
       external,
       plugins: [VERSION_ALONE, ...plugins],
       loader: { '.ttf': 'binary' },
@@ -183,7 +203,7 @@ export async function build(root) {
       sourcemap: 'linked',
       legalComments: 'none',
       charset: 'utf8',
-      banner: { js: `${shebang ? '#!/usr/bin/env node\n' : ''}${page ? '' : web ? GROUP_BY : NODE_BANNER}` },
+      banner: { js: page ? '' : web ? GROUP_BY : NODE_BANNER },
       metafile: true,
       write: false,
       logLevel: 'warning',
@@ -200,7 +220,12 @@ export async function build(root) {
       for (const [file, { bytes }] of Object.entries(metafile.outputs))
         if (!file.endsWith('.map')) built.push({ out: path.basename(file), bytes });
     }
-    if (program) chmodSync(path.join(dist, out), 0o755);
+    if (start) {
+      const { version } = JSON.parse(readFileSync(path.join(root, 'package.json'), 'utf8'));
+      writeWhole(path.join(dist, start), starter(out, version));
+      chmodSync(path.join(dist, start), 0o755);
+      files.push(start);
+    }
   }
   writeWhole(path.join(dist, 'NOTICE.txt'), notice(root, [...inputs]));
   files.push('NOTICE.txt');
