@@ -122,9 +122,10 @@ function entryAtOffset(entries: readonly PlacedEntry[], offset: number): number 
 /**
  * The entries of a text. Entries of `before` whose text stands unchanged are kept as the same objects (the n-th of
  * several alike for the n-th), so that whatever is known of them can be kept by identity. Where `before` was parsed here,
- * only what stands around a difference is looked at. Never throws.
+ * only what stands around a difference is looked at. Entries of a `pool` are used where they read the same, and it takes
+ * in what is new: several files may then hold the same object, and one file never twice. Never throws.
  */
-export function parseFile(text: string, before?: FileSyntax): FileSyntax {
+export function parseFile(text: string, before?: FileSyntax, pool?: Map<string, EntrySyntax>): FileSyntax {
   const self = {};
   const old = before?.entries ?? [];
   // The entry before the difference and the one behind it are read again: a line end may join or part lines there.
@@ -156,9 +157,23 @@ export function parseFile(text: string, before?: FileSyntax): FileSyntax {
     rest ? rest.offset + moved : text.length,
   );
   const isPart = rest !== undefined || first > 0;
+  const pooled = new Set<EntrySyntax>();
   const added = pieces.map(({ text: own, isEntry }): EntrySyntax => {
-    const kept = known.get((isEntry ? 'e' : 'p') + own);
-    return kept?.alike[kept.next++] ?? parseEntry(isPart ? ownCopy(own) : own, isEntry);
+    const key = (isEntry ? 'e' : 'p') + own;
+    const kept = known.get(key);
+    const again = kept?.alike[kept.next++];
+    if (again) return again;
+    const shared = pool?.get(key);
+    if (shared && !pooled.has(shared)) {
+      pooled.add(shared);
+      return shared;
+    }
+    const made = parseEntry(isPart || pool ? ownCopy(own) : own, isEntry);
+    if (pool && !shared && pool.size < MOST_POOLED) {
+      pool.set(key, made);
+      pooled.add(made);
+    }
+    return made;
   });
   const entries = old.slice(0, first);
   for (const [i, { offset, line }] of pieces.entries()) entries.push({ syntax: added[i] as EntrySyntax, offset, line });
@@ -173,6 +188,9 @@ export function parseFile(text: string, before?: FileSyntax): FileSyntax {
   }
   return { text, entries, self, change: before?.self && { before: before.self, removed, added } };
 }
+
+/** A pool takes in no more entries than these. */
+const MOST_POOLED = 5000;
 
 /** The same text as one of its own: a slice would keep the whole text that it was cut from. */
 function ownCopy(text: string): string {

@@ -118,7 +118,10 @@ export class Loader {
 
   private async workspace(file: string): Promise<Workspace> {
     const folder = this.given ?? (await this.folderOf(file));
-    const known = this.workspaces.get(folder) ?? createWorkspace([URI.file(folder).toString()]);
+    const known = this.workspaces.get(folder) ?? {
+      ...createWorkspace([URI.file(folder).toString()]),
+      pool: new Map(),
+    };
     this.workspaces.set(folder, known);
     return known;
   }

@@ -5,6 +5,7 @@ import {
   type GroundPoint,
   groundUnder,
   inSpace,
+  type LegResult,
   passing,
   type Span,
   staysClear,
@@ -233,20 +234,32 @@ function overGround(leg: LegEvaluation, task: TaskEvaluation, askedM: number): T
   return worst && first && last && { over: 'ground', ...worst, span: { fromM: first.xM, toM: last.xM }, asked };
 }
 
-/** What was found, with the `self` of the surroundings in which it was. */
-const lowKept = new WeakMap<LegEvaluation, { readonly among: object; readonly low: readonly TooLow[] }>();
+/** What was found, and all that it rests on besides the result of the leg. */
+interface KeptLow {
+  /** The `self` of the surroundings. */
+  readonly among: object;
+  readonly from: unknown;
+  readonly to: unknown;
+  readonly reserve: unknown;
+  readonly low: readonly TooLow[];
+}
+
+const lowKept = new WeakMap<LegResult, KeptLow>();
 
 /**
  * Where a leg passes over or beside an obstacle, another field or turnpoint, or over the ground, lower than the reserve
- * asks; kept with the leg. Nothing for a leg that is not computed or meets the height of its destination on the way.
+ * asks; kept with its result. Nothing for a leg that is not computed or meets the height of its destination on the way.
  */
 export function tooLow(leg: LegEvaluation, task: TaskEvaluation): readonly TooLow[] {
+  if (!leg.result) return [];
   const { self, change } = task.surroundings;
-  const known = lowKept.get(leg);
-  if (known?.among === self) return known.low;
-  const holds = known && change?.before === known.among && !isBeside(leg, change, task.surroundings);
+  const [from, to, reserve] = [leg.from?.meaning, leg.to?.meaning, task.reserve?.meaning];
+  const known = lowKept.get(leg.result);
+  const alike = known && known.from === from && known.to === to && known.reserve === reserve;
+  if (alike && known.among === self) return known.low;
+  const holds = alike && change?.before === known.among && !isBeside(leg, change, task.surroundings);
   const low = holds ? known.low : findLow(leg, task);
-  lowKept.set(leg, { among: self, low });
+  lowKept.set(leg.result, { among: self, from, to, reserve, low });
   return low;
 }
 

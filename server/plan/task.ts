@@ -29,22 +29,23 @@ import {
   windProfile,
 } from '../flight/index.ts';
 import { limitsForAll } from './limits.ts';
-import type {
-  Aircraft,
-  Field,
-  ItineraryLine,
-  Limits,
-  Meaning,
-  Point,
-  Reserve,
-  SpeedMeaning,
-  Task,
-  Weather,
+import {
+  type Aircraft,
+  type Field,
+  type ItineraryLine,
+  type Limits,
+  type Meaning,
+  meaningOf,
+  type Point,
+  type Reserve,
+  type SpeedMeaning,
+  type Task,
+  type Weather,
 } from './meaning.ts';
 import type { Place } from './place.ts';
 import { NO_SURROUNDINGS, type Surroundings } from './surroundings.ts';
 import type { Altitude } from './values.ts';
-import { type Defined, lookUp, nearestEntry, type Scope } from './workspace.ts';
+import { type Defined, nearestOf, type Scope } from './workspace.ts';
 
 export type { Place };
 
@@ -184,7 +185,7 @@ interface Kept {
 const kept = new WeakMap<EntrySyntax, Kept>();
 
 function holds(dependency: Dependency, scope: Scope): boolean {
-  return nearestEntry(scope, dependency.namespace, dependency.name) === dependency.entry;
+  return nearestOf(scope, dependency.namespace, dependency.name)?.entry === dependency.entry;
 }
 
 /**
@@ -292,12 +293,12 @@ class Evaluator {
 
   private refer<M extends Meaning>(namespace: Namespace, node: NameNode | undefined): Reference<M> | undefined {
     if (!node || node.text === '') return undefined;
-    const found = lookUp(this.scope, namespace, node.text)[0];
-    this.dependencies.push({ namespace, name: node.text, entry: found?.meaning.entry });
+    const found = nearestOf(this.scope, namespace, node.text);
+    this.dependencies.push({ namespace, name: node.text, entry: found?.entry });
     if (!found) return undefined;
-    const entry = found.meaning.entry;
+    const { entry, file } = found;
     const span = entry.name?.span ?? entry.span;
-    return { node, meaning: found.meaning as M, at: { uri: found.file.uri, entry, span } };
+    return { node, meaning: meaningOf(entry) as M, at: { uri: file.uri, entry, span } };
   }
 
   /** The first line of an entry whose loss would change a height. */

@@ -27,6 +27,8 @@ export interface Workspace {
   readonly unreadable: Map<string, Unreadable>;
   /** Elevation tiles by their URI, or why there is none; another map whenever one changes. */
   tiles: ReadonlyMap<string, Tile | Unreadable>;
+  /** Entries that many files may share, where thousands of plans are read that are much alike. */
+  readonly pool?: Map<string, EntrySyntax>;
 }
 
 export function createWorkspace(roots: readonly string[]): Workspace {
@@ -60,7 +62,7 @@ export function setFile(workspace: Workspace, uri: string, text: string): Source
     notText = (syntax.change?.added ?? []).some((entry) => entry.text.includes('\0'));
   } else notText = text.includes('\0');
   if (notText) syntax = EMPTY;
-  const file = { uri, syntax: syntax ?? parseFile(text), notText };
+  const file = { uri, syntax: syntax ?? parseFile(text, undefined, workspace.pool), notText };
   workspace.files.set(uri, file);
   workspace.unreadable.delete(uri);
   return file;
@@ -404,11 +406,15 @@ export function lookUp(scope: Scope, namespace: Namespace, name: string): Define
   return found;
 }
 
-/** The nearest entry of this name, without its place; undefined for none. */
-export function nearestEntry(scope: Scope, namespace: Namespace, name: string): EntrySyntax | undefined {
+/** The nearest entry of this name with its file; undefined for none. */
+export function nearestOf(
+  scope: Scope,
+  namespace: Namespace,
+  name: string,
+): { readonly file: SourceFile; readonly entry: EntrySyntax } | undefined {
   for (const file of scope.files) {
     const [entry] = tableFor(file).entries(namespace, name);
-    if (entry) return entry;
+    if (entry) return { file, entry };
   }
   return undefined;
 }

@@ -56,7 +56,8 @@ function ofEntryKept(
   make: (into: Finding[]) => void,
 ): readonly Finding[] {
   const known = keptEntries.get(entry);
-  if (known && known.uri === uri && known.with === with_) return known.findings;
+  // The file shows in the places of findings alone: where there are none, any file will do.
+  if (known && known.with === with_ && (known.uri === uri || known.findings.length === 0)) return known.findings;
   const made: Finding[] = [];
   make(made);
   keptEntries.set(entry, { uri, with: with_, findings: made });
