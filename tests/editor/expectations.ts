@@ -15,6 +15,18 @@ export const ITINERARY = { token: 'finish', hover: /required|needed|at least/i }
 /** What is typed on a new line at the end of the plan, and the severity of the squiggle that it must raise. */
 export const MISTAKE = { text: 'trun Nowhere', severity: 'error' } as const;
 
+/** A hint behind a line of the itinerary. */
+export const HINT = /margin [+−][\d,]+ ft/;
+
+/** What is typed to have a turnpoint completed, the proposal that is taken, and the line that it leaves. */
+export const COMPLETION = { typed: 'turn Wit', row: 'Withy Bridge', line: /turn +"Withy Bridge"/ } as const;
+
+/** The fix that is taken for the finding. */
+export const FIX = /75 kt|climb|leave|fly/i;
+
+/** The field that is renamed, in the plan and in the file that defines it, and what it is called then. */
+export const RENAME = { field: 'Larkfield', to: 'Larkhill', files: [PLAN, 'club/fields.taskplan'] } as const;
+
 /** What a rule's page says. */
 export const PAGE = { tab: 'below-reserve', text: /reserve/i };
 
@@ -32,6 +44,11 @@ export const SELECTORS = {
   notification: '.notification-toast',
   quickInput: '.quick-input-widget input',
   quickRow: '.quick-input-list .monaco-list-row',
+  find: '.find-widget.visible .find-part textarea',
+  suggestion: '.suggest-widget.visible .monaco-list-row',
+  action: '.action-widget .monaco-list-row.action',
+  dirty: '.tabs-container .tab.dirty',
+  renameInput: '.rename-box input',
 };
 
 export const THEMES = [

@@ -12,24 +12,34 @@ interface Box {
   width: number;
   height: number;
 }
-interface Locator {
+export interface Locator {
   first(): Locator;
   locator(selector: string, options?: { hasText?: string | RegExp }): Locator;
+  last(): Locator;
+  nth(index: number): Locator;
   count(): Promise<number>;
+  press(keys: string): Promise<void>;
+  evaluate<T>(run: (element: HTMLElement) => T): Promise<T>;
   allInnerTexts(): Promise<string[]>;
   boundingBox(): Promise<Box | null>;
   click(options?: { timeout?: number }): Promise<void>;
   fill(text: string): Promise<void>;
   waitFor(options?: { state?: 'attached' | 'visible' | 'hidden'; timeout?: number }): Promise<void>;
 }
-interface Page {
+export interface Page {
   keyboard: { press(keys: string): Promise<void>; type(text: string): Promise<void> };
   mouse: { move(x: number, y: number, options?: { steps?: number }): Promise<void> };
-  frames(): { locator(selector: string): Locator }[];
+  frames(): Frame[];
+  evaluate<T, A>(run: (argument: A) => T | Promise<T>, argument: A): Promise<T>;
   goto(url: string): Promise<unknown>;
   locator(selector: string, options?: { hasText?: string | RegExp }): Locator;
   screenshot(options: { path: string }): Promise<unknown>;
   setDefaultTimeout(ms: number): void;
+}
+export interface Frame {
+  locator(selector: string, options?: { hasText?: string | RegExp }): Locator;
+  evaluate<T, A>(run: (argument: A) => T | Promise<T>, argument: A): Promise<T>;
+  url(): string;
 }
 interface Context {
   pages(): Page[];
@@ -185,6 +195,33 @@ export class EditorPage {
 
   async focus(): Promise<void> {
     await this.command('View: Focus Active Editor Group', 'Focus Active Editor Group');
+  }
+
+  /** Puts the caret behind the first match of TEXT, by the editor's own search. */
+  async caretBehind(text: string): Promise<void> {
+    await this.focus();
+    await this.page.keyboard.press('Control+Home');
+    await this.page.keyboard.press('Control+F');
+    await this.page.locator(SELECTORS.find).first().fill(text);
+    await this.page.keyboard.press('Enter');
+    await this.page.keyboard.press('Escape'); // the match stays selected
+    await this.page.keyboard.press('ArrowRight');
+  }
+
+  /** Waits until the text of the editor on the screen matches. */
+  shows(text: RegExp, ms?: number): Promise<string> {
+    let seen = '';
+    return until(
+      `the text ${text}`,
+      async () => {
+        // Spaces in the workbench's lines are hard ones.
+        seen = (await this.editor.locator(SELECTORS.line).allInnerTexts()).join('\n').replaceAll('\u00a0', ' ');
+        return text.test(seen) ? seen : undefined;
+      },
+      ms,
+    ).catch((error: unknown) => {
+      throw new Error(`${String(error)}; there was\n${seen}`);
+    });
   }
 
   undo(): Promise<void> {

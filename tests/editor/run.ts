@@ -9,6 +9,7 @@ import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { DIED, FINDING, ITINERARY, LENS, MISTAKE, PAGE, PLAN, SELECTORS, THEMES } from './expectations.ts';
 import { EditorPage, until } from './page.ts';
+import { appliesFix, completesTurnpoint, measuresKeystrokes, renamesField, seesHints } from './pilot.ts';
 import { install, Workbench } from './workbench.ts';
 
 const root = path.resolve(import.meta.dirname, '../..');
@@ -83,6 +84,15 @@ try {
   });
   await test('a hover over the itinerary says which height is required', async (page) => {
     await page.hoverToken(ITINERARY.token, ITINERARY.hover);
+  });
+  await test('numbers stand behind the lines of the itinerary', seesHints);
+  await test('half a name is completed, quotes and all', completesTurnpoint);
+  await test('a fix takes the finding away, and undo brings it back', appliesFix);
+  await test('a field is renamed in the plan and in the file that defines it', (page) => renamesField(page, folder));
+  await test('from key to squiggle', async (page) => {
+    const times = await measuresKeystrokes(page, 20);
+    const at = (share: number) => `${(times[Math.ceil(share * times.length) - 1] ?? Number.NaN).toFixed(0)} ms`;
+    console.log(`      from key to squiggle: p50 ${at(0.5)}, p95 ${at(0.95)}, worst ${at(1)} of ${times.length}`);
   });
   await test('a mistake is underlined while it is typed, and undo takes it away', async (page) => {
     const before = await page.squiggles(MISTAKE.severity);
