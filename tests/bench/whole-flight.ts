@@ -89,7 +89,7 @@ task Round
   aircraft Finch with pilot 82 kg
   weather  Day
   reserve  Training
-  start    T0 at 5600 ft MSL
+  start    T0 at 5000 ft MSL
 ${legs}  climb to 5600 ft MSL
   finish Home
 `;
