@@ -109,6 +109,9 @@ else {
 }
 `;
 
+/** The most that a bundle may have, kB: what a browser has to load before it can check a plan. */
+const MOST_KB = { 'server-web.js': 560 };
+
 /** Every source that something is bundled from. */
 export const ENTRIES = BUNDLES.flatMap(({ entry, part }) => (part ? [entry, part.entry] : [entry]));
 
@@ -226,6 +229,13 @@ export async function build(root) {
       chmodSync(path.join(dist, start), 0o755);
       files.push(start);
     }
+  }
+  for (const { out, bytes } of built) {
+    const most = MOST_KB[out];
+    if (bytes > most * 1024)
+      throw new Error(
+        `dist/${out} has ${Math.ceil(bytes / 1024)} kB, more than ${most}: let what a plan can be checked without be loaded once it is asked for (server/handlers.ts)`,
+      );
   }
   writeWhole(path.join(dist, 'NOTICE.txt'), notice(root, [...inputs]));
   files.push('NOTICE.txt');

@@ -16,7 +16,7 @@ export class Pages implements vscode.TextDocumentContentProvider, vscode.UriHand
       vscode.workspace.registerTextDocumentContentProvider(SCHEME, this),
       vscode.window.registerUriHandler(this),
       vscode.commands.registerCommand('legwise.explain', async (code?: unknown) => {
-        const asked = typeof code === 'string' ? code : await pickCode();
+        const asked = typeof code === 'string' && /^[\w-]+$/.test(code) ? code : await pickCode();
         if (asked) await show(asked);
       }),
     ];

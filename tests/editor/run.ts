@@ -10,12 +10,13 @@ import path from 'node:path';
 import { DIED, FINDING, ITINERARY, LENS, MISTAKE, PAGE, PLAN, SELECTORS, THEMES } from './expectations.ts';
 import { EditorPage, until } from './page.ts';
 import { appliesFix, completesTurnpoint, measuresKeystrokes, renamesField, seesHints } from './pilot.ts';
+import { runInBrowser } from './web.ts';
 import { install, Workbench } from './workbench.ts';
 
 const root = path.resolve(import.meta.dirname, '../..');
 const installed = path.join(root, '.cache/vscode');
 const pictures = path.join(root, '.cache/screenshots');
-const LIMIT = 15 * 60_000;
+const LIMIT = 25 * 60_000;
 
 let passed = 0;
 let failed = 0;
@@ -162,6 +163,9 @@ try {
   console.log(`FAIL  ${String(error)}`);
 }
 await cleanUp();
+const web = await runInBrowser(installed, path.join(root, 'dist/legwise.vsix'), path.join(root, 'samples'), pictures);
+passed += web.passed;
+failed += web.failed;
 console.log(`\nscreenshots: ${path.relative(process.cwd(), pictures)}`);
 console.log(`${passed} passed, ${failed} failed`);
 process.exit(failed > 0 ? 1 : 0);
