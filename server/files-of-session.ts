@@ -8,6 +8,7 @@ import type { Encoding } from './encoding.ts';
 import type { Tile } from './flight/index.ts';
 import { wantedTiles } from './plan/ground.ts';
 import { type Understood, understand } from './plan/understand.ts';
+import { wantedBy } from './plan/wanted.ts';
 import {
   createWorkspace,
   forgetFile,
@@ -87,7 +88,8 @@ export class SessionFiles {
     const known = this.reading.get(uri);
     if (known) return known;
     const put = (result: Awaited<ReturnType<Disk['read']>>) => {
-      if (this.open.has(uri)) return;
+      // What was read before the file changed again is not what it holds.
+      if (this.open.has(uri) || this.reading.get(uri) !== run) return;
       if ('text' in result) setFile(this.workspace, uri, result.text);
       else setUnreadable(this.workspace, uri, result.why);
     };
@@ -97,9 +99,17 @@ export class SessionFiles {
         this.log(`reading ${uri}`, error);
         put({ why: 'denied' });
       })
-      .finally(() => this.reading.delete(uri));
+      .finally(() => {
+        if (this.reading.get(uri) === run) this.reading.delete(uri);
+      });
     this.reading.set(uri, run);
     return run;
+  }
+
+  /** Forgets what the disk held; what is being read just now is out of date. */
+  private forget(uri: string): void {
+    this.reading.delete(uri);
+    forgetFile(this.workspace, uri);
   }
 
   /** A file understood, with all that it uses read; undefined when there is no such file. */
@@ -107,7 +117,7 @@ export class SessionFiles {
     for (;;) {
       const file = this.workspace.files.get(uri);
       if (!file) return undefined;
-      const { wanted } = scopeOf(this.workspace, file);
+      let wanted = wantedBy(this.workspace, [uri]);
       if (wanted.length === 0) {
         const understood = understand(this.workspace, file);
         const tiles = wantedTiles(understood);
@@ -116,7 +126,10 @@ export class SessionFiles {
         await Promise.all(tiles.map((tile) => this.readTile(tile)));
         continue;
       }
-      await Promise.all(wanted.map((other) => this.read(other)));
+      while (wanted.length > 0) {
+        await Promise.all(wanted.map((other) => this.read(other)));
+        wanted = wantedBy(this.workspace, wanted);
+      }
     }
   }
 
@@ -194,7 +207,7 @@ export class SessionFiles {
     const seers = this.seers(uri).filter((one) => one !== uri);
     this.open.delete(uri);
     this.named.delete(uri);
-    forgetFile(this.workspace, uri);
+    this.forget(uri);
     this.updateRoots();
     this.read(uri).then(() => this.onChange(this.seers(uri)));
     this.onChange(seers);
@@ -214,7 +227,7 @@ export class SessionFiles {
       for (const seer of this.seers(uri)) changed.add(seer);
       // Whoever wanted a missing file sees it now.
       if (this.workspace.unreadable.has(uri)) for (const open of this.open.keys()) changed.add(open);
-      forgetFile(this.workspace, uri);
+      this.forget(uri);
       if (!gone) this.read(uri).then(() => this.onChange(this.seers(uri)));
     }
     this.onChange([...changed]);

@@ -2,13 +2,15 @@
 import { constants, readFileSync, realpathSync, type Stats, statSync } from 'node:fs';
 import { access, readFile, realpath, rename, rm, stat, writeFile } from 'node:fs/promises';
 import path from 'node:path';
+import pLimit from 'p-limit';
 import { URI } from 'vscode-uri';
 import { decode, LARGEST_FILE } from '../bytes.ts';
 import { cornerOf, decodeTile, TILE_BYTES, type Tile } from '../flight/index.ts';
 import { wantedTiles } from '../plan/ground.ts';
 import { isInside } from '../plan/inside.ts';
 import { understand } from '../plan/understand.ts';
-import { scopeOf, setFile, setTile, setUnreadable, type Unreadable, type Workspace } from '../plan/workspace.ts';
+import { wantedBy } from '../plan/wanted.ts';
+import { setFile, setTile, setUnreadable, type Unreadable, type Workspace } from '../plan/workspace.ts';
 import { findPlans } from './find.ts';
 
 export { decode, LARGEST_FILE };
@@ -48,8 +50,15 @@ function textOf(bytes: Uint8Array): ReadResult {
   return text === undefined ? { why: 'not-text' } : { text };
 }
 
+/** A system lets a program have so many files open and no more; one beyond would look as if it may not be read. */
+const inTurn = pLimit(32);
+
 /** Reads a plan. With `roots`, one that lies outside them once links are followed is not read. Never throws. */
-export async function readPlan(uri: string, roots?: readonly string[]): Promise<ReadResult> {
+export function readPlan(uri: string, roots?: readonly string[]): Promise<ReadResult> {
+  return inTurn(() => readOne(uri, roots));
+}
+
+async function readOne(uri: string, roots: readonly string[] | undefined): Promise<ReadResult> {
   const file = URI.parse(uri).fsPath;
   try {
     if (roots && !(await reallyInside(file, roots))) return { why: 'outside' };
@@ -119,12 +128,12 @@ export function put(workspace: Workspace, uri: string, result: ReadResult): void
  * as far as they are not known yet.
  */
 export async function readImports(workspace: Workspace, uri: string): Promise<void> {
-  for (;;) {
-    const file = workspace.files.get(uri);
-    const wanted = file ? scopeOf(workspace, file).wanted : [];
-    if (wanted.length === 0) return readTiles(workspace, uri);
+  let wanted = wantedBy(workspace, [uri]);
+  while (wanted.length > 0) {
     for (const other of wanted) put(workspace, other, readPlanNow(other, workspace.roots));
+    wanted = wantedBy(workspace, wanted);
   }
+  return readTiles(workspace, uri);
 }
 
 async function exists(file: string): Promise<boolean> {

@@ -93,26 +93,39 @@ function* amongUsed(clashes: readonly Clash[], uri: string): Iterable<Found> {
   }
 }
 
-const sharedKept = new WeakMap<SourceFile, WeakMap<SourceFile, Map<Namespace, readonly string[]>>>();
+/** A name that two used files define. */
+interface Shared {
+  readonly namespace: Namespace;
+  readonly name: string;
+  readonly first: SourceFile;
+  readonly other: SourceFile;
+}
 
-/** The names that two files both define; kept, since used files seldom change. */
-function sharedNames(one: SourceFile, other: SourceFile, namespace: Namespace): readonly string[] {
-  let known = sharedKept.get(one);
-  if (!known) {
-    known = new WeakMap();
-    sharedKept.set(one, known);
+const sharedKept = new WeakMap<SourceFile, { readonly used: readonly SourceFile[]; readonly shared: Shared[] }>();
+
+/**
+ * The names that more than one of these files defines, with the first file that does and each later one; kept, since
+ * used files seldom change. Each name is looked at once, however many files there are.
+ */
+function sharedNames(used: readonly SourceFile[]): readonly Shared[] {
+  const [key] = used;
+  if (!key || used.length < 2) return [];
+  const known = sharedKept.get(key);
+  if (known?.used.length === used.length && known.used.every((file, i) => file === used[i])) return known.shared;
+  const found: { shared: Shared; i: number; j: number }[] = [];
+  for (const namespace of NAMESPACES) {
+    if (namespace === 'task') continue;
+    const firstOf = new Map<string, number>();
+    for (const [j, other] of used.entries()) {
+      for (const name of tableOf(other).get(namespace)?.keys() ?? []) {
+        const i = firstOf.get(name);
+        if (i === undefined) firstOf.set(name, j);
+        else found.push({ shared: { namespace, name, first: used[i] as SourceFile, other }, i, j });
+      }
+    }
   }
-  let names = known.get(other);
-  if (!names) {
-    names = new Map();
-    known.set(other, names);
-  }
-  let shared = names.get(namespace);
-  if (!shared) {
-    const table = tableOf(other).get(namespace);
-    shared = table ? [...(tableOf(one).get(namespace)?.keys() ?? [])].filter((name) => table.has(name)) : [];
-    names.set(namespace, shared);
-  }
+  const shared = found.sort((a, b) => a.i - b.i || a.j - b.j).map((one) => one.shared);
+  sharedKept.set(key, { used, shared });
   return shared;
 }
 
@@ -144,20 +157,13 @@ export const definedTwice: Rule = {
         const elsewhere = tables.flatMap((table) => table.get(name) ?? []);
         yield* inThisFile(own?.get(name) ?? [], elsewhere);
       }
-      if (namespace === 'task') continue;
-      for (const [i, one] of used.entries()) {
-        for (const other of used.slice(i + 1)) {
-          const shared = sharedNames(one, other, namespace);
-          const link = shared.length > 0 ? linkOf(other.uri) : undefined;
-          if (!link) continue;
-          for (const name of shared) {
-            const [first] = tableOf(one).get(namespace)?.get(name) ?? [];
-            const [again] = tableOf(other).get(namespace)?.get(name) ?? [];
-            const nearer = used.slice(0, i).some((before) => tableOf(before).get(namespace)?.has(name));
-            if (first && again && !nearer && !own?.has(name)) clashes.push({ link, first, other: again });
-          }
-        }
-      }
+    }
+    for (const { namespace, name, first: one, other } of sharedNames(used)) {
+      const link = linkOf(other.uri);
+      const [first] = tableOf(one).get(namespace)?.get(name) ?? [];
+      const [again] = tableOf(other).get(namespace)?.get(name) ?? [];
+      if (link && first && again && !tableOf(file).get(namespace)?.has(name))
+        clashes.push({ link, first, other: again });
     }
     yield* amongUsed(clashes, file.uri);
   },
