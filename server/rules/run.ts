@@ -18,9 +18,25 @@ export type OnFailure = (code: string, error: unknown) => void;
 
 const NONE: Overrides = new Map();
 
+/** So many characters a message may have; a name or a number in it may have any. */
+const LONGEST_MESSAGE = 1000;
+
+/** A message without its middle where it is too long for any reader: what matters first and the way out last stay. */
+function readable(message: string): string {
+  if (message.length <= LONGEST_MESSAGE) return message;
+  const half = LONGEST_MESSAGE / 2 - 2;
+  return `${message.slice(0, half)} … ${message.slice(-half)}`.toWellFormed();
+}
+
 function findings(rule: Rule, found: Iterable<Found> | undefined, into: Finding[]): void {
   for (const one of found ?? []) {
-    into.push({ ...one, code: rule.code, severity: one.severity ?? rule.severity, related: one.related ?? [] });
+    into.push({
+      ...one,
+      code: rule.code,
+      severity: one.severity ?? rule.severity,
+      message: readable(one.message),
+      related: (one.related ?? []).map(({ at, message }) => ({ at, message: readable(message) })),
+    });
   }
 }
 

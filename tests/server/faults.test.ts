@@ -1,0 +1,273 @@
+/** What goes wrong around a server: its client dies, messages are broken, files change or go while they are read. */
+import { type ChildProcess, spawn } from 'node:child_process';
+import { once } from 'node:events';
+import { mkdirSync, mkdtempSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import path from 'node:path';
+import { afterEach, describe, expect, test, vi } from 'vitest';
+import type { ProtocolConnection } from 'vscode-languageserver-protocol/node';
+import { EXAMPLE_CLUB } from '../../server/rules/club.ts';
+import { ROOT as CHECKOUT, type Editor, startEditor } from './client.ts';
+import { ROOT, startInProcess } from './in-process.ts';
+
+const SERVER = path.join(CHECKOUT, 'dist/server.cjs');
+
+let undo: (() => void)[] = [];
+afterEach(() => {
+  for (const one of undo.reverse()) one();
+  undo = [];
+});
+
+function newFolder(): string {
+  const folder = mkdtempSync(path.join(tmpdir(), 'legwise-'));
+  undo.push(() => rmSync(folder, { recursive: true, force: true }));
+  return folder;
+}
+
+const isAlive = (pid: number): boolean => {
+  try {
+    process.kill(pid, 0);
+    return true;
+  } catch {
+    return false;
+  }
+};
+
+/** Within five seconds, and what a busy machine adds. */
+const gone = (pid: number) => vi.waitFor(() => expect(isAlive(pid)).toBe(false), { timeout: 5_000, interval: 50 });
+
+const frame = (message: object | string): string => {
+  const text = typeof message === 'string' ? message : JSON.stringify(message);
+  return `Content-Length: ${Buffer.byteLength(text)}\r\n\r\n${text}`;
+};
+
+const initialize = (processId: number | null) =>
+  frame({ jsonrpc: '2.0', id: 1, method: 'initialize', params: { processId, rootUri: null, capabilities: {} } });
+
+/** A server spoken to in raw bytes. */
+function raw(): { server: ChildProcess; write: (text: string) => void; until: (part: string) => Promise<void> } {
+  const server = spawn(process.execPath, [SERVER, '--stdio'], { stdio: ['pipe', 'pipe', 'ignore'] });
+  undo.push(() => server.kill('SIGKILL'));
+  let out = '';
+  server.stdout?.on('data', (chunk: Buffer) => {
+    out += chunk.toString('utf8');
+  });
+  server.stdin?.on('error', () => {}); // a server that ends closes it
+  return {
+    server,
+    write: (text) => void server.stdin?.write(text),
+    until: (part) =>
+      vi.waitFor(
+        () => {
+          if (!out.includes(part)) throw new Error(`no ${part} in ${out.length} characters`);
+        },
+        { timeout: 60_000, interval: 20 },
+      ),
+  };
+}
+
+describe('the client dies', () => {
+  test('killed without a word, it takes the server with it', async () => {
+    // A client of its own process starts a server, says its pid, and is killed.
+    const program = `
+      const { spawn } = require('node:child_process');
+      const server = spawn(process.execPath, [${JSON.stringify(SERVER)}, '--stdio'], { stdio: ['pipe', 'pipe', 'ignore'] });
+      server.stdout.once('data', () => console.log(server.pid));
+      server.stdin.write(${JSON.stringify(initialize(null))});
+      setInterval(() => {}, 1000);`;
+    const client = spawn(process.execPath, ['-e', program], { stdio: ['ignore', 'pipe', 'ignore'] });
+    undo.push(() => client.kill('SIGKILL'));
+    const [said] = (await once(client.stdout, 'data')) as [Buffer];
+    const pid = Number(said.toString('utf8'));
+    expect(isAlive(pid)).toBe(true);
+    client.kill('SIGKILL');
+    await gone(pid);
+  });
+
+  test('its pipe held open by another process, its pid tells that it is gone', async () => {
+    const client = spawn(process.execPath, ['-e', 'setInterval(() => {}, 1000)'], { stdio: 'ignore' });
+    undo.push(() => client.kill('SIGKILL'));
+    const { server, write, until } = raw();
+    write(initialize(client.pid as number));
+    await until('"id":1');
+    client.kill('SIGKILL');
+    await once(client, 'exit');
+    await gone(server.pid as number);
+  });
+
+  test('closing the pipe alone ends it', async () => {
+    const { server, write, until } = raw();
+    write(initialize(null));
+    await until('"id":1');
+    server.stdin?.end();
+    await gone(server.pid as number);
+  });
+});
+
+describe('broken messages', () => {
+  test.each([
+    ['what is no JSON', frame('{"jsonrpc": "2.0", "id": 2, "method"')],
+    ['a list', frame([])],
+    ['a number', frame('17')],
+    ['an unknown request', frame({ jsonrpc: '2.0', id: 7, method: 'textDocument/nonsense', params: {} })],
+    ['an unknown notice', frame({ jsonrpc: '2.0', method: 'nonsense/nonsense', params: null })],
+    ['an answer to nothing', frame({ jsonrpc: '2.0', id: 999, result: {} })],
+    ['no parameters', frame({ jsonrpc: '2.0', method: 'textDocument/didOpen' })],
+    [
+      'parameters of the wrong kind',
+      frame({ jsonrpc: '2.0', method: 'textDocument/didChange', params: { textDocument: 5 } }),
+    ],
+    [
+      'places that are no places',
+      frame({
+        jsonrpc: '2.0',
+        id: 8,
+        method: 'textDocument/hover',
+        params: { textDocument: { uri: 'untitled:a' }, position: { line: -1, character: 'x' } },
+      }),
+    ],
+    [
+      'a change of a text that is not open',
+      frame({
+        jsonrpc: '2.0',
+        method: 'textDocument/didChange',
+        params: { textDocument: { uri: 'untitled:none', version: 3 }, contentChanges: [{ text: 'x' }] },
+      }),
+    ],
+    [
+      'another version of the protocol',
+      frame({ jsonrpc: '1.0', id: 9, method: 'textDocument/hover', params: { textDocument: { uri: 'untitled:a' } } }),
+    ],
+    ['a cancellation of nothing', frame({ jsonrpc: '2.0', method: '$/cancelRequest', params: { id: 12345 } })],
+  ])('%s costs nothing else', async (_, broken) => {
+    const { write, until } = raw();
+    write(initialize(null));
+    await until('"id":1');
+    write(frame({ jsonrpc: '2.0', method: 'initialized', params: {} }));
+    write(
+      frame({
+        jsonrpc: '2.0',
+        method: 'textDocument/didOpen',
+        params: { textDocument: { uri: 'untitled:a', languageId: 'taskplan', version: 1, text: 'feild X\n' } },
+      }),
+    );
+    write(broken);
+    write(
+      frame({
+        jsonrpc: '2.0',
+        id: 'after',
+        method: 'textDocument/documentSymbol',
+        params: { textDocument: { uri: 'untitled:a' } },
+      }),
+    );
+    await until('"id":"after","result"');
+    await until('entry-unknown');
+  });
+
+  test('lists a hundred thousand deep are no way in', async () => {
+    const { write, until } = raw();
+    write(initialize(null));
+    await until('"id":1');
+    write(frame(`{"jsonrpc":"2.0","id":2,"method":"x","params":${'['.repeat(100_000)}${']'.repeat(100_000)}}`));
+    write(frame({ jsonrpc: '2.0', id: 'after', method: 'workspace/symbol', params: { query: '' } }));
+    await until('"id":"after","result"');
+  });
+
+  test('a text of 50 MB is answered', async () => {
+    const { write, until } = raw();
+    write(initialize(null));
+    await until('"id":1');
+    const uri = 'untitled:a';
+    const text = `# remark\n${'x'.repeat(50 * 1024 * 1024)}\nfeild X\n`;
+    const textDocument = { uri, languageId: 'taskplan', version: 1, text };
+    write(frame({ jsonrpc: '2.0', method: 'textDocument/didOpen', params: { textDocument } }));
+    write(
+      frame({ jsonrpc: '2.0', id: 'after', method: 'textDocument/documentSymbol', params: { textDocument: { uri } } }),
+    );
+    await until('"id":"after","result"');
+  });
+});
+
+describe('what is on the disk changes under the server', () => {
+  let connection: ProtocolConnection | undefined;
+  afterEach(() => connection?.dispose());
+  const uri = `${ROOT}/a.taskplan`;
+  const club = `${ROOT}/club.taskplan`;
+  const TASK = 'use "club.taskplan"\n\nlimits Local\n  within 5 NM of Larkfield\n';
+
+  /** A session whose reads are answered one by one, in the order in which they are let go. */
+  async function held() {
+    const reads: ((result: { text: string } | { why: 'missing' }) => void)[] = [];
+    const { client } = await startInProcess({
+      list: async () => [],
+      read: (asked) =>
+        asked === club ? new Promise((resolve) => reads.push(resolve)) : Promise.resolve({ why: 'missing' }),
+    });
+    connection = client;
+    await client.sendNotification('textDocument/didOpen', {
+      textDocument: { uri, languageId: 'taskplan', version: 1, text: TASK },
+    });
+    const codes = async () => {
+      const report = await client.sendRequest<{ items: { code: string }[] }>('textDocument/diagnostic', {
+        textDocument: { uri },
+      });
+      return report.items.map(({ code }) => code);
+    };
+    const changed = (type: number) =>
+      client.sendNotification('workspace/didChangeWatchedFiles', { changes: [{ uri: club, type }] });
+    const asked = (count: number) => vi.waitFor(() => expect(reads.length).toBe(count), 10_000);
+    return { reads, codes, changed, asked };
+  }
+
+  test('deleted while it is read, a file is not known from what was read before', async () => {
+    const { reads, codes, changed, asked } = await held();
+    await asked(1);
+    await changed(3);
+    const found = codes();
+    await asked(2);
+    reads[1]?.({ why: 'missing' });
+    reads[0]?.({ text: EXAMPLE_CLUB });
+    expect(await found).toEqual(['file-missing', 'unknown-name']);
+    expect(await codes()).toEqual(['file-missing', 'unknown-name']);
+  });
+
+  test('written again while it is read, a file is what was written last', async () => {
+    const { reads, codes, changed, asked } = await held();
+    await asked(1);
+    await changed(2);
+    await asked(2);
+    reads[1]?.({ text: EXAMPLE_CLUB });
+    reads[0]?.({ text: '# nothing yet\n' });
+    expect(await codes()).toEqual([]);
+  });
+});
+
+describe('links', () => {
+  async function codesOf(folder: string, text: string): Promise<(string | number | undefined)[]> {
+    const editor: Editor = await startEditor(folder);
+    undo.push(() => editor.process.kill());
+    const uri = editor.open('plan.taskplan', text);
+    const found = await editor.findings(uri);
+    await editor.stop();
+    return found.map(({ code }) => code);
+  }
+
+  test('that lead out of the folder, or round and round, bring nothing in', async () => {
+    const folder = newFolder();
+    const outside = newFolder();
+    writeFileSync(path.join(outside, 'secret.taskplan'), EXAMPLE_CLUB);
+    symlinkSync(path.join(outside, 'secret.taskplan'), path.join(folder, 'link.taskplan'));
+    symlinkSync(outside, path.join(folder, 'away'));
+    symlinkSync('round.taskplan', path.join(folder, 'round.taskplan'));
+    mkdirSync(path.join(folder, 'deep'));
+    symlinkSync('..', path.join(folder, 'deep/up'));
+    const task = '\nlimits Local\n  within 5 NM of Larkfield\n';
+    const unknown = 'unknown-name';
+    expect(await codesOf(folder, `use "link.taskplan"\n${task}`)).toEqual(['use-outside', unknown]);
+    expect(await codesOf(folder, `use "away/secret.taskplan"\n${task}`)).toEqual(['use-outside', unknown]);
+    expect(await codesOf(folder, `use "../secret.taskplan"\n${task}`)).toEqual(['use-outside', unknown]);
+    expect(await codesOf(folder, `use "round.taskplan"\n${task}`)).toEqual(['file-unreadable', unknown]);
+    writeFileSync(path.join(folder, 'club.taskplan'), EXAMPLE_CLUB);
+    expect(await codesOf(folder, `use "deep/up/club.taskplan"\n${task}`)).toEqual([]);
+  });
+});
