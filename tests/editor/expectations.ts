@@ -51,6 +51,30 @@ export const SELECTORS = {
   renameInput: '.rename-box input',
 };
 
+/** The views beside the text: how they are opened, and what they show of the plan. */
+export const VIEWS = {
+  tab: 'leg-home.taskplan',
+  flight: { command: 'Legwise: Open the flight view', text: /least margin −320 ft/ },
+  leg: { row: '2 Withy Bridge', line: '27' },
+  /** Behind the height from which the leg home is flown. */
+  height: { before: 'to 5400' },
+  whatIf: {
+    command: 'Legwise: What if…',
+    wind: 'All winds times',
+    times: '1.4',
+    on: /What-if, not written/,
+    off: /Nothing is changed/,
+    write: 'Write these into the plan',
+    line: /from 230° at 8\.4 kt/,
+  },
+  sheet: {
+    command: 'Legwise: Show the briefing sheet',
+    text: /Late Home/,
+    print: 'Legwise: Print the briefing sheet',
+    how: /printed from a browser/,
+  },
+} as const;
+
 export const THEMES = [
   { name: 'dark', setting: 'Dark 2026', workbench: '.monaco-workbench.vs-dark' },
   { name: 'light', setting: 'Light 2026', workbench: '.monaco-workbench.vs' },

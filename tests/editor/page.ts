@@ -23,7 +23,7 @@ export interface Locator {
   allInnerTexts(): Promise<string[]>;
   boundingBox(): Promise<Box | null>;
   click(options?: { timeout?: number }): Promise<void>;
-  fill(text: string): Promise<void>;
+  fill(text: string, options?: { timeout?: number }): Promise<void>;
   waitFor(options?: { state?: 'attached' | 'visible' | 'hidden'; timeout?: number }): Promise<void>;
 }
 export interface Page {
@@ -39,6 +39,7 @@ export interface Page {
 export interface Frame {
   locator(selector: string, options?: { hasText?: string | RegExp }): Locator;
   evaluate<T, A>(run: (argument: A) => T | Promise<T>, argument: A): Promise<T>;
+  getByLabel(label: string | RegExp, options?: { exact?: boolean }): Locator;
   url(): string;
 }
 interface Context {
@@ -230,11 +231,15 @@ export class EditorPage {
 
   /** Runs a command by its title. */
   async command(title: string, row = title): Promise<void> {
-    await this.page.keyboard.press('F1');
     const input = this.page.locator(SELECTORS.quickInput).first();
-    await input.waitFor();
-    await input.fill(`>${title}`);
-    await this.page.locator(SELECTORS.quickRow, { hasText: row }).first().click();
+    // The palette closes when something else takes the keyboard, as a view that has just opened may.
+    await until(`the command ${title}`, async () => {
+      await this.page.keyboard.press('F1');
+      await input.waitFor({ timeout: 5000 });
+      await input.fill(`>${title}`, { timeout: 5000 });
+      await this.page.locator(SELECTORS.quickRow, { hasText: row }).first().click({ timeout: 5000 });
+      return true;
+    });
   }
 
   /** Waits for TEXT in a web view, such as the preview of a Markdown page. */

@@ -13,15 +13,21 @@ export async function seesHints(page: EditorPage): Promise<void> {
 /** Half a name becomes a turnpoint, in quotes. */
 export async function completesTurnpoint(page: EditorPage): Promise<void> {
   await page.typeAtEnd(COMPLETION.typed);
-  await page.page.keyboard.press('Control+Space');
-  await page.page.locator(SELECTORS.suggestion, { hasText: COMPLETION.row }).first().waitFor();
+  const row = page.page.locator(SELECTORS.suggestion, { hasText: COMPLETION.row }).first();
+  await until('the proposal', async () => {
+    // Proposals may have come while the name was typed; asking again then only turns their details on or off.
+    if ((await row.count()) > 0) return true;
+    await page.page.keyboard.press('Control+Space');
+    await row.waitFor({ timeout: 4000 });
+    return true;
+  });
   await page.page.keyboard.press('Enter');
   await page.shows(COMPLETION.line);
   await undoes(page, async () => (await page.page.locator(SELECTORS.suggestion).count()) === 0);
 }
 
 /** Undoes until the plan is as it was: nothing to save. */
-async function undoes(page: EditorPage, and: () => Promise<boolean> = async () => true): Promise<void> {
+export async function undoes(page: EditorPage, and: () => Promise<boolean> = async () => true): Promise<void> {
   await until('the plan as it was', async () => {
     if ((await page.page.locator(SELECTORS.dirty).count()) === 0 && (await and())) return true;
     await page.page.keyboard.press('Escape');

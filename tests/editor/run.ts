@@ -10,6 +10,7 @@ import path from 'node:path';
 import { DIED, FINDING, ITINERARY, LENS, MISTAKE, PAGE, PLAN, SELECTORS, THEMES } from './expectations.ts';
 import { EditorPage, until } from './page.ts';
 import { appliesFix, completesTurnpoint, measuresKeystrokes, renamesField, seesHints } from './pilot.ts';
+import { clicksLeg, closesView, measuresView, movesWind, printsBrief } from './views.ts';
 import { runInBrowser } from './web.ts';
 import { install, Workbench } from './workbench.ts';
 
@@ -35,6 +36,12 @@ async function test(name: string, body: (page: EditorPage) => Promise<void>): Pr
     await page?.screenshot(path.join(pictures, `failed-${failed}.png`)).catch(() => undefined);
   }
   await page?.away().catch(() => undefined);
+}
+
+/** Sorted times in a few figures. */
+function shares(times: readonly number[]): string {
+  const at = (share: number) => `${(times[Math.ceil(share * times.length) - 1] ?? Number.NaN).toFixed(0)} ms`;
+  return `p50 ${at(0.5)}, p95 ${at(0.95)}, worst ${at(1)} of ${times.length}`;
 }
 
 // The tests type into the plan: never into the repository's own.
@@ -92,8 +99,25 @@ try {
   await test('a field is renamed in the plan and in the file that defines it', (page) => renamesField(page, folder));
   await test('from key to squiggle', async (page) => {
     const times = await measuresKeystrokes(page, 20);
-    const at = (share: number) => `${(times[Math.ceil(share * times.length) - 1] ?? Number.NaN).toFixed(0)} ms`;
-    console.log(`      from key to squiggle: p50 ${at(0.5)}, p95 ${at(0.95)}, worst ${at(1)} of ${times.length}`);
+    console.log(`      from key to squiggle: ${shares(times)}`);
+  });
+  const picture = (name: string) => page?.screenshot(path.join(pictures, `${name}.png`)) ?? Promise.resolve();
+  await test('a click on a leg of the flight view selects its line', async (page) => {
+    await clicksLeg(page);
+    await closesView(page);
+  });
+  await test('from key to flight view', async (page) => {
+    const times = await measuresView(page, 10);
+    console.log(`      from key to flight view: ${shares(times)}`);
+    await closesView(page);
+  });
+  await test('a wind moved in the what-if is written into the plan, and one undo takes it back', async (page) => {
+    await movesWind(page, picture);
+    await closesView(page);
+  });
+  await test('the sheet stands beside the text, and is printed', async (page) => {
+    await printsBrief(page);
+    await closesView(page);
   });
   await test('a mistake is underlined while it is typed, and undo takes it away', async (page) => {
     const before = await page.squiggles(MISTAKE.severity);

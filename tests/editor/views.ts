@@ -1,0 +1,153 @@
+// The views beside the text: the flight view with its what-if, and the sheet. Each step leaves the plan as it found it.
+import { VIEWS } from './expectations.ts';
+import { type EditorPage, type Frame, until } from './page.ts';
+import { undoes } from './pilot.ts';
+import { seriousIn } from './view-axe.ts';
+
+/** The frame of a web view that holds SELECTOR. */
+function frameWith(page: EditorPage, selector: string): Promise<Frame> {
+  return until(`a view with ${selector}`, async () => {
+    for (const frame of page.page.frames()) {
+      if (
+        await frame
+          .locator(selector)
+          .count()
+          .catch(() => 0)
+      )
+        return frame;
+    }
+    return undefined;
+  });
+}
+
+const textOf = async (frame: Frame, selector: string) => (await frame.locator(selector).allInnerTexts()).join('\n');
+
+/** Nothing that an accessibility checker calls serious. */
+async function isAccessible(frame: Frame): Promise<void> {
+  const found = await seriousIn(frame as unknown as Parameters<typeof seriousIn>[0]);
+  if (found.length > 0) throw new Error(found.join('\n'));
+}
+
+/** From a view back to the text: by the mouse, as keys pressed in a view are its own. */
+function toText(page: EditorPage): Promise<void> {
+  return page.page.locator('.tabs-container .tab', { hasText: VIEWS.tab }).first().click();
+}
+
+/** Closes the view again, so that the text is alone. */
+export async function closesView(page: EditorPage): Promise<void> {
+  await toText(page);
+  await page.command('View: Close Editors in Other Groups', 'Close Editors in Other Groups');
+  await page.page.locator('iframe.webview.ready').first().waitFor({ state: 'hidden' });
+}
+
+/** The flight view beside the text, with its drawings. */
+async function opensFlightView(page: EditorPage): Promise<Frame> {
+  await page.toEnd();
+  await page.command(VIEWS.flight.command);
+  const frame = await frameWith(page, '#flight svg');
+  await until(`a view of ${VIEWS.flight.text}`, async () => VIEWS.flight.text.test(await textOf(frame, '#flight')));
+  return frame;
+}
+
+/** A click on a leg selects its line in the text. */
+export async function clicksLeg(page: EditorPage): Promise<void> {
+  const frame = await opensFlightView(page);
+  await isAccessible(frame);
+  await frame.locator('#flight table button', { hasText: VIEWS.leg.row }).first().click();
+  await until('the line of the leg selected', async () =>
+    (await page.page.locator('.active-line-number').allInnerTexts()).includes(VIEWS.leg.line),
+  );
+}
+
+/** The times from a key pressed to the flight view drawn anew, ms. */
+export async function measuresView(page: EditorPage, pairs: number): Promise<number[]> {
+  const frame = await opensFlightView(page);
+  await page.caretBehind(VIEWS.height.before);
+  await page.page.keyboard.press('ArrowLeft');
+  const times: number[] = [];
+  const settle = () => new Promise((resolve) => setTimeout(resolve, 500));
+  await settle();
+  for (let i = 0; i < pairs; i++) {
+    // A digit of the height from which the leg home is flown: `5400 ft` becomes `54100 ft`, and again `5400 ft`.
+    for (const key of ['1', 'Backspace']) {
+      await frame.evaluate(() => {
+        const world = globalThis as unknown as { drawn?: Promise<number> };
+        const texts = () =>
+          [...document.querySelectorAll('#flight svg text')].map(({ textContent }) => textContent).join();
+        const before = texts();
+        world.drawn = new Promise((resolve) => {
+          const look = () => {
+            if (texts() !== before) resolve(performance.timeOrigin + performance.now());
+            else requestAnimationFrame(look);
+          };
+          requestAnimationFrame(look);
+        });
+      }, undefined);
+      await page.page.evaluate(() => {
+        const world = globalThis as unknown as { pressed?: number };
+        const onKey = ({ timeStamp }: KeyboardEvent) => {
+          world.pressed = performance.timeOrigin + timeStamp;
+        };
+        document.addEventListener('keydown', onKey, { capture: true, once: true });
+      }, undefined);
+      await page.page.keyboard.press(key);
+      const drawn = await frame.evaluate(
+        (limit: number) =>
+          Promise.race([
+            (globalThis as unknown as { drawn: Promise<number> }).drawn,
+            new Promise<null>((resolve) => setTimeout(() => resolve(null), limit)),
+          ]),
+        10_000,
+      );
+      const pressed = await page.page.evaluate(
+        () => (globalThis as unknown as { pressed?: number }).pressed ?? Number.NaN,
+        undefined,
+      );
+      if (drawn === null) throw new Error(`${key} changed nothing in the view within 10 s`);
+      times.push(drawn - pressed);
+      await settle();
+    }
+  }
+  await undoes(page);
+  return times.sort((a, b) => a - b);
+}
+
+/** More wind in the what-if, written into the plan, and one undo that takes it back. */
+export async function movesWind(page: EditorPage, picture: (name: string) => Promise<unknown>): Promise<void> {
+  await opensFlightView(page);
+  await page.command(VIEWS.whatIf.command);
+  const frame = await frameWith(page, '.what-if .controls fieldset');
+  const said = () => textOf(frame, '.what-if .state');
+  await frame.getByLabel(VIEWS.whatIf.wind, { exact: true }).first().fill(VIEWS.whatIf.times);
+  await until('the what-if answered', async () => VIEWS.whatIf.on.test(await said()));
+  await until('the drawing says so', async () => VIEWS.whatIf.on.test(await textOf(frame, '#flight')));
+  await isAccessible(frame);
+  await picture('what-if');
+  await frame.locator('.what-if button', { hasText: VIEWS.whatIf.write }).first().click();
+  await until('nothing left to write', async () => VIEWS.whatIf.off.test(await said()));
+  await toText(page);
+  await page.shows(VIEWS.whatIf.line);
+  await page.undo();
+  await until(
+    'one undo takes it back',
+    async () => (await page.page.locator('.tabs-container .tab.dirty').count()) === 0,
+  );
+}
+
+/** The sheet beside the text, and what is said where the system's browser cannot be handed a page. */
+export async function printsBrief(page: EditorPage): Promise<void> {
+  // The page runs no script at all, so a checker cannot look at it from within.
+  await opensSheet(page);
+  await toText(page);
+  await page.command(VIEWS.sheet.print);
+  await page.page.locator('.notification-toast', { hasText: VIEWS.sheet.how }).first().waitFor();
+  await page.command('Notifications: Clear All Notifications');
+}
+
+async function opensSheet(page: EditorPage): Promise<Frame> {
+  await page.focus();
+  await page.command(VIEWS.sheet.command);
+  const frame = await frameWith(page, 'nav.legwise');
+  await until('the sheet', async () => VIEWS.sheet.text.test(await textOf(frame, 'body')));
+  return frame;
+}
