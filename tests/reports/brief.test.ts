@@ -2,13 +2,10 @@
  * The sheet against `budget --format json`: every number is read back out of the HTML and the PDF, and is what the JSON
  * says, rounded to the safe side by sums of this test's own.
  */
-import { readdirSync, readFileSync } from 'node:fs';
-import path from 'node:path';
 import { describe, expect, test } from 'vitest';
 import { evaluateLeg, track } from '../../server/flight/index.ts';
 import type { TaskEvaluation } from '../../server/plan/task.ts';
 import { type Understood, understand } from '../../server/plan/understand.ts';
-import { createWorkspace, setFile } from '../../server/plan/workspace.ts';
 import type { BriefTable } from '../../server/reports/brief-cells.ts';
 import { briefHtml, briefPage } from '../../server/reports/brief-html.ts';
 import { type BriefSheet, briefSheets } from '../../server/reports/brief-model.ts';
@@ -22,13 +19,13 @@ import {
   FONTS,
   pagesOf,
   type ReadTable,
-  ROOT,
   STAMP,
   sheetsOf,
   tablesOf,
   textOf,
   treeOf,
 } from './brief-helper.ts';
+import { sampleWorkspace } from './samples.ts';
 
 // Exact by definition: the international foot, the nautical mile.
 const SI: Readonly<Record<string, number>> = {
@@ -83,15 +80,7 @@ interface Sample {
   readonly json: readonly JsonTask[];
 }
 
-const SAMPLES = path.join(ROOT, 'samples');
-const workspace = createWorkspace(['file:///samples']);
-for (const file of readdirSync(SAMPLES, { recursive: true, encoding: 'utf8' }))
-  if (file.endsWith('.taskplan'))
-    setFile(
-      workspace,
-      `file:///samples/${file.split(path.sep).join('/')}`,
-      readFileSync(path.join(SAMPLES, file), 'utf8'),
-    );
+const workspace = sampleWorkspace();
 const samples = [...workspace.files.values()].flatMap((file): Sample[] => {
   const understood = understand(workspace, file);
   if (understood.tasks.length === 0) return [];

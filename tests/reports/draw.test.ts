@@ -1,6 +1,4 @@
 /** The drawings of a task: well-formed and harmless for every sample, true to scale, and nothing left unsaid. */
-import { readdirSync, readFileSync } from 'node:fs';
-import path from 'node:path';
 import fc from 'fast-check';
 import geodesy from 'geographiclib-geodesic';
 import { XmlDocument } from 'libxml2-wasm';
@@ -15,24 +13,18 @@ import { sideScales, sideView } from '../../server/reports/draw/side-view.ts';
 import { px } from '../../server/reports/draw/svg.ts';
 import { EXAMPLE_CLUB } from '../../server/rules/club.ts';
 import { tileBytes } from '../flight/tiles.ts';
+import { sampleWorkspace } from './samples.ts';
 
-const FOLDER = path.join(import.meta.dirname, '../../samples');
-const ROOT = 'file:///samples';
 const { Geodesic } = geodesy;
 const SIZE = { width: 700, height: 330 };
 
 function everySample(): { name: string; picture: Picture }[] {
-  const workspace = createWorkspace([ROOT]);
-  const names = readdirSync(FOLDER, { recursive: true, encoding: 'utf8' })
-    .filter((name) => name.endsWith('.taskplan'))
-    .map((name) => name.replaceAll('\\', '/'));
-  for (const name of names) setFile(workspace, `${ROOT}/${name}`, readFileSync(path.join(FOLDER, name), 'utf8'));
-  return names.flatMap((name) => {
-    const file = workspace.files.get(`${ROOT}/${name}`);
-    const understood = file && understand(workspace, file);
-    return (understood?.tasks ?? []).map((task) => ({
-      name: `${name}: ${task.task.name}`,
-      picture: pictureOf(workspace, understood as NonNullable<typeof understood>, task),
+  const workspace = sampleWorkspace();
+  return [...workspace.files.values()].flatMap((file) => {
+    const understood = understand(workspace, file);
+    return understood.tasks.map((task) => ({
+      name: `${file.uri.split('/').slice(-2).join('/')}: ${task.task.name}`,
+      picture: pictureOf(workspace, understood, task),
     }));
   });
 }

@@ -1,7 +1,6 @@
 import { check as checkGeojson } from '@placemarkio/check-geojson';
 import * as togeojson from '@tmcw/togeojson';
 import { DOMParser } from '@xmldom/xmldom';
-import { XmlDocument, XsdValidator } from 'libxml2-wasm';
 import { describe, expect, test } from 'vitest';
 import { understand } from '../../server/plan/understand.ts';
 import { createWorkspace, setFile } from '../../server/plan/workspace.ts';
@@ -10,7 +9,8 @@ import { exportGeojson } from '../../server/reports/export-geojson.ts';
 import { exportGpx } from '../../server/reports/export-gpx.ts';
 import { exportKml } from '../../server/reports/export-kml.ts';
 import { EXAMPLE_CLUB } from '../../server/rules/club.ts';
-import { GPX, KML } from './xsd.ts';
+import { sampleWorkspace } from './samples.ts';
+import { geojsonErrors, valid } from './xsd.ts';
 
 const HOSTILE = `</name><script>alert(1)</script> & 'x' ]]> %s \u0001\u001b[31m \u202e \ufffe 😀 \ud800 <![CDATA[`;
 
@@ -32,7 +32,19 @@ const TASK = (name: string, point = 'Ashmoor') => `task "${name}"
   finish   Larkfield at 95 kt
 `;
 
+function samples(): Record<string, Exported> {
+  const workspace = sampleWorkspace();
+  return Object.fromEntries(
+    [...workspace.files.values()].map((file) => {
+      const understood = understand(workspace, file);
+      const name = file.uri.split('/').slice(-2).join('/');
+      return [name, exportedOf(understood, understood.tasks, name)];
+    }),
+  );
+}
+
 const PLANS: Readonly<Record<string, Exported>> = {
+  ...samples(),
   plain: exported(TASK('Round')),
   hostile: exported(`${TASK(HOSTILE, HOSTILE)}
 turnpoint "${HOSTILE}" at 47.3380 N 19.6240 E
@@ -62,12 +74,6 @@ task Over
   ),
 };
 
-function valid(text: string, schema: string): void {
-  using xsd = XsdValidator.fromDoc(XmlDocument.fromString(schema));
-  using document = XmlDocument.fromString(text);
-  xsd.validate(document);
-}
-
 const reader = new DOMParser({
   onError: (level, message) => {
     if (level !== 'warning') throw new Error(message);
@@ -78,8 +84,9 @@ const dom = (text: string) => reader.parseFromString(text, 'text/xml') as never;
 describe.each(Object.keys(PLANS))('%s', (name) => {
   const plan = PLANS[name] as Exported;
 
-  test('GeoJSON: a checker of RFC 7946 takes it', () => {
+  test('GeoJSON: valid by its published schema, and a checker of RFC 7946 takes it', () => {
     const text = exportGeojson(plan);
+    expect(geojsonErrors(text)).toBe(null);
     const { features } = checkGeojson(text) as { features: { geometry: { type: string } }[] };
     const legs = plan.tasks.flatMap((task) => task.legs).length;
     expect(features).toHaveLength(plan.points.length + legs);
@@ -88,17 +95,25 @@ describe.each(Object.keys(PLANS))('%s', (name) => {
     for (const { geometry } of features) expect(JSON.stringify(geometry)).not.toContain('null');
   });
 
-  test('GPX 1.1: the structure of its schema, and another reader reads it', () => {
+  test('GPX 1.1: valid by its published schema, and another reader reads it', () => {
     const text = exportGpx(plan);
-    valid(text, GPX);
+    valid(text, 'gpx11.xsd');
     const { features } = togeojson.gpx(dom(text));
     expect(features).toHaveLength(plan.points.length + plan.tasks.filter(({ route }) => route.length > 1).length);
     expect(text).toContain('planning aid');
   });
 
-  test('KML 2.2: the structure of its schema, and another reader reads it', () => {
+  test('KML 2.2: valid by its published schema, and another reader reads it', () => {
     const text = exportKml(plan);
-    valid(text, KML);
+    valid(text, 'ogckml22.xsd');
+    // To the schema a position is a word; by its documentation longitude, latitude and no space.
+    const number = String.raw`-?\d+(\.\d+)?`;
+    for (const [, coordinates] of text.matchAll(/<coordinates>(.*?)<\/coordinates>/g))
+      for (const position of (coordinates as string).split(' ')) {
+        expect(position).toMatch(new RegExp(`^${number},${number}$`));
+        const [lon, lat] = position.split(',').map(Number) as [number, number];
+        expect(Math.abs(lon) <= 180 && Math.abs(lat) <= 90).toBe(true);
+      }
     const { features } = togeojson.kml(dom(text));
     expect(features).toHaveLength(plan.points.length + plan.tasks.flatMap((task) => task.legs).length);
     // What a viewer reads as HTML holds no markup but its own line breaks.
@@ -111,15 +126,23 @@ describe.each(Object.keys(PLANS))('%s', (name) => {
   });
 });
 
-test('the schemas here refuse what is wrong', () => {
+test('the schemas refuse what is wrong', () => {
   const gpx = exportGpx(PLANS['plain'] as Exported);
   for (const wrong of [
     gpx.replace('lat="47.2031"', 'lat="97"'),
     gpx.replace('<ele>190</ele>', '<ele>1e2</ele>'),
     gpx.replace(/(<name>Larkfield<\/name>)(<desc>.*?<\/desc>)/, '$2$1'),
   ])
-    expect(() => valid(wrong, GPX)).toThrow();
-  expect(() => valid(exportKml(PLANS['plain'] as Exported).replace('19.441,47.2031', '19.441 47.2031'), KML)).toThrow();
+    expect(() => valid(wrong, 'gpx11.xsd')).toThrow();
+  const kml = exportKml(PLANS['plain'] as Exported);
+  for (const wrong of [
+    kml.replace('<color>ffb05a00</color>', '<color>blue</color>'),
+    kml.replace('<tessellate>1</tessellate>', '<tessellate>on</tessellate>'),
+    kml.replace(/(<styleUrl>.*?<\/styleUrl>)(<LineString>.*?<\/LineString>)/, '$2$1'),
+  ])
+    expect(() => valid(wrong, 'ogckml22.xsd')).toThrow();
+  const geojson = exportGeojson(PLANS['plain'] as Exported);
+  expect(geojsonErrors(geojson.replace('"Point"', '"Place"'))).not.toBe(null);
 });
 
 test('a leg over the antimeridian is cut there', () => {
