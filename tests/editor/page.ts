@@ -54,7 +54,8 @@ interface Playwright {
 const WINDOW = { width: 1440, height: 900 };
 const STEP = 45_000;
 const CHROMIUM = process.env.CHROMIUM ?? '/usr/bin/chromium';
-const FLAGS = ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run'];
+// Where it runs in a container, /dev/shm may be too small for its pages.
+const FLAGS = ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-dev-shm-usage'];
 // The test machine may have no network; a browser that looks for one anyway only slows down.
 const QUIET = ['--disable-background-networking', '--disable-component-update', '--disable-sync'];
 
