@@ -44,6 +44,7 @@ export const SELECTORS = {
   notification: '.notification-toast',
   quickInput: '.quick-input-widget input',
   quickRow: '.quick-input-list .monaco-list-row',
+  rowLabel: '.label-name',
   find: '.find-widget.visible .find-part textarea',
   suggestion: '.suggest-widget.visible .monaco-list-row',
   action: '.action-widget .monaco-list-row.action',

@@ -77,6 +77,9 @@ export async function until<T>(what: string, probe: () => Promise<T | undefined 
   }
 }
 
+/** A text that is TEXT and nothing more. */
+const whole = (text: string) => new RegExp(`^${text.replace(/[\\^$.*+?()[\]{}|]/g, '\\$&')}$`);
+
 export class EditorPage {
   readonly page: Page;
   readonly #context: Context;
@@ -196,7 +199,7 @@ export class EditorPage {
   }
 
   async focus(): Promise<void> {
-    await this.command('View: Focus Active Editor Group', 'Focus Active Editor Group');
+    await this.command('View: Focus Active Editor Group');
   }
 
   /** Puts the caret behind the first match of TEXT, by the editor's own search. */
@@ -230,15 +233,16 @@ export class EditorPage {
     return this.page.keyboard.press('Control+Z');
   }
 
-  /** Runs a command by its title. */
-  async command(title: string, row = title): Promise<void> {
+  /** Runs a command by its whole title, category and all: the palette lists others that begin alike, used ones first. */
+  async command(title: string): Promise<void> {
     const input = this.page.locator(SELECTORS.quickInput).first();
+    const row = this.page.locator(`${SELECTORS.quickRow} ${SELECTORS.rowLabel}`, { hasText: whole(title) }).first();
     // The palette closes when something else takes the keyboard, as a view that has just opened may.
     await until(`the command ${title}`, async () => {
       await this.page.keyboard.press('F1');
       await input.waitFor({ timeout: 5000 });
       await input.fill(`>${title}`, { timeout: 5000 });
-      await this.page.locator(SELECTORS.quickRow, { hasText: row }).first().click({ timeout: 5000 });
+      await row.click({ timeout: 5000 });
       return true;
     });
   }

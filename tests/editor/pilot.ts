@@ -61,7 +61,7 @@ export async function renamesField(page: EditorPage, folder: string): Promise<vo
     await page.page.keyboard.press('Enter');
     await page.page.locator(SELECTORS.renameInput).first().waitFor({ state: 'hidden' });
     await until(`${to} in the plan`, async () => (await page.page.locator(SELECTORS.dirty).count()) > 0);
-    await page.command('File: Save All Files', 'Save All');
+    await page.command('File: Save All Files');
   };
   await rename(RENAME.field, RENAME.to);
   await until('the new name in every file', async () => texts().every((text) => text.includes(RENAME.to)));

@@ -135,7 +135,7 @@ try {
     await page.page.locator(SELECTORS.activeTab, { hasText: PAGE.tab }).waitFor();
     await page.webview(PAGE.text);
     await page.screenshot(path.join(pictures, 'page.png'));
-    await page.command('View: Close Editor', 'Close Editor');
+    await page.command('View: Close Editor');
     await page.page.locator(SELECTORS.activeTab, { hasText: path.basename(PLAN) }).waitFor();
   });
   await test('a server that is killed comes back, and its findings with it', async (page) => {

@@ -36,7 +36,7 @@ function toText(page: EditorPage): Promise<void> {
 /** Closes the view again, so that the text is alone. */
 export async function closesView(page: EditorPage): Promise<void> {
   await toText(page);
-  await page.command('View: Close Editors in Other Groups', 'Close Editors in Other Groups');
+  await page.command('View: Close Editors in Other Groups');
   await page.page.locator('iframe.webview.ready').first().waitFor({ state: 'hidden' });
 }
 

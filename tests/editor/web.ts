@@ -106,14 +106,14 @@ export async function runInBrowser(
       await page.hoverToken(ITINERARY.token, ITINERARY.hover);
     });
     await test('plans that nobody has open are checked', async (page) => {
-      await page.command('View: Focus Problems', 'Focus Problems');
+      await page.command('View: Focus Problems (Errors, Warnings, Infos)');
       await until('findings of another plan', async () =>
         (await page.page.locator('.markers-panel').allInnerTexts()).some((text) =>
           /taskplan/.test(text.replace(PLAN, '')),
         ),
       );
       await page.screenshot(path.join(pictures, 'web-problems.png'));
-      await page.command('View: Hide Panel', 'Panel');
+      await page.command('View: Toggle Panel Visibility');
     });
     await test('a turnpoint is completed', completesTurnpoint);
     await test('a fix is applied and undone', appliesFix);
@@ -143,7 +143,7 @@ export async function runInBrowser(
       await page.page.locator(`${SELECTORS.hover} a`, { hasText: FINDING.code }).first().click({ timeout: 5000 });
       await page.page.locator(SELECTORS.activeTab, { hasText: PAGE.tab }).waitFor();
       await page.screenshot(path.join(pictures, 'web-page.png'));
-      await page.command('View: Close Editor', 'Close Editor');
+      await page.command('View: Close Editor');
       await page.page.locator(SELECTORS.activeTab, { hasText: path.basename(PLAN) }).waitFor();
     });
     await test('a worker that ends comes back, and its findings with it', (page) => comesBack(page, 'self.close()'));
