@@ -1,6 +1,8 @@
 // Bundles the command line, the language server and the extension into dist/, with the licences of what is bundled.
 //
-//   node .dev/build.mjs
+//   node .dev/build.mjs [--parts]
+//
+// --parts also says what each bundle is made of.
 
 import { createHash } from 'node:crypto';
 import { chmodSync, existsSync, mkdirSync, readdirSync, readFileSync, renameSync, writeFileSync } from 'node:fs';
@@ -8,9 +10,17 @@ import { createRequire } from 'node:module';
 import path from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { buildInParts, ENUMERATIONS_ALONE } from './parts.mjs';
+import { slim } from './slim.mjs';
 
 const SOURCES = ['grammar', 'server', 'client'];
-const BUILT_WITH = ['package-lock.json', '.dev/build.mjs', '.dev/parts.mjs', 'package.json', 'tsconfig.json'];
+const BUILT_WITH = [
+  'package-lock.json',
+  '.dev/build.mjs',
+  '.dev/parts.mjs',
+  '.dev/slim.mjs',
+  'package.json',
+  'tsconfig.json',
+];
 
 // The bundles may meet an older Node than the pinned one, in an editor or in a user's shell, and an older browser.
 const GROUP_BY =
@@ -109,8 +119,8 @@ else {
 }
 `;
 
-/** The most that a bundle may have, kB: what a browser has to load before it can check a plan. */
-const MOST_KB = { 'server-web.js': 560 };
+/** The most that a bundle may have, in thousands of bytes: what a browser has to load before it can check a plan. */
+const MOST_KB = { 'server-web.js': 400 };
 
 /** Every source that something is bundled from. */
 export const ENTRIES = BUNDLES.flatMap(({ entry, part }) => (part ? [entry, part.entry] : [entry]));
@@ -184,7 +194,19 @@ function notice(root, inputs) {
   return parts.join('\n');
 }
 
-/** Builds into ROOT/dist; returns the bundles with their sizes in bytes. */
+/** What a bundle is made of, largest first: bytes by package, and of our own by folder. */
+function partsOf(inputs) {
+  const parts = new Map();
+  for (const [file, { bytesInOutput }] of Object.entries(inputs)) {
+    const part = file.includes('node_modules/')
+      ? packageFolder(file).split('node_modules/').at(-1)
+      : file.split('/').slice(0, -1).join('/') || file;
+    parts.set(part, (parts.get(part) ?? 0) + bytesInOutput);
+  }
+  return [...parts].filter(([, bytes]) => bytes > 0).sort(([, one], [, other]) => other - one);
+}
+
+/** Builds into ROOT/dist; returns the bundles with their sizes in bytes, and what they are made of. */
 export async function build(root) {
   const esbuild = createRequire(path.join(root, 'package.json'))('esbuild');
   const key = buildKey(root); // before reading the sources: an edit made meanwhile leaves the build stale
@@ -200,7 +222,7 @@ export async function build(root) {
       // Scripts of one worker share its global names, so each keeps its own to itself.
       ...(page || (web && part) ? IN_SCRIPT : web ? IN_BROWSER : IN_NODE),
       external,
-      plugins: [VERSION_ALONE, ...plugins],
+      plugins: [VERSION_ALONE, ...(entry.startsWith('server/') ? slim(esbuild, root) : []), ...plugins],
       loader: { '.ttf': 'binary' },
       minify: true,
       sourcemap: 'linked',
@@ -220,8 +242,8 @@ export async function build(root) {
         files.push(path.basename(file.path));
       }
       for (const input of Object.keys(metafile.inputs)) inputs.add(input);
-      for (const [file, { bytes }] of Object.entries(metafile.outputs))
-        if (!file.endsWith('.map')) built.push({ out: path.basename(file), bytes });
+      for (const [file, { bytes, inputs: from }] of Object.entries(metafile.outputs))
+        if (!file.endsWith('.map')) built.push({ out: path.basename(file), bytes, parts: partsOf(from) });
     }
     if (start) {
       const { version } = JSON.parse(readFileSync(path.join(root, 'package.json'), 'utf8'));
@@ -232,9 +254,9 @@ export async function build(root) {
   }
   for (const { out, bytes } of built) {
     const most = MOST_KB[out];
-    if (bytes > most * 1024)
+    if (bytes > most * 1000)
       throw new Error(
-        `dist/${out} has ${Math.ceil(bytes / 1024)} kB, more than ${most}: let what a plan can be checked without be loaded once it is asked for (server/handlers.ts)`,
+        `dist/${out} has ${Math.ceil(bytes / 1000)} kB, more than ${most}: let what a plan can be checked without be loaded once it is asked for (server/handlers.ts)`,
       );
   }
   writeWhole(path.join(dist, 'NOTICE.txt'), notice(root, [...inputs]));
@@ -245,8 +267,11 @@ export async function build(root) {
 
 if (process.argv[1] && fileURLToPath(import.meta.url) === path.resolve(process.argv[1])) {
   try {
-    for (const { out, bytes } of await build(path.resolve(path.dirname(fileURLToPath(import.meta.url)), '..'))) {
-      console.log(`dist/${out}  ${(bytes / 1024).toFixed(0)} kB`);
+    const inParts = process.argv.includes('--parts');
+    const kB = (bytes) => `${(bytes / 1000).toFixed(0)} kB`;
+    for (const { out, bytes, parts } of await build(path.resolve(path.dirname(fileURLToPath(import.meta.url)), '..'))) {
+      console.log(`dist/${out}  ${kB(bytes)}`);
+      if (inParts) for (const [part, of] of parts) if (of >= 500) console.log(`  ${kB(of).padStart(8)}  ${part}`);
     }
   } catch (error) {
     console.error(`build: ${error.message}`);

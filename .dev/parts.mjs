@@ -1,8 +1,9 @@
 // Bundles a program in parts: one that is there from the start, and others that it loads once they are needed. The
 // bundler itself can do that with modules alone, and neither a web worker of an editor nor a fast start goes with those.
 //
-// The first part keeps what the others share with it where they find it (`globalThis.legwiseCore`, by the path of the
-// source), so that nothing is there twice: a second copy would know nothing of what the first one remembers.
+// The first part keeps what the others share with it where they find it (`globalThis.legwiseCore`, by source and name, in
+// an order that both were built with), so that nothing is there twice: a second copy would know nothing of what the first
+// one remembers.
 import { readFileSync } from 'node:fs';
 import path from 'node:path';
 import { pathToFileURL } from 'node:url';
@@ -78,21 +79,57 @@ export const ENUMERATIONS_ALONE = {
     }),
 };
 
-/** Takes what the first part holds from there. `shared` gets the path of each source that is taken. */
-const fromCore = (root, held, shared) => ({
+/** Takes what the first part holds from there: all of a source, into `shared`, or what `taken` says, in that order. */
+const fromCore = (root, held, shared, taken) => ({
   name: 'from-core',
   setup: (build) => {
     build.onResolve({ filter: /^\.{1,2}\// }, ({ path: to, resolveDir }) => {
       const file = path.relative(root, path.resolve(resolveDir, to)).split(path.sep).join('/');
       if (!held.has(file)) return undefined;
-      shared.add(file);
+      shared?.add(file);
       return { path: file, namespace: 'core' };
     });
-    build.onLoad({ filter: /.*/, namespace: 'core' }, ({ path: file }) => ({
-      contents: `module.exports = ${CORE}[${JSON.stringify(file)}];`,
-    }));
+    build.onLoad({ filter: /.*/, namespace: 'core' }, ({ path: file }) => {
+      if (!taken) return { contents: 'module.exports = {};' };
+      const at = taken.findIndex((source) => source.file === file);
+      return { contents: at < 0 ? 'export {};' : `export const [${taken[at].names.join(', ')}] = ${CORE}[${at}];` };
+    });
   },
 });
+
+/** What a source exports that is there when it runs. */
+function exportsOf(text) {
+  const declared = text.matchAll(/^export (?:async )?(?:function|const|let|class) (\w+)/gm);
+  const listed = [...text.matchAll(/^export \{([^}]*)\}/gm)].flatMap(([, list]) => namesIn(list, /(\w+)\s*$/));
+  return new Set([...Array.from(declared, ([, name]) => name), ...listed]);
+}
+
+function namesIn(list, pattern) {
+  return list.split(',').flatMap((name) => (/^\s*(?:type\s|$)/.test(name) ? [] : (pattern.exec(name)?.[1] ?? [])));
+}
+
+/** The names that sources take from each file of ours. */
+function takenBy(root, sources) {
+  const taken = new Map();
+  const stars = [];
+  for (const source of sources) {
+    const text = readFileSync(path.join(root, source), 'utf8');
+    const fileOf = (from) => path.posix.join(path.posix.dirname(source), from);
+    for (const [, list, from] of text.matchAll(/^(?:import|export) \{([^}]*)\} from '(\.[^']+)'/gm)) {
+      const names = taken.get(fileOf(from)) ?? new Set();
+      for (const name of namesIn(list, /^\s*(\w+)/)) names.add(name);
+      taken.set(fileOf(from), names);
+    }
+    for (const [, from] of text.matchAll(/^export \* from '(\.[^']+)'/gm)) stars.push([source, fileOf(from)]);
+    if (/^import \* as \w+ from '\./m.test(text)) throw new Error(`${source} takes all that another exports`);
+  }
+  for (const [through, file] of stars)
+    taken.set(file, new Set([...(taken.get(file) ?? []), ...(taken.get(through) ?? [])]));
+  return (file) => {
+    const exported = exportsOf(readFileSync(path.join(root, file), 'utf8'));
+    return [...(taken.get(file) ?? [])].filter((name) => exported.has(name)).sort();
+  };
+}
 
 /** Has a part loaded from the file beside, where the program asks for its module. */
 const beside = (entry, out) => ({
@@ -118,9 +155,9 @@ export async function buildInParts(esbuild, root, options, { entry, out, web, pa
       .filter(([file, { bytesInOutput }]) => OURS.test(file) && bytesInOutput > 0)
       .map(([file]) => file),
   );
-  const shared = new Set();
   const module = JSON.stringify(`./${part.entry}`);
-  const second = await esbuild.build({
+  const pages = await pagesOf(esbuild, root);
+  const secondOf = (shared, taken) => ({
     ...common,
     stdin: {
       contents: web
@@ -130,15 +167,29 @@ export async function buildInParts(esbuild, root, options, { entry, out, web, pa
       sourcefile: 'part.js',
     },
     outfile: `dist/${part.out}`,
-    plugins: [...plugins, withPages(await pagesOf(esbuild, root)), fromCore(root, held, shared)],
+    plugins: [...plugins, withPages(pages), fromCore(root, held, shared, taken)],
   });
-  const files = [...shared].sort();
-  const kept = await esbuild.build({
+  // What nothing in the second part takes is not kept for it.
+  const shared = new Set();
+  const draft = await esbuild.build(secondOf(shared));
+  const namesOf = takenBy(
+    root,
+    Object.keys(draft.metafile.inputs).filter((file) => OURS.test(file)),
+  );
+  const taken = [...shared]
+    .sort()
+    .map((file) => ({ file, names: namesOf(file) }))
+    .filter(({ names }) => names.length > 0);
+  const second = await esbuild.build(secondOf(undefined, taken));
+  const whole = await esbuild.build({
     ...common,
     stdin: {
       contents: [
-        ...files.map((file, i) => `import * as m${i} from ${JSON.stringify(`./${file}`)};`),
-        `${CORE} = { ${files.map((file, i) => `${JSON.stringify(file)}: m${i}`).join(', ')} };`,
+        ...taken.map(
+          ({ file, names }, i) =>
+            `import { ${names.map((name) => `${name} as ${name}_${i}`)} } from ${JSON.stringify(`./${file}`)};`,
+        ),
+        `${CORE} = [${taken.map(({ names }, i) => `[${names.map((name) => `${name}_${i}`)}]`)}];`,
         `import ${JSON.stringify(`./${entry}`)};`,
       ].join('\n'),
       resolveDir: root,
@@ -147,5 +198,5 @@ export async function buildInParts(esbuild, root, options, { entry, out, web, pa
     outfile: `dist/${out}`,
     plugins: core,
   });
-  return [kept, second];
+  return [whole, second];
 }

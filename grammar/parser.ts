@@ -9,9 +9,12 @@ import {
   type IParserErrorMessageProvider,
   type IRecognitionException,
   type IToken,
+  NoViableAltException,
   type ParserMethod,
   type TokenType,
 } from 'chevrotain';
+import { ANALYSIS } from './analysed.ts';
+import { type Analysis, analyse } from './analysis.ts';
 import type { LineSyntax, Span, SyntaxProblem, ValueNode } from './syntax.ts';
 import {
   Angle,
@@ -57,7 +60,7 @@ class LineParser extends CstParser {
   readonly rules = new Map<Form, Rule>();
   private readonly kinds = new Map<SlotKind, Rule>();
 
-  constructor(checked: boolean) {
+  constructor(checked: boolean, analysis: Analysis | undefined) {
     super(TOKENS, {
       recoveryEnabled: true,
       maxLookahead: 1,
@@ -70,7 +73,8 @@ class LineParser extends CstParser {
       this.define(`${entry.keyword}, the entry`, entry.head);
       for (const detail of entry.details) this.define(`${entry.keyword}, ${detail.id}`, detail);
     }
-    this.performSelfAnalysis();
+    if (analysis) analyse(this, analysis);
+    else this.performSelfAnalysis();
   }
 
   /** Chevrotain asks these two: nothing that was typed is dropped, and nothing is made up that was not. */
@@ -79,6 +83,16 @@ class LineParser extends CstParser {
   }
   canRecoverWithSingleTokenInsertion(): boolean {
     return false;
+  }
+
+  /** Hence nobody needs what may follow behind a token that is missing. */
+  getFollowsForInRuleRecovery(): TokenType[] {
+    return [];
+  }
+  /** And a message says what was expected without all the ways that there would have been. */
+  raiseNoAltException(): never {
+    const { SAVE_ERROR } = this as unknown as { SAVE_ERROR(error: Error): Error };
+    throw SAVE_ERROR.call(this, new NoViableAltException(expecting.words, this.LA(1), this.LA(0)));
   }
 
   private anyOf(index: number, types: readonly TokenType[]): void {
@@ -204,12 +218,15 @@ function beginning(elements: readonly Element[]): string {
   return `\`${first.word}\`${value}`;
 }
 
-/** `checked` has chevrotain validate the grammar, which a test does once; it costs start-up time. */
-export function makeParser(checked: boolean): LineParser {
-  return new LineParser(checked);
+/**
+ * `checked` has chevrotain validate the grammar, which a test does once; it costs start-up time. So does the analysis,
+ * which a parser makes that is given none.
+ */
+export function makeParser(checked: boolean, analysis?: Analysis): LineParser {
+  return new LineParser(checked, analysis);
 }
 
-const parser = makeParser(false);
+const parser = makeParser(false, ANALYSIS);
 
 interface Placed {
   readonly slots: Map<string, Slot>;

@@ -22,7 +22,7 @@ let tree: string;
 /** A small checkout with the real scripts, whose node_modules and whose `npm` are stand-ins: no network. */
 beforeEach(() => {
   tree = mkdtempSync(path.join(tmpdir(), 'ready-'));
-  for (const script of ['ready.mjs', 'build.mjs', 'parts.mjs'])
+  for (const script of ['ready.mjs', 'build.mjs', 'parts.mjs', 'slim.mjs'])
     cpSync(path.join(root, '.dev', script), path.join(tree, '.dev', script));
   write('package.json', '{}');
   write('package-lock.json', JSON.stringify(lock('1.0.0')));

@@ -1,0 +1,91 @@
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import path from 'node:path';
+import { pathToFileURL } from 'node:url';
+import esbuild from 'esbuild';
+import fc from 'fast-check';
+import { afterAll, beforeAll, expect, test } from 'vitest';
+import { parseFile } from '../../grammar/file.ts';
+import * as flight from '../../server/flight/index.ts';
+import { EVERYTHING } from '../grammar/example.ts';
+import { anyText, mutated, plan } from '../grammar/plans.ts';
+
+const root = path.resolve(import.meta.dirname, '../..');
+const { slim } = (await import(path.join(root, '.dev/slim.mjs'))) as {
+  slim(bundler: typeof esbuild, root: string): esbuild.Plugin[];
+};
+const folder = mkdtempSync(path.join(tmpdir(), 'slim-'));
+let slimmed: typeof flight & { parseFile: typeof parseFile };
+
+beforeAll(async () => {
+  const outfile = path.join(folder, 'slim.mjs');
+  await esbuild.build({
+    absWorkingDir: root,
+    stdin: {
+      contents: "export * from './server/flight/index.ts'; export { parseFile } from './grammar/file.ts';",
+      resolveDir: root,
+    },
+    bundle: true,
+    format: 'esm',
+    platform: 'browser',
+    mainFields: ['browser', 'module', 'main'],
+    minify: true,
+    outfile,
+    plugins: slim(esbuild, root),
+  });
+  slimmed = await import(/* @vite-ignore */ pathToFileURL(outfile).href);
+});
+afterAll(() => rmSync(folder, { recursive: true }));
+
+/** What was read of a text, as text: forms and token types by their names. */
+const told = (read: unknown): string =>
+  JSON.stringify(read, (key, value) =>
+    key === 'form'
+      ? (value?.keyword ?? value?.id)
+      : key === 'tokenType'
+        ? value.name
+        : key === 'tokenTypeIdx' // the library numbers them in the order in which they are made, its own too
+          ? undefined
+          : value,
+  );
+
+test('what is left out of the bundles makes no difference to what is read', () => {
+  const isRead = (text: string) => told(slimmed.parseFile(text)) === told(parseFile(text));
+  expect(isRead(EVERYTHING)).toBe(true);
+  fc.assert(
+    fc.property(fc.oneof(plan, mutated(plan), anyText), (text) => {
+      expect(isRead(text)).toBe(true);
+    }),
+    { numRuns: 1000 },
+  );
+});
+
+const position = fc.record({
+  latDeg: fc.double({ min: -90, max: 90, noNaN: true }),
+  lonDeg: fc.double({ min: -180, max: 180, noNaN: true }),
+});
+const date = fc.record({
+  year: fc.integer({ min: 2025, max: 2029 }),
+  month: fc.integer({ min: 1, max: 12 }),
+  day: fc.integer({ min: 1, max: 28 }),
+});
+
+test('nor to the Earth, the Sun and the magnetic field', () => {
+  fc.assert(
+    fc.property(position, position, date, (here, there, day) => {
+      const [one, other] = [slimmed.track(here, there), flight.track(here, there)];
+      expect([one.distanceM, one.initialCourseDeg, one.finalCourseDeg, one.positionAt(1000)]).toEqual([
+        other.distanceM,
+        other.initialCourseDeg,
+        other.finalCourseDeg,
+        other.positionAt(1000),
+      ]);
+      expect(slimmed.destination(here, 123, 45_678)).toEqual(flight.destination(here, 123, 45_678));
+      expect(slimmed.sunTimes(here, day, 1)).toEqual(flight.sunTimes(here, day, 1));
+      const noon = Date.UTC(day.year, day.month - 1, day.day, 12);
+      expect(slimmed.sunHeightDeg(here, noon)).toBe(flight.sunHeightDeg(here, noon));
+      expect(slimmed.magneticVariation(here, 500, day)).toEqual(flight.magneticVariation(here, 500, day));
+    }),
+    { numRuns: 1000 },
+  );
+});
