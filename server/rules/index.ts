@@ -39,6 +39,7 @@ import { limitLandingBeforeSunset } from './limit-landing-before-sunset.ts';
 import { limitReserve } from './limit-reserve.ts';
 import { limitWithin } from './limit-within.ts';
 import { massAssumed } from './mass-assumed.ts';
+import { nameDeceives } from './name-deceives.ts';
 import { nameIsKeyword } from './name-is-keyword.ts';
 import { nearAirspace } from './near-airspace.ts';
 import { nearStall } from './near-stall.ts';
@@ -84,6 +85,7 @@ export const RULES: readonly Rule[] = [
   detailOutsideEntry,
   notIndented,
   nameIsKeyword,
+  nameDeceives,
   numberUnclear,
   unitMissing,
   unitWrongKind,

@@ -12,6 +12,7 @@ const WRITING: ReadonlySet<string> = new Set([
   'detail-outside-entry',
   'not-indented',
   'name-is-keyword',
+  'name-deceives',
   'number-unclear',
   'unit-missing',
   'unit-wrong-kind',
@@ -924,4 +925,25 @@ test('not-text: one finding, and nothing else', () => {
     "
     ^ not-text this file is not text, and nothing in it is checked. Save it as UTF-8 text, or give it another ending."
   `);
+});
+
+test('what nobody sees in a name, a path, a note or a remark is said, and what spells a word is not', () => {
+  const codes = (text: string) =>
+    checked(text, CLUB).findings.flatMap(({ code, message }) => (code === 'name-deceives' ? [message] : []));
+  const point = (name: string) => `turnpoint ${name} at 47.3 N 19.5 E\n  elevation 140 m\n`;
+  expect(codes(point('"Withy\u200B Bridge"'))).toEqual([
+    '`"Withy<U+200B> Bridge"` holds a character that nobody sees: it is not what it looks like. Take it out.',
+  ]);
+  expect(codes(point('"A\u202E0045\u202C"'))).toEqual([
+    '`"A<U+202E>0045<U+202C>"` holds 2 characters that nobody sees: it is not what it looks like. Take them out.',
+  ]);
+  expect(codes('use "club\u2060.taskplan"\n')).toHaveLength(1);
+  expect(codes(`${point('X')}  note "Lit\u00AD at night"\n`)).toHaveLength(1);
+  expect(codes(`# \u2067remark\n${point('X')}  # and \u2069 another\n`)).toHaveLength(2);
+  expect(codes(point('"A\u200Db"'))).toHaveLength(1);
+  // Letters written from right to left, a word that a joiner spells, and a picture made of several.
+  for (const fine of ['"אבג"', '"می\u200Cخواهم"', '"क्\u200Dष"', '"👩\u200D✈"', '"Étang"', '"e\u0301"', '東'])
+    expect([fine, codes(point(fine))]).toEqual([fine, []]);
+  // The mark at the start of a file belongs to the file.
+  expect(codes(`\uFEFF${point('X')}`)).toEqual([]);
 });

@@ -328,7 +328,7 @@ export async function soak(
     );
   };
 
-  try {
+  const run = async (): Promise<void> => {
     for (let i = 0; i < 8; i++) didOpen(names[i * 5] as string);
     for (let step = 1; step <= steps; step++) {
       const chance = random();
@@ -360,6 +360,12 @@ export async function soak(
       if (wrong.length + server.wrong.length > 20) break;
     }
     await server.stop();
+  };
+  try {
+    // An answer that is waited for never comes from a server that is gone.
+    await Promise.race([run(), server.ended]);
+  } catch (error) {
+    wrong.push(String(error));
   } finally {
     rmSync(folder, { recursive: true, force: true });
   }

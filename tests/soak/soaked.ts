@@ -37,11 +37,20 @@ export class Soaked {
   readonly published = new Map<string, readonly Diagnostic[]>();
   /** What should not have happened. */
   readonly wrong: string[] = [];
+  /** Rejects when the server ends unasked. */
+  readonly ended: Promise<never>;
+  private stopping = false;
   private readonly server: ChildProcess;
   private readonly heaps: ((heap: Heap) => void)[] = [];
 
   private constructor(server: ChildProcess) {
     this.server = server;
+    this.ended = new Promise((_, reject) => {
+      server.once('exit', (code, signal) => {
+        if (!this.stopping) reject(new Error(`the server ended by itself: ${signal ?? `exit code ${code}`}`));
+      });
+    });
+    this.ended.catch(() => {}); // whoever waits for an answer hears of it
     this.connection = createProtocolConnection(
       new StreamMessageReader(server.stdout as Readable),
       new StreamMessageWriter(server.stdin as NonNullable<ChildProcess['stdin']>),
@@ -136,6 +145,7 @@ export class Soaked {
   }
 
   async stop(): Promise<void> {
+    this.stopping = true;
     const ended = new Promise((resolve) => this.server.once('exit', resolve));
     await this.connection.sendRequest('shutdown');
     await this.connection.sendNotification('exit');

@@ -15,7 +15,7 @@ import { sensible } from './sense.ts';
 import { getOn, insidePolar, slowDown, speedUp } from './speeds.ts';
 import { askedReserve, otherTakeoff } from './times.ts';
 import { clearNumber, missingUnit, unknownUnit, wrongUnit } from './units.ts';
-import { detailWord, entryWord, indent, quoteKeyword, readable } from './words.ts';
+import { detailWord, entryWord, indent, quoteKeyword, readable, withoutMarks } from './words.ts';
 
 interface Entry {
   readonly fixer: Fixer;
@@ -33,6 +33,7 @@ const FIXERS: Readonly<Record<string, Entry>> = {
   'detail-unknown': anything(detailWord),
   'not-indented': flight(indent),
   'name-is-keyword': flight(quoteKeyword),
+  'name-deceives': flight(withoutMarks),
   'number-unclear': anything(clearNumber),
   'unit-missing': flight(missingUnit),
   'unit-wrong-kind': flight(wrongUnit),

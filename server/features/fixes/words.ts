@@ -8,6 +8,7 @@ import {
 } from '../../../grammar/syntax.ts';
 import type { Token } from '../../../grammar/tokens.ts';
 import { CONNECTORS, ENTRIES, entryForm, KEYWORDS, leadingWords } from '../../../grammar/vocabulary.ts';
+import { withoutHidden } from '../../plan/hidden.ts';
 import { nearest } from '../../plan/nearest.ts';
 import type { Finding } from '../../rules/rule.ts';
 import { layoutOf, replaceIn, rowAt, type Spot, spotOf } from './edit.ts';
@@ -54,6 +55,13 @@ function fits(keyword: string, { details }: EntrySyntax): boolean {
   const known = details.filter(({ tokens }) => firsts.has(tokens[0]?.image.toLowerCase() ?? ''));
   return known.length * 2 >= details.length;
 }
+
+export const withoutMarks: Fixer = ({ at }, { workspace }) => {
+  const spot = spotOf(workspace, at.uri, at.entry);
+  if (!spot) return [];
+  const written = withoutHidden(at.entry.text.slice(at.span.start, at.span.end));
+  return [{ title: 'Take out what nobody sees', edits: [replaceIn(spot, at.span, written)], preferred: true }];
+};
 
 export const entryWord: Fixer = (finding, context) => {
   const at = lineOf(finding, context);
