@@ -19,11 +19,14 @@ export interface PlacedEntry {
 export interface Change {
   /** The `self` of the file before. */
   readonly before: object;
+  /** Where they stand in the list of entries, before and after. */
+  readonly index: number;
   readonly removed: readonly EntrySyntax[];
   readonly added: readonly EntrySyntax[];
 }
 
 export interface FileSyntax {
+  /** Put together when it is first asked for, of a file that came from {@link editFile}. */
   readonly text: string;
   /** In the order of the text; together they are the whole text. The first may be text before any entry. */
   readonly entries: readonly PlacedEntry[];
@@ -57,11 +60,12 @@ interface Piece {
   readonly isEntry: boolean;
 }
 
-/** The pieces of a text from `begin`, where a piece starts on line `beginLine`, to `end`, where one ends; and the line there. */
-function split(text: string, begin: number, beginLine: number, end: number): { pieces: Piece[]; line: number } {
+/** The pieces of a text, or of a part of one that starts with a piece at `offset`, on line `beginLine`; and the line at its end. */
+function split(text: string, offset: number, beginLine: number): { pieces: Piece[]; line: number } {
   const pieces: Piece[] = [];
-  const top = begin === 0 && text.charCodeAt(0) === 0xfeff ? 1 : begin;
-  let from = begin;
+  const end = text.length;
+  const top = offset === 0 && text.charCodeAt(0) === 0xfeff ? 1 : 0;
+  let from = 0;
   let fromLine = beginLine;
   let fromEntry = false;
   let line = beginLine;
@@ -69,7 +73,7 @@ function split(text: string, begin: number, beginLine: number, end: number): { p
   while (at <= end) {
     if (at < end && startsEntry(text, at)) {
       if (at > from && (fromEntry || at > top)) {
-        pieces.push({ text: text.slice(from, at), offset: from, line: fromLine, isEntry: fromEntry });
+        pieces.push({ text: text.slice(from, at), offset: offset + from, line: fromLine, isEntry: fromEntry });
         from = at;
         fromLine = line;
       }
@@ -81,7 +85,7 @@ function split(text: string, begin: number, beginLine: number, end: number): { p
     line++;
   }
   if (end > from || pieces.length === 0)
-    pieces.push({ text: text.slice(from, end), offset: from, line: fromLine, isEntry: fromEntry });
+    pieces.push({ text: text.slice(from, end), offset: offset + from, line: fromLine, isEntry: fromEntry });
   return { pieces, line };
 }
 
@@ -126,17 +130,109 @@ function entryAtOffset(entries: readonly PlacedEntry[], offset: number): number 
  * in what is new: several files may then hold the same object, and one file never twice. Never throws.
  */
 export function parseFile(text: string, before?: FileSyntax, pool?: Map<string, EntrySyntax>): FileSyntax {
-  const self = {};
   const old = before?.entries ?? [];
-  // The entry before the difference and the one behind it are read again: a line end may join or part lines there.
-  let first = 0;
-  let behind = old.length;
+  let part: Part = { old, first: 0, behind: old.length, text };
   if (before?.self) {
     const start = alikeAtStart(before.text, text);
     const end = alikeAtEnd(before.text, text, Math.min(before.text.length, text.length) - start);
-    first = Math.max(0, entryAtOffset(old, start) - 1);
-    behind = Math.min(old.length, entryAtOffset(old, before.text.length - end) + 2);
+    const { first, behind } = entriesAround(old, start, before.text.length - end);
+    const from = first > 0 ? (old[first] as PlacedEntry).offset : 0;
+    const moved = text.length - before.text.length;
+    const to = (old[behind]?.offset ?? before.text.length) + moved;
+    part = { old, first, behind, text: first === 0 && behind === old.length ? text : text.slice(from, to) };
   }
+  return { text, ...reparsed(part, before?.self, pool) };
+}
+
+/** How many characters a file has. */
+function lengthOf({ entries }: FileSyntax): number {
+  const last = entries.at(-1);
+  return last ? last.offset + last.syntax.text.length : 0;
+}
+
+/** The offset of a position in a file; the nearest that there is, and never between the two characters of a line end. */
+export function offsetAt(file: FileSyntax, { line, character }: LinePosition): number {
+  const placed = entryAtLine(file, line);
+  if (!placed) return 0;
+  const { text, lineStarts } = placed.syntax;
+  const start = lineStarts[line - placed.line];
+  if (start === undefined) return line < placed.line ? placed.offset : lengthOf(file);
+  const end = lineEndAt(text, start, lineStarts[line - placed.line + 1]);
+  return placed.offset + Math.min(Math.max(start + character, start), end);
+}
+
+const isLineEnd = (c: number): boolean => c === 10 || c === 13;
+
+/**
+ * A file with `inserted` in the place of what stands from the offset `start` up to `end`: as {@link parseFile} would
+ * read it, at the cost of the entries that it touches. Never throws.
+ */
+export function editFile(before: FileSyntax, start: number, end: number, inserted: string): FileSyntax {
+  const { entries: old } = before;
+  const { first, behind } = entriesAround(old, start, end);
+  const from = old[first]?.offset ?? 0;
+  let whole = '';
+  for (let i = first; i < behind; i++) whole += (old[i] as PlacedEntry).syntax.text;
+  const text = whole.slice(0, start - from) + inserted + whole.slice(end - from);
+  return withText(reparsed({ old, first, behind, text }, before.self));
+}
+
+/** A file whose text is put together when it is first asked for: a long one costs more than all else of an edit. */
+function withText(made: Omit<FileSyntax, 'text'>): FileSyntax {
+  let all: string | undefined;
+  return {
+    ...made,
+    get text() {
+      all ??= made.entries.map(({ syntax }) => syntax.text).join('');
+      return all;
+    },
+  };
+}
+
+/** The same file, as one that came from `before` in one step; several steps may lie between. */
+export function changedSince(before: FileSyntax, file: FileSyntax): FileSyntax {
+  if (!before.self || file.change?.before === before.self) return file;
+  const old = before.entries;
+  const { entries } = file;
+  const least = Math.min(old.length, entries.length);
+  let index = 0;
+  while (index < least && old[index]?.syntax === entries[index]?.syntax) index++;
+  let behind = 0;
+  while (behind < least - index && old.at(-1 - behind)?.syntax === entries.at(-1 - behind)?.syntax) behind++;
+  const part = (all: readonly PlacedEntry[]) => all.slice(index, all.length - behind).map(({ syntax }) => syntax);
+  const change = { before: before.self, index, removed: part(old), added: part(entries) };
+  return withText({ entries, self: {}, change });
+}
+
+/** A part of a file that is read anew: the entries that stood there, and its text now. */
+interface Part {
+  readonly old: readonly PlacedEntry[];
+  /** The first of them, and the first behind them. */
+  readonly first: number;
+  readonly behind: number;
+  readonly text: string;
+}
+
+/**
+ * The entries around a difference that reaches from `start` to `end`. The one before it and the one behind it are read
+ * again: a line end may join or part lines there.
+ */
+function entriesAround(
+  old: readonly PlacedEntry[],
+  start: number,
+  end: number,
+): { readonly first: number; readonly behind: number } {
+  return {
+    first: Math.max(0, entryAtOffset(old, start) - 1),
+    behind: Math.min(old.length, entryAtOffset(old, end) + 2),
+  };
+}
+
+function reparsed(
+  { old, first, behind, text }: Part,
+  before: object | undefined,
+  pool?: Map<string, EntrySyntax>,
+): Pick<FileSyntax, 'entries' | 'change'> & { readonly self: object } {
   const known = new Map<string, { readonly alike: EntrySyntax[]; next: number }>();
   const removed: EntrySyntax[] = [];
   for (let i = first; i < behind; i++) {
@@ -147,15 +243,10 @@ export function parseFile(text: string, before?: FileSyntax, pool?: Map<string, 
     if (kept) kept.alike.push(syntax);
     else known.set(key, { alike: [syntax], next: 0 });
   }
-  const begin = old[first];
+  const begin = first > 0 ? old[first] : undefined;
+  const offset = begin?.offset ?? 0;
+  const { pieces, line: endLine } = split(text, offset, begin?.line ?? 0);
   const rest = old[behind];
-  const moved = before ? text.length - before.text.length : 0;
-  const { pieces, line: endLine } = split(
-    text,
-    first > 0 && begin ? begin.offset : 0,
-    first > 0 && begin ? begin.line : 0,
-    rest ? rest.offset + moved : text.length,
-  );
   const isPart = rest !== undefined || first > 0;
   const pooled = new Set<EntrySyntax>();
   const added = pieces.map(({ text: own, isEntry }): EntrySyntax => {
@@ -176,7 +267,9 @@ export function parseFile(text: string, before?: FileSyntax, pool?: Map<string, 
     return made;
   });
   const entries = old.slice(0, first);
-  for (const [i, { offset, line }] of pieces.entries()) entries.push({ syntax: added[i] as EntrySyntax, offset, line });
+  for (const [i, { offset: at, line }] of pieces.entries())
+    entries.push({ syntax: added[i] as EntrySyntax, offset: at, line });
+  const moved = rest ? offset + text.length - rest.offset : 0;
   const down = rest ? endLine - rest.line : 0;
   for (let i = behind; i < old.length; i++) {
     const placed = old[i] as PlacedEntry;
@@ -186,7 +279,7 @@ export function parseFile(text: string, before?: FileSyntax, pool?: Map<string, 
         : { syntax: placed.syntax, offset: placed.offset + moved, line: placed.line + down },
     );
   }
-  return { text, entries, self, change: before?.self && { before: before.self, removed, added } };
+  return { entries, self: {}, change: before && { before, index: first, removed, added } };
 }
 
 /** A pool takes in no more entries than these. */
@@ -240,6 +333,23 @@ export function rangeAt(placed: PlacedEntry, span: Span): { start: LinePosition;
     start: positionAt(placed, span.start),
     end: positionAt(placed, span.end),
   };
+}
+
+/** A line of a file, without its end; empty where there is no such line. */
+export function lineAt(file: FileSyntax, line: number): string {
+  const placed = entryAtLine(file, line);
+  const row = placed ? line - placed.line : -1;
+  const start = placed?.syntax.lineStarts[row];
+  if (!placed || start === undefined) return '';
+  const { text, lineStarts } = placed.syntax;
+  return text.slice(start, lineEndAt(text, start, lineStarts[row + 1]));
+}
+
+/** Where a line that starts at `start` ends, before its line end; `next` is where the next one starts. */
+function lineEndAt(text: string, start: number, next: number | undefined): number {
+  let end = next ?? text.length;
+  while (end > start && isLineEnd(text.charCodeAt(end - 1))) end--;
+  return end;
 }
 
 /** The entry that a line of the file lies in. */

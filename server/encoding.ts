@@ -3,10 +3,9 @@
  * whole characters (UTF-32). Values of the protocol are converted as a whole, each position by the text of its own file.
  */
 import type { Position } from 'vscode-languageserver-types';
-import { lineStartsOf } from '../grammar/entry.ts';
 
-/** The text of a file, by its URI; undefined when it is not known. */
-export type TextOf = (uri: string) => string | undefined;
+/** A line of a file, by the file's URI, without its line end; empty when it is not known. */
+export type LineOf = (uri: string, line: number) => string;
 
 export type EncodingKind = 'utf-8' | 'utf-16' | 'utf-32';
 
@@ -92,19 +91,11 @@ function convert(value: Json, uri: string, at: (uri: string, position: Position)
 }
 
 /** The encoding that a client asks for, the first it names that is known; UTF-16 without a wish. */
-export function encodingFor(wishes: readonly string[] | undefined, textOf: TextOf): Encoding {
+export function encodingFor(wishes: readonly string[] | undefined, lineOf: LineOf): Encoding {
   const kind = (wishes?.find((wish) => wish === 'utf-16' || wish in WIDTH) ?? 'utf-16') as EncodingKind;
   const width = WIDTH[kind];
   if (!width) return IDENTITY;
   const { to, from } = counts(width);
-  let last: { text: string; starts: number[] } = { text: '', starts: [0] };
-  const lineOf = (uri: string, line: number): string => {
-    const text = textOf(uri) ?? '';
-    if (text !== last.text) last = { text, starts: lineStartsOf(text) };
-    const start = last.starts[line];
-    if (start === undefined) return '';
-    return text.slice(start, last.starts[line + 1] ?? text.length).replace(/[\r\n]+$/, '');
-  };
   const through =
     (count: Count) =>
     (uri: string, { line, character }: Position): Position => ({

@@ -4,6 +4,7 @@
  */
 import { TextDocument, type TextDocumentContentChangeEvent } from 'vscode-languageserver-textdocument';
 import { URI, Utils } from 'vscode-uri';
+import { lineAt, offsetAt, parseFile } from '../grammar/file.ts';
 import type { Encoding } from './encoding.ts';
 import type { Tile } from './flight/index.ts';
 import { wantedTiles } from './plan/ground.ts';
@@ -11,6 +12,7 @@ import { type Understood, understand } from './plan/understand.ts';
 import { wantedBy } from './plan/wanted.ts';
 import {
   createWorkspace,
+  editFile,
   forgetFile,
   forgetTile,
   scopeOf,
@@ -36,8 +38,18 @@ export function normalUri(uri: string): string {
   return URI.parse(uri).toString();
 }
 
+/** A file that is open in the client. */
+export interface OpenFile {
+  readonly version: number;
+  /** What it holds, where the workspace keeps none of it since it is no text. */
+  readonly notText?: string | undefined;
+}
+
+/** A message with more changes than these is a new text: each costs a look at every entry of the file. */
+const MOST_EDITS = 16;
+
 export class SessionFiles {
-  readonly open = new Map<string, TextDocument>();
+  readonly open = new Map<string, OpenFile>();
   readonly workspace: Workspace = createWorkspace([]);
   /** Told of files that changed, with every open one that sees them. */
   onChange: (changed: readonly string[]) => void = () => {};
@@ -59,7 +71,16 @@ export class SessionFiles {
 
   textOf(uri: string): string | undefined {
     const normal = normalUri(uri);
-    return this.open.get(normal)?.getText() ?? this.workspace.files.get(normal)?.syntax.text;
+    return this.open.get(normal)?.notText ?? this.workspace.files.get(normal)?.syntax.text;
+  }
+
+  /** A line of a file as it stands, without its end. */
+  lineOf(uri: string, line: number): string {
+    const normal = normalUri(uri);
+    const file = this.workspace.files.get(normal);
+    if (file && !file.notText) return lineAt(file.syntax, line);
+    const text = this.open.get(normal)?.notText;
+    return text === undefined ? '' : lineAt(parseFile(text), line);
   }
 
   setFolders(folders: readonly string[]): void {
@@ -171,13 +192,18 @@ export class SessionFiles {
     });
   }
 
-  didOpen(given: string, languageId: string, version: number, text: string): void {
+  didOpen(given: string, version: number, text: string): void {
     const uri = normalUri(given);
     this.named.set(uri, given);
-    this.open.set(uri, TextDocument.create(uri, languageId, version, text));
-    setFile(this.workspace, uri, text);
+    this.put(uri, version, text);
     this.updateRoots();
     this.onChange(this.seers(uri));
+  }
+
+  /** Puts the whole text of an open file in. */
+  private put(uri: string, version: number, text: string): void {
+    const { notText } = setFile(this.workspace, uri, text);
+    this.open.set(uri, { version, notText: notText ? text : undefined });
   }
 
   didChange(
@@ -187,19 +213,31 @@ export class SessionFiles {
     encoding: Encoding,
   ): void {
     const uri = normalUri(given);
-    let document = this.open.get(uri);
-    if (!document) return;
-    if (encoding.kind === 'utf-16') document = TextDocument.update(document, [...changes], version);
-    else {
-      // Each change is counted in the text that the one before left.
-      for (const change of changes) {
-        this.open.set(uri, document);
-        document = TextDocument.update(document, [encoding.fromClient(change, uri)], version);
-      }
-    }
-    this.open.set(uri, document);
-    setFile(this.workspace, uri, document.getText());
+    if (!this.open.has(uri)) return;
+    // Each change is counted in the text that the one before left.
+    if (changes.length <= MOST_EDITS || encoding.kind !== 'utf-16')
+      for (const change of changes) this.change(uri, version, encoding.fromClient(change, uri));
+    else this.put(uri, version, TextDocument.update(this.document(uri), [...changes], version).getText());
+    this.open.set(uri, { ...this.open.get(uri), version });
     this.onChange(this.seers(uri));
+  }
+
+  private change(uri: string, version: number, change: TextDocumentContentChangeEvent): void {
+    const file = this.workspace.files.get(uri);
+    if (!('range' in change)) this.put(uri, version, change.text);
+    else if (file && !file.notText) {
+      const whole = file.syntax;
+      if (editFile(this.workspace, file, change).notText) {
+        const { text } = whole;
+        const [start, end] = [offsetAt(whole, change.range.start), offsetAt(whole, change.range.end)];
+        const notText = text.slice(0, Math.min(start, end)) + change.text + text.slice(Math.max(start, end));
+        this.open.set(uri, { version, notText });
+      }
+    } else this.put(uri, version, TextDocument.update(this.document(uri), [change], version).getText());
+  }
+
+  private document(uri: string): TextDocument {
+    return TextDocument.create(uri, 'taskplan', 0, this.textOf(uri) ?? '');
   }
 
   didClose(given: string): void {

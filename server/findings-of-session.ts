@@ -72,7 +72,7 @@ export class SessionFindings {
     const document = files.open.get(uri);
     if (!understood || !document || this.stopped) return;
     // An edit came in while files were read: that edit's own turn publishes.
-    if (document.getText() !== understood.file.syntax.text && !understood.file.notText) return;
+    if (files.workspace.files.get(uri) !== understood.file) return;
     const found = this.of(understood);
     const { version } = document;
     // Clients drop what belongs to an older version, so an unchanged answer is sent again for a new one.

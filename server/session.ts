@@ -35,7 +35,7 @@ export function startSession(connection: SessionConnection, surroundings: Surrou
     connection.console.error(`${what}: ${error instanceof Error ? (error.stack ?? error.message) : String(error)}`);
   };
   const files = new SessionFiles(surroundings, log);
-  let encoding = encodingFor(undefined, () => undefined);
+  let encoding = encodingFor(undefined, () => '');
   let settings = DEFAULT_SETTINGS;
   let client: InitializeParams['capabilities'] = {};
   let uriScheme: string | undefined;
@@ -116,7 +116,7 @@ export function startSession(connection: SessionConnection, surroundings: Surrou
 
   connection.onInitialize((params: InitializeParams): InitializeResult => {
     client = params.capabilities;
-    encoding = encodingFor(client.general?.positionEncodings, (uri) => files.textOf(uri));
+    encoding = encodingFor(client.general?.positionEncodings, (uri, line) => files.lineOf(uri, line));
     const root = params.rootUri ?? undefined;
     files.setFolders((params.workspaceFolders ?? (root ? [{ uri: root, name: '' }] : [])).map(({ uri }) => uri));
     const options = params.initializationOptions as
@@ -198,9 +198,7 @@ export function startSession(connection: SessionConnection, surroundings: Surrou
     },
   );
 
-  connection.onDidOpenTextDocument(({ textDocument: { uri, languageId, version, text } }) =>
-    files.didOpen(uri, languageId, version, text),
-  );
+  connection.onDidOpenTextDocument(({ textDocument: { uri, version, text } }) => files.didOpen(uri, version, text));
   connection.onDidChangeTextDocument(({ textDocument: { uri, version }, contentChanges }) =>
     files.didChange(uri, version, contentChanges, encoding),
   );

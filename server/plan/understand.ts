@@ -3,7 +3,7 @@ import { type Meaning, meaningOf } from './meaning.ts';
 import { type ReaderUnits, readerUnits } from './show.ts';
 import { surroundingsOf } from './surroundings.ts';
 import { among, evaluateTask, type TaskEvaluation } from './task.ts';
-import { type Defined, type Scope, type SourceFile, scopeOf, type Workspace } from './workspace.ts';
+import { type Defined, type Scope, type SourceFile, scopeOf, settle, type Workspace } from './workspace.ts';
 
 export interface Understood {
   readonly file: SourceFile;
@@ -62,6 +62,7 @@ export function understand(workspace: Workspace, file: SourceFile): Understood {
     tasks: surroundings ? evaluated.map((evaluation) => among(evaluation, surroundings)) : [],
     units: readerUnits(units),
   };
+  settle(workspace, scope.files);
   kept.set(file, { workspace, roots, tiles, understood });
   return understood;
 }

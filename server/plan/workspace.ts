@@ -3,7 +3,16 @@
  * is wanted and not there yet is listed, and whoever has the files hands them in.
  */
 import { URI, Utils } from 'vscode-uri';
-import { type FileSyntax, indexOfEntry, type PlacedEntry, parseFile } from '../../grammar/file.ts';
+import {
+  changedSince,
+  editFile as editSyntax,
+  type FileSyntax,
+  indexOfEntry,
+  type LinePosition,
+  offsetAt,
+  type PlacedEntry,
+  parseFile,
+} from '../../grammar/file.ts';
 import type { EntrySyntax, LineSyntax, Span } from '../../grammar/syntax.ts';
 import type { Namespace } from '../../grammar/vocabulary.ts';
 import type { Tile } from '../flight/index.ts';
@@ -54,28 +63,63 @@ const EMPTY = parseFile('');
 export function setFile(workspace: Workspace, uri: string, text: string): SourceFile {
   const before = workspace.files.get(uri);
   if (before?.syntax.text === text && !before.notText) return before;
-  let syntax: FileSyntax | undefined;
-  let notText: boolean;
-  if (before && !before.notText) {
-    // A text that was one is looked through where it changed.
-    syntax = parseFile(text, before.syntax);
-    notText = (syntax.change?.added ?? []).some((entry) => entry.text.includes('\0'));
-  } else notText = text.includes('\0');
-  if (notText) syntax = EMPTY;
-  const file = { uri, syntax: syntax ?? parseFile(text, undefined, workspace.pool), notText };
-  workspace.files.set(uri, file);
-  workspace.unreadable.delete(uri);
+  if (before && !before.notText) return putChanged(workspace, uri, parseFile(text, before.syntax));
+  const notText = text.includes('\0');
+  return put(workspace, { uri, syntax: notText ? EMPTY : parseFile(text, undefined, workspace.pool), notText });
+}
+
+/** A stretch of a text, from one position up to another, and what takes its place. */
+export interface Replacement {
+  readonly range: { readonly start: LinePosition; readonly end: LinePosition };
+  readonly text: string;
+}
+
+/** Edits a file that is text, at the cost of what changes. */
+export function editFile(workspace: Workspace, file: SourceFile, { range, text }: Replacement): SourceFile {
+  const one = offsetAt(file.syntax, range.start);
+  const other = offsetAt(file.syntax, range.end);
+  const syntax = editSyntax(file.syntax, Math.min(one, other), Math.max(one, other), text);
+  return putChanged(workspace, file.uri, syntax);
+}
+
+const settledIn = new WeakMap<Workspace, Map<string, FileSyntax>>();
+
+/**
+ * Notes that what can be known of these files is known. What comes after several edits is then told as one change since:
+ * a burst of edits costs one look at what they changed.
+ */
+export function settle(workspace: Workspace, files: readonly SourceFile[]): void {
+  let settled = settledIn.get(workspace);
+  if (!settled) {
+    settled = new Map();
+    settledIn.set(workspace, settled);
+  }
+  for (const { uri, syntax } of files) settled.set(uri, syntax);
+}
+
+/** A text that was one is looked through where it changed. */
+function putChanged(workspace: Workspace, uri: string, changed: FileSyntax): SourceFile {
+  const settled = settledIn.get(workspace)?.get(uri);
+  const syntax = settled ? changedSince(settled, changed) : changed;
+  const notText = (syntax.change?.added ?? []).some((entry) => entry.text.includes('\0'));
+  return put(workspace, { uri, syntax: notText ? EMPTY : syntax, notText });
+}
+
+function put(workspace: Workspace, file: SourceFile): SourceFile {
+  workspace.files.set(file.uri, file);
+  workspace.unreadable.delete(file.uri);
   return file;
 }
 
 export function setUnreadable(workspace: Workspace, uri: string, why: Unreadable): void {
-  workspace.files.delete(uri);
+  forgetFile(workspace, uri);
   workspace.unreadable.set(uri, why);
 }
 
 export function forgetFile(workspace: Workspace, uri: string): void {
   workspace.files.delete(uri);
   workspace.unreadable.delete(uri);
+  settledIn.get(workspace)?.delete(uri);
 }
 
 /** An entry of some file. */

@@ -1,9 +1,14 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
+import { lineStartsOf } from '../../grammar/entry.ts';
 import {
+  changedSince,
+  editFile,
   entryAtLine,
   type FileSyntax,
   indexOfEntry,
+  lineAt,
+  offsetAt,
   type PlacedEntry,
   parseFile,
   positionAt,
@@ -117,7 +122,8 @@ describe('edits of a long file', () => {
   test('one after another, give what parsing afresh gives, and say what took the place of what', () => {
     fc.assert(
       fc.property(fc.array(edit, { minLength: 1, maxLength: 12 }), (edits) => {
-        let file = parseFile(LONG);
+        const first = parseFile(LONG);
+        let file = first;
         for (const { at, cut, put } of edits) {
           const offset = Math.floor(at * file.text.length);
           const text = file.text.slice(0, offset) + put + file.text.slice(offset + cut);
@@ -132,6 +138,16 @@ describe('edits of a long file', () => {
               syntax.head !== undefined,
             ]);
           expect(shape(after)).toEqual(shape(fresh));
+          const edited = editFile(file, offset, Math.min(file.text.length, offset + cut), put);
+          expect(edited.text).toBe(text);
+          expect(shape(edited)).toEqual(shape(fresh));
+          const lineStarts = lineStartsOf(text);
+          for (const [line, start] of lineStarts.entries()) {
+            const own = text.slice(start, lineStarts[line + 1]).replace(/[\r\n]+$/, '');
+            expect(lineAt(edited, line)).toBe(own);
+            expect(offsetAt(edited, { line, character: own.length + 2 })).toBe(start + own.length);
+          }
+          expect(offsetAt(edited, { line: lineStarts.length, character: 0 })).toBe(text.length);
           const { change } = after;
           expect(change?.before).toBe(file.self);
           const then = file.entries.map(({ syntax }) => syntax);
@@ -146,6 +162,15 @@ describe('edits of a long file', () => {
           for (const [i, entry] of now.entries()) expect(indexOfEntry(after, entry)).toBe(i);
           for (const entry of then) if (!now.includes(entry)) expect(indexOfEntry(after, entry)).toBe(-1);
           file = after;
+        }
+        const since = changedSince(first, file);
+        expect(since.text).toBe(file.text);
+        const was = first.entries.map(({ syntax }) => syntax);
+        const { change } = since;
+        if (change && file !== first) {
+          expect(change.before).toBe(first.self);
+          was.splice(change.index, change.removed.length, ...change.added);
+          expect(was).toEqual(since.entries.map(({ syntax }) => syntax));
         }
       }),
       { numRuns: 100 },

@@ -4,7 +4,7 @@ import { encodingFor } from '../../server/encoding.ts';
 
 const TEXT = 'field "Überflug ☁ 🛩" at 47 N\r\nnext é\n';
 const uri = 'file:///a';
-const encoding = (kind: string, text = TEXT) => encodingFor([kind], () => text);
+const encoding = (kind: string, text = TEXT) => encodingFor([kind], (_, line) => text.split('\n')[line] ?? '');
 
 describe('positions as a client counts them', () => {
   test('the first known wish counts, and UTF-16 without one', () => {

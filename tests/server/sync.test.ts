@@ -60,14 +60,14 @@ test('any sequence of edits, several in one message', async () => {
       fc.constantFrom('utf-8', 'utf-16', 'utf-32'),
       async (messages, kind) => {
         const session = opened(TEXT);
-        const encoding = encodingFor([kind], (of) => session.textOf(of));
+        const encoding = encodingFor([kind], (of, line) => session.lineOf(of, line));
         let text = TEXT;
         for (const [i, message] of messages.entries()) {
           // A client counts each change in the text that the one before left.
           const changes = message.map(({ from, cut, put }) => {
             const start = seam(text, Math.floor(from * text.length));
             const end = seam(text, Math.min(text.length, start + cut));
-            const own = encodingFor([kind], () => text);
+            const own = encodingFor([kind], (_, line) => text.split(/\r\n|\n|\r/)[line] ?? '');
             const range = own.toClient({ start: place(text, start), end: place(text, end) }, uri);
             text = text.slice(0, start) + put + text.slice(end);
             return { range, text: put };
@@ -84,7 +84,7 @@ test('any sequence of edits, several in one message', async () => {
 
 function opened(text: string): SessionFiles {
   const made = files();
-  made.didOpen(uri, 'taskplan', 1, text);
+  made.didOpen(uri, 1, text);
   return made;
 }
 
