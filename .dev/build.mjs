@@ -179,17 +179,73 @@ function packageFolder(file) {
   return parts.slice(0, at + (parts[at + 1]?.startsWith('@') ? 3 : 2)).join('/');
 }
 
+const WITHOUT_WARRANTY = {
+  MIT: `THE SOFTWARE IS PROVIDED "AS IS", WITHOUT WARRANTY OF ANY KIND, EXPRESS OR
+IMPLIED, INCLUDING BUT NOT LIMITED TO THE WARRANTIES OF MERCHANTABILITY,
+FITNESS FOR A PARTICULAR PURPOSE AND NONINFRINGEMENT. IN NO EVENT SHALL THE
+AUTHORS OR COPYRIGHT HOLDERS BE LIABLE FOR ANY CLAIM, DAMAGES OR OTHER
+LIABILITY, WHETHER IN AN ACTION OF CONTRACT, TORT OR OTHERWISE, ARISING FROM,
+OUT OF OR IN CONNECTION WITH THE SOFTWARE OR THE USE OR OTHER DEALINGS IN THE
+SOFTWARE.`,
+  ISC: `THE SOFTWARE IS PROVIDED "AS IS" AND THE AUTHOR DISCLAIMS ALL WARRANTIES WITH
+REGARD TO THIS SOFTWARE INCLUDING ALL IMPLIED WARRANTIES OF MERCHANTABILITY AND
+FITNESS. IN NO EVENT SHALL THE AUTHOR BE LIABLE FOR ANY SPECIAL, DIRECT,
+INDIRECT, OR CONSEQUENTIAL DAMAGES OR ANY DAMAGES WHATSOEVER RESULTING FROM LOSS
+OF USE, DATA OR PROFITS, WHETHER IN AN ACTION OF CONTRACT, NEGLIGENCE OR OTHER
+TORTIOUS ACTION, ARISING OUT OF OR IN CONNECTION WITH THE USE OR PERFORMANCE OF
+THIS SOFTWARE.`,
+};
+
+/** The terms of a package that comes without their text, with its author's name. Source: the SPDX list of licences. */
+const TERMS = {
+  MIT: (holder) => `MIT License
+
+Copyright (c) ${holder}
+
+Permission is hereby granted, free of charge, to any person obtaining a copy of
+this software and associated documentation files (the "Software"), to deal in
+the Software without restriction, including without limitation the rights to
+use, copy, modify, merge, publish, distribute, sublicense, and/or sell copies of
+the Software, and to permit persons to whom the Software is furnished to do so,
+subject to the following conditions:
+
+The above copyright notice and this permission notice shall be included in all
+copies or substantial portions of the Software.
+
+${WITHOUT_WARRANTY.MIT}`,
+  ISC: (holder) => `ISC License
+
+Copyright (c) ${holder}
+
+Permission to use, copy, modify, and/or distribute this software for any purpose
+with or without fee is hereby granted, provided that the above copyright notice
+and this permission notice appear in all copies.
+
+${WITHOUT_WARRANTY.ISC}`,
+};
+
+/** Packages that a package brings along inside its own file, where nobody sees them: by the one that holds them. */
+const BROUGHT_ALONG = {
+  'vscode-uri': [{ name: 'path-browserify', version: '1.0.1', license: 'MIT', holder: '2013 James Halliday' }],
+};
+
+const noticeOf = ({ name, version, license }, text) =>
+  `${'-'.repeat(80)}\n${name} ${version} (${license})\n\n${text.replaceAll('\r\n', '\n')}\n`;
+
 /** The licence texts of everything under node_modules that ended in a bundle. */
 function notice(root, inputs) {
   const folders = [...new Set(inputs.filter((file) => file.includes('node_modules/')).map(packageFolder))].sort();
   const parts = ['What Legwise bundles, and on what terms.\n'];
   for (const folder of folders) {
-    const { name, version, license } = JSON.parse(readFileSync(path.join(root, folder, 'package.json'), 'utf8'));
+    const manifest = JSON.parse(readFileSync(path.join(root, folder, 'package.json'), 'utf8'));
+    const { name, version, license, author } = manifest;
     if (!ALLOWED.test(license ?? ''))
       throw new Error(`${name} ${version} is bundled, but its licence is ${license ?? 'not given'}`);
     const file = readdirSync(path.join(root, folder)).find((entry) => /^(licen[cs]e|copying)/i.test(entry));
-    const text = file ? readFileSync(path.join(root, folder, file), 'utf8').trim() : `Licensed under ${license}.`;
-    parts.push(`${'-'.repeat(80)}\n${name} ${version} (${license})\n\n${text.replaceAll('\r\n', '\n')}\n`);
+    const terms = TERMS[license]?.(author?.name ?? author ?? `the authors of ${name}`);
+    if (!file && !terms) throw new Error(`${name} ${version} is bundled, and comes without the text of ${license}`);
+    parts.push(noticeOf(manifest, file ? readFileSync(path.join(root, folder, file), 'utf8').trim() : terms));
+    for (const one of BROUGHT_ALONG[name] ?? []) parts.push(noticeOf(one, TERMS[one.license](one.holder)));
   }
   return parts.join('\n');
 }

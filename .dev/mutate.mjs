@@ -1,109 +1,237 @@
 // Mutation testing: small mistakes are put into a source file one by one, and the tests that stand for it must notice.
 //
-//   node .dev/mutate.mjs FILE...        one file of server/ after the other; exit 1 when a score is under 90 %
+//   node .dev/mutate.mjs FILE...        one file of server/flight or server/plan after the other
 //
-// What survives is listed with its place. Survivors that change nothing anyone could see are explained in
-// tests/mutation/EQUIVALENT.md.
-import { spawn } from 'node:child_process';
-import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+// The mistakes are those of Stryker's instrumenter, all of its kinds, in one build in which a variable switches each.
+// For each one only the tests run that reach it, the quickest first, until one fails (tests/mutation/harness.mjs).
+// What survives is listed with its place; what changes nothing that anyone could see is explained in
+// tests/mutation/EQUIVALENT.md, by the line as it is printed here. Exit 1 when fewer than 90 % of the mutants are noticed
+// and some of the others are not explained.
+import { fork } from 'node:child_process';
+import { mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { Instrumenter } from '@stryker-mutator/instrumenter';
+import { build } from 'esbuild';
 
 const ROOT = path.resolve(path.dirname(fileURLToPath(import.meta.url)), '..');
+const CACHE = path.join(ROOT, '.cache/mutation');
 const ENOUGH = 90;
+/** The tests of a mutant take as long as without it, and so much longer on a machine that is busy with other things. */
+const SLOWER = 20;
+const SLACK_MS = 20_000;
 
-/** The tests that stand for a file, besides the one of its own name: few and fast, since they run for every mutant. */
+/** Where the tests lie that stand for the files of a folder. */
 const TESTS = {
-  'server/flight/air.ts': ['tests/published/standard-atmosphere.test.ts'],
-  'server/flight/earth.ts': ['tests/published/vincenty-1975.test.ts'],
-  'server/flight/passes.ts': ['tests/flight/volumes.test.ts'],
-  'server/flight/space.ts': ['tests/flight/volumes.test.ts'],
-  'server/flight/places.ts': ['tests/flight/reach.test.ts'],
-  'server/flight/polar.ts': ['tests/published/speed-to-fly-theory.test.ts'],
-  'server/flight/speeds.ts': ['tests/published/speed-to-fly-theory.test.ts'],
-  'server/flight/times.ts': ['tests/flight/leg.test.ts'],
-  'server/flight/variation.ts': ['tests/published/wmm2025.test.ts'],
+  'server/flight': ['tests/flight', 'tests/published'],
+  'server/plan': ['tests/plan', 'tests/flight', 'tests/published', 'tests/rules', 'tests/reference', 'tests/reports'],
 };
-
-/** Ends of what a mutant can be. */
-const CAUGHT = new Set(['Killed', 'Timeout']);
-const MISSED = new Set(['Survived', 'NoCoverage']);
+/** Tests of a whole checkout, of many files or of other programs, which say little of one line. */
+const LEFT_OUT = /(-any|pdf|schemas|sheet|brief|pages)[^/]*\.test\.ts$/;
 
 function testsOf(file) {
-  const own = file.replace(/^server\//, 'tests/').replace(/\.ts$/, '.test.ts');
-  const tests = [own, ...(TESTS[file] ?? [])].filter((test) => existsSync(path.join(ROOT, test)));
-  if (tests.length === 0) throw new Error(`no tests stand for ${file}: name them in .dev/mutate.mjs`);
-  return tests;
+  const folders = TESTS[path.posix.dirname(file)];
+  if (!folders) throw new Error('only files of server/flight and server/plan have tests that stand for them');
+  return folders.flatMap((folder) =>
+    readdirSync(path.join(ROOT, folder))
+      .filter((name) => name.endsWith('.test.ts') && !LEFT_OUT.test(name))
+      .map((name) => `${folder}/${name}`)
+      .sort(),
+  );
 }
 
-function stryker(config) {
-  const program = path.join(ROOT, 'node_modules/@stryker-mutator/core/bin/stryker.js');
-  const child = spawn(process.execPath, [program, 'run', config], { cwd: ROOT, stdio: ['ignore', 'pipe', 'inherit'] });
-  let said = '';
-  child.stdout.on('data', (chunk) => {
-    said += chunk;
+const SILENT = { isDebugEnabled: () => false, debug() {}, info() {}, warn: console.error, error: console.error };
+
+async function mutantsOf(file) {
+  const content = readFileSync(path.join(ROOT, file), 'utf8');
+  const { files, mutants } = await new Instrumenter(SILENT).instrument([{ name: file, mutate: true, content }], {
+    plugins: undefined,
+    ignorers: [],
+    excludedMutations: [],
   });
-  return new Promise((resolve, reject) => {
-    child.on('error', reject);
-    child.on('exit', (code) => (code === 0 ? resolve() : reject(new Error(`the mutation tool failed\n${said}`))));
+  return { content, mutants, code: files[0].content };
+}
+
+/**
+ * The instrumented code without its counters, and with a switch that the compiler can look through: a script is loaded
+ * anew for each mutant, so which one it is never changes.
+ */
+function withoutCounters(code) {
+  const parts = [
+    ['function stryCov_9fa48() {', 'function stryCov_9fa48() {}\nfunction stryCovUnused_() {'],
+    [
+      'function stryMutAct_9fa48(id) {',
+      'var stryOn_ = stryNS_9fa48().activeMutant;\nfunction stryMutAct_9fa48(id) { return id === stryOn_ && stryHit_(id); }\nfunction stryHit_(id) {',
+    ],
+    ['stryMutAct_9fa48 = isActive;', ''],
+    ['stryCov_9fa48 = cover;', ''],
+  ];
+  let made = code;
+  for (const [was, now] of parts) {
+    if (!made.includes(was)) throw new Error(`the instrumenter writes its helpers otherwise: no ${was}`);
+    made = made.replace(was, () => now);
+  }
+  return made;
+}
+
+async function bundle(file, code, tests, outfile) {
+  const entry = tests
+    .map((test) => `  ${JSON.stringify(test)}: () => require(${JSON.stringify(`./${test}`)}),`)
+    .join('\n');
+  const at = path.join(ROOT, file);
+  await build({
+    absWorkingDir: ROOT,
+    stdin: { contents: `module.exports = {\n${entry}\n};`, resolveDir: ROOT, loader: 'js' },
+    outfile,
+    bundle: true,
+    format: 'cjs',
+    platform: 'node',
+    target: 'node22',
+    mainFields: ['module', 'main'],
+    logLevel: 'error',
+    banner: { js: '(() => (module, exports, require) => {' },
+    footer: { js: '})()' },
+    plugins: [
+      {
+        name: 'mutation',
+        setup(on) {
+          on.onResolve({ filter: /^(vitest|fast-check)$/ }, ({ path: name }) => ({ path: name, namespace: 'harness' }));
+          on.onLoad({ filter: /.*/, namespace: 'harness' }, ({ path: name }) => ({
+            contents: `module.exports = globalThis.__mutation__.${name === 'vitest' ? 'vitest' : 'fc'};`,
+          }));
+          on.onLoad({ filter: /[\\/](grammar|server|tests)[\\/].*\.ts$/ }, ({ path: found }) => {
+            const contents = found === at ? code : readFileSync(found, 'utf8');
+            return {
+              contents: contents
+                .replaceAll('import.meta.dirname', JSON.stringify(path.dirname(found)))
+                .replaceAll('import.meta.url', JSON.stringify(`file://${found}`)),
+              loader: 'ts',
+            };
+          });
+        },
+      },
+    ],
   });
+}
+
+/** The process in which the tests run; a new one after one that had to be ended. */
+class Harness {
+  start() {
+    this.child = fork(path.join(ROOT, 'tests/mutation/harness.mjs'), {
+      cwd: ROOT,
+      execArgv: ['--stack-size=900'],
+      stdio: ['ignore', 'ignore', 'inherit', 'ipc'],
+      serialization: 'advanced',
+    });
+  }
+
+  /** What it answers; undefined when that takes too long. */
+  ask(message, withinMs) {
+    if (!this.child) this.start();
+    const { child } = this;
+    return new Promise((resolve) => {
+      const end = (answer) => {
+        clearTimeout(timer);
+        child.removeAllListeners();
+        resolve(answer);
+      };
+      const lost = () => {
+        child.kill('SIGKILL');
+        this.child = undefined;
+        end(undefined);
+      };
+      const timer = setTimeout(lost, withinMs);
+      child.once('message', end);
+      child.once('exit', lost);
+      child.send(message);
+    });
+  }
+
+  stop() {
+    this.child?.disconnect();
+    this.child = undefined;
+  }
+}
+
+/** The tests that reach a mutant, the quickest first: of a file, all of them when loading it does. */
+function planFor(id, found) {
+  const plan = [];
+  let took = 0;
+  let hits = 0;
+  for (const { file, atLoad, tests } of found) {
+    const reached = atLoad[id] ? tests : tests.filter(({ covers }) => covers[id]);
+    if (reached.length === 0) continue;
+    const inOrder = reached.toSorted((a, b) => a.took - b.took);
+    const sum = inOrder.reduce((all, one) => all + one.took, 0);
+    plan.push({ file, names: inOrder.map(({ name }) => name), took: sum });
+    took += sum;
+    hits += (atLoad[id] ?? 0) + reached.reduce((all, { covers }) => all + (covers[id] ?? 0), 0);
+  }
+  return { plan: plan.sort((a, b) => a.took - b.took), took, hits };
+}
+
+function told(file, content, { location: { start, end }, mutatorName, replacement }) {
+  const line = content.split('\n')[start.line];
+  const was = start.line === end.line ? line.slice(start.column, end.column) : line.trim();
+  const short = (text) => String(text).replaceAll(/\s+/g, ' ').trim();
+  return {
+    where: `${file}:${start.line + 1}:${start.column + 1}`,
+    what: `${mutatorName}: ${short(was)} -> ${short(replacement)}`,
+  };
+}
+
+/** What EQUIVALENT.md explains of a file: the mutants as they are printed, each in a list item of the file's section. */
+function explained(file) {
+  const text = readFileSync(path.join(ROOT, 'tests/mutation/EQUIVALENT.md'), 'utf8');
+  const section = text.split(/^## /m).find((part) => part.startsWith(`${file}\n`)) ?? '';
+  return new Set([...section.matchAll(/^- `` (.+?) ``/gm)].map(([, what]) => what));
 }
 
 async function mutate(file) {
-  const folder = path.join(ROOT, '.cache/mutation', file.replaceAll('/', '-').replace(/\.ts$/, ''));
-  mkdirSync(folder, { recursive: true });
   const tests = testsOf(file);
-  const vitest = path.join(folder, 'vitest.config.mjs');
-  writeFileSync(
-    vitest,
-    `export default ${JSON.stringify({
-      root: ROOT,
-      test: {
-        include: tests,
-        setupFiles: ['tests/mutation/fewer-cases.ts'],
-        testTimeout: 120_000,
-        hookTimeout: 120_000,
-      },
-    }).replace(JSON.stringify(ROOT), 'process.cwd()')}\n`,
+  const { content, mutants, code } = await mutantsOf(file);
+  const folder = path.join(CACHE, file.replaceAll('/', '-').replace(/\.ts$/, ''));
+  mkdirSync(folder, { recursive: true });
+  const counting = path.join(folder, 'counting.cjs');
+  const program = path.join(folder, 'program.cjs');
+  await bundle(file, code, tests, counting);
+  await bundle(file, withoutCounters(code), tests, program);
+  const harness = new Harness();
+  const found = await harness.ask({ kind: 'dry', program: counting, files: tests }, 900_000);
+  harness.stop();
+  if (!found) throw new Error('the tests themselves do not end');
+  const wrong = found.flatMap(({ file: of, tests: all }) =>
+    all.flatMap((one) => (one.wrong ? [`${of} > ${one.name}\n${one.wrong}`] : [])),
   );
-  const report = path.join(folder, 'report.json');
-  const config = path.join(folder, 'stryker.json');
-  writeFileSync(
-    config,
-    JSON.stringify({
-      testRunner: 'vitest',
-      plugins: ['@stryker-mutator/vitest-runner'],
-      vitest: { configFile: vitest, related: false },
-      mutate: [file],
-      coverageAnalysis: 'perTest',
-      concurrency: Number(process.env.MUTATE_JOBS ?? 1),
-      // A machine that is busy with other things is slow without any mutant's help.
-      timeoutMS: 20_000,
-      timeoutFactor: 4,
-      reporters: ['json'],
-      jsonReporter: { fileName: report },
-      tempDirName: path.join(folder, 'sandbox'),
-      // The tool reads this file with the API of an older TypeScript; nothing here needs it.
-      tsconfigFile: 'none.json',
-      ignorePatterns: ['/dist', '/.cache', '/client'],
-      allowConsoleColors: false,
-    }),
-  );
-  await stryker(config);
-  const [{ mutants, source }] = Object.values(JSON.parse(readFileSync(report, 'utf8')).files);
-  const lines = source.split('\n');
-  const caught = mutants.filter(({ status }) => CAUGHT.has(status)).length;
-  const missed = mutants.filter(({ status }) => MISSED.has(status));
-  for (const { status, mutatorName, replacement, location } of missed) {
-    const { start, end } = location;
-    const line = lines[start.line - 1];
-    const was = start.line === end.line ? line.slice(start.column - 1, end.column - 1) : line.trim();
-    const now = String(replacement).replaceAll(/\s+/g, ' ');
-    console.log(`${file}:${start.line}:${start.column}  ${status}  ${mutatorName}  ${was}  ->  ${now}`);
+  if (wrong.length > 0) throw new Error(`tests fail without any mutant:\n${wrong.join('\n')}`);
+
+  const known = explained(file);
+  const results = [];
+  const start = Date.now();
+  for (const mutant of mutants) {
+    const { plan, took, hits } = planFor(mutant.id, found);
+    let result = { status: 'NoCoverage' };
+    if (plan.length > 0) {
+      const asked = { kind: 'mutant', program, mutant: mutant.id, plan, hits };
+      const answer = await harness.ask(asked, took * SLOWER + SLACK_MS);
+      if (!answer) result = { status: 'Timeout' };
+      else if (answer.by) result = { status: answer.hung ? 'Timeout' : 'Killed', by: answer.by };
+      else result = { status: 'Survived' };
+    }
+    results.push({ ...told(file, content, mutant), ...result });
   }
-  const score = (100 * caught) / Math.max(1, caught + missed.length);
-  console.log(`${file}: ${caught} of ${caught + missed.length} mutants noticed, ${score.toFixed(1)} %`);
-  return score;
+  harness.stop();
+  writeFileSync(path.join(folder, 'results.json'), JSON.stringify(results, undefined, 1));
+  const missed = results.filter(({ status }) => status === 'Survived' || status === 'NoCoverage');
+  const left = missed.filter(({ what }) => !known.has(what));
+  for (const { where, what, status } of missed)
+    console.log(`${where}  ${known.has(what) ? 'explained' : status}  ${what}`);
+  const caught = results.length - missed.length;
+  const score = (100 * caught) / Math.max(1, results.length);
+  console.log(
+    `${file}: ${caught} of ${results.length} mutants noticed, ${score.toFixed(1)} %; ${missed.length - left.length} explained, ${left.length} left (${((Date.now() - start) / 1000).toFixed(0)} s)`,
+  );
+  return score >= ENOUGH || left.length === 0;
 }
 
 const files = process.argv.slice(2).map((file) => path.relative(ROOT, path.resolve(file)).split(path.sep).join('/'));
@@ -113,7 +241,7 @@ if (files.length === 0) {
 }
 for (const file of files) {
   try {
-    if ((await mutate(file)) < ENOUGH) process.exitCode = 1;
+    if (!(await mutate(file))) process.exitCode = 1;
   } catch (error) {
     console.error(`mutate: ${file}: ${error.message}`);
     process.exitCode = 2;

@@ -55,6 +55,7 @@ export class SessionFiles {
   onChange: (changed: readonly string[]) => void = () => {};
   private readonly named = new Map<string, string>();
   private readonly reading = new Map<string, Promise<void>>();
+  private readonly readingTiles = new Map<string, Promise<void>>();
   private folders: readonly string[] = [];
   private readonly disk: Disk;
   private readonly log: (what: string, error: unknown) => void;
@@ -156,17 +157,31 @@ export class SessionFiles {
 
   /** An elevation tile, read if it is not known yet. */
   async tile(uri: string): Promise<Tile | Unreadable> {
-    if (!this.workspace.tiles.has(uri)) await this.readTile(uri);
-    return this.workspace.tiles.get(uri) ?? 'missing';
+    for (;;) {
+      const known = this.workspace.tiles.get(uri);
+      if (known !== undefined) return known;
+      await this.readTile(uri);
+    }
   }
 
-  private async readTile(uri: string): Promise<void> {
-    try {
-      setTile(this.workspace, uri, (await this.disk.readTile?.(uri, this.workspace.roots)) ?? 'missing');
-    } catch (error) {
-      this.log(`reading ${uri}`, error);
-      setTile(this.workspace, uri, 'denied');
-    }
+  private readTile(uri: string): Promise<void> {
+    const known = this.readingTiles.get(uri);
+    if (known) return known;
+    const put = (tile: Tile | Unreadable) => {
+      // What was read before the tile changed again is not what it holds: whoever waits for it asks anew.
+      if (this.readingTiles.get(uri) === run) setTile(this.workspace, uri, tile);
+    };
+    const read = async () => (await this.disk.readTile?.(uri, this.workspace.roots)) ?? 'missing';
+    const run = read()
+      .then(put, (error: unknown) => {
+        this.log(`reading ${uri}`, error);
+        put('denied');
+      })
+      .finally(() => {
+        if (this.readingTiles.get(uri) === run) this.readingTiles.delete(uri);
+      });
+    this.readingTiles.set(uri, run);
+    return run;
   }
 
   /** Reads every plan of the folders that is not known yet; `step` is told how far it is. */
@@ -258,6 +273,7 @@ export class SessionFiles {
       const uri = normalUri(one);
       if (this.open.has(uri)) continue;
       if (uri.toLowerCase().endsWith('.hgt')) {
+        this.readingTiles.delete(uri);
         forgetTile(this.workspace, uri);
         for (const open of this.open.keys()) changed.add(open);
         continue;

@@ -6,7 +6,9 @@ import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { afterEach, describe, expect, test, vi } from 'vitest';
 import type { ProtocolConnection } from 'vscode-languageserver-protocol/node';
+import { decodeTile, type Tile } from '../../server/flight/index.ts';
 import { EXAMPLE_CLUB } from '../../server/rules/club.ts';
+import { tileBytes } from '../flight/tiles.ts';
 import { ROOT as CHECKOUT, type Editor, startEditor } from './client.ts';
 import { ROOT, startInProcess } from './in-process.ts';
 
@@ -239,6 +241,48 @@ describe('what is on the disk changes under the server', () => {
     reads[1]?.({ text: EXAMPLE_CLUB });
     reads[0]?.({ text: '# nothing yet\n' });
     expect(await codes()).toEqual([]);
+  });
+
+  test('an elevation tile that is written again while it is read is what was written last', async () => {
+    const hill = (groundM: number): Tile => {
+      const tile = decodeTile(
+        tileBytes(1201, () => groundM),
+        { latDeg: 47, lonDeg: 19 },
+      );
+      if (!tile) throw new Error('no tile');
+      return tile;
+    };
+    const reads: ((tile: Tile) => void)[] = [];
+    const { client } = await startInProcess({
+      list: async () => [],
+      read: async (asked) => (asked === club ? { text: EXAMPLE_CLUB } : { why: 'missing' }),
+      readTile: () => new Promise((resolve) => reads.push(resolve)),
+    });
+    connection = client;
+    const text = `use "club.taskplan"
+terrain "tiles"
+
+task Eastward
+  aircraft Finch with pilot 82 kg
+  weather  Breezy
+  reserve  Training
+  start    Larkfield at 5200 ft MSL
+  finish   Ashmoor
+`;
+    const textDocument = { uri, languageId: 'taskplan', version: 1, text };
+    await client.sendNotification('textDocument/didOpen', { textDocument });
+    await vi.waitFor(() => expect(reads.length).toBe(1), 10_000);
+    const changes = [{ uri: `${ROOT}/tiles/N47E019.hgt`, type: 2 }];
+    await client.sendNotification('workspace/didChangeWatchedFiles', { changes });
+    const found = client.sendRequest<{ items: { code: string }[] }>('textDocument/diagnostic', {
+      textDocument: { uri },
+    });
+    reads[0]?.(hill(170)); // as it was: in nobody's way
+    await vi.waitFor(() => expect(reads.length).toBe(2), 10_000);
+    reads[1]?.(hill(1000));
+    const { items } = await found;
+    expect(reads.length).toBe(2);
+    expect(items.map(({ code }) => code)).toContain('below-clearance');
   });
 });
 

@@ -1,0 +1,186 @@
+/**
+ * Runs tests against one mutant after the other, in a process of its own that may be ended when a mutant hangs.
+ *
+ * What is under test is one script, which each mutant gets afresh, so that nothing kept from before hides a mutant. The
+ * tests are run by a few lines of our own with the assertions of vitest; properties have few cases, always the same, and
+ * a failing one is not made smaller.
+ */
+import { readFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { format } from 'node:util';
+import vm from 'node:vm';
+import fastCheck from 'fast-check';
+import { expect } from 'vitest';
+
+const CASES = Number(process.env.MUTATE_CASES ?? 40);
+const BUSY = 100;
+const require = createRequire(import.meta.url);
+/** What the instrumented code speaks to. Names as the instrumenter writes them. */
+const stryker = { mutantCoverage: { static: {}, perTest: {} } };
+globalThis.__stryker__ = stryker;
+
+const fewer = (options) => ({
+  ...options,
+  numRuns: Math.min(options?.numRuns ?? CASES, CASES),
+  seed: 1,
+  endOnFailure: true,
+});
+const assert = (property, options) => fastCheck.assert(property, fewer(options));
+const fc = { ...fastCheck, assert };
+
+let tests = [];
+let groups = [];
+
+function make(add) {
+  const one = (name, ...rest) => add(name, rest.find((part) => typeof part === 'function') ?? (() => {}));
+  one.each = (rows) => (name, run) => {
+    rows.forEach((row, i) => {
+      const cells = Array.isArray(row) ? row : [row];
+      add(`${format(name, ...cells)} #${i}`, () => run(...cells));
+    });
+  };
+  return one;
+}
+
+const test = make((name, run) => {
+  const around = groups.slice();
+  tests.push({ name: [...around.map((group) => group.name), name].join(' > '), run, around });
+});
+const newGroup = (name) => ({ name, beforeAll: [], beforeEach: [], afterEach: [], afterAll: [], begun: false });
+const describe = make((name, run) => {
+  groups.push(newGroup(name));
+  run();
+  groups.pop();
+});
+const hook = (kind) => (run) => void groups.at(-1)[kind].push(run);
+globalThis.__mutation__ = {
+  vitest: {
+    expect,
+    test,
+    it: test,
+    describe,
+    beforeAll: hook('beforeAll'),
+    beforeEach: hook('beforeEach'),
+    afterEach: hook('afterEach'),
+    afterAll: hook('afterAll'),
+  },
+  fc: { ...fc, default: fc, __esModule: true },
+};
+
+function indented(text) {
+  const lines = text.split('\n');
+  if (lines.length < 3 || lines[0].trim() !== '') return text;
+  const by = /^\s*/.exec(lines[1])[0];
+  return lines
+    .map((line, i) => (i === lines.length - 1 ? line.trim() : line.startsWith(by) ? line.slice(by.length) : line))
+    .join('\n');
+}
+expect.extend({
+  toMatchInlineSnapshot(received, wanted) {
+    if (typeof received !== 'string') throw new Error('a snapshot of text is compared, and nothing else');
+    const written = indented(wanted ?? '');
+    const shown = received.includes('\n') ? `\n"${received}"\n` : `"${received}"`;
+    return { pass: written.trim() === shown.trim(), message: () => `${shown}\nis not\n${written}` };
+  },
+});
+
+async function runTest(one) {
+  for (const group of one.around) {
+    if (!group.begun) for (const run of group.beforeAll) await run();
+    group.begun = true;
+    for (const run of group.beforeEach) await run();
+  }
+  try {
+    await one.run();
+  } finally {
+    for (const group of one.around.toReversed()) for (const run of group.afterEach) await run();
+  }
+}
+
+async function endOf(ran) {
+  const all = new Set(ran.flatMap((one) => one.around).filter((group) => group.begun));
+  for (const group of all) for (const run of group.afterAll) await run();
+}
+
+const scripts = new Map();
+
+/** The tests of a file, with everything under them new. */
+function load(program, file) {
+  let script = scripts.get(program);
+  if (!script) {
+    script = new vm.Script(readFileSync(program, 'utf8'), { filename: program });
+    scripts.set(program, script);
+  }
+  const module = { exports: {} };
+  script.runInThisContext()(module, module.exports, require);
+  tests = [];
+  groups = [newGroup(file)];
+  module.exports[file]();
+  return tests;
+}
+
+/** Every test once, with what it covers; ids of tests are `file > name`. */
+async function dry(program, files) {
+  const found = [];
+  for (const file of files) {
+    stryker.currentTestId = undefined;
+    stryker.mutantCoverage.static = {};
+    const loaded = load(program, file);
+    const ofFile = { file, atLoad: { ...stryker.mutantCoverage.static }, tests: [] };
+    for (const one of loaded) {
+      stryker.currentTestId = one.name;
+      stryker.mutantCoverage.perTest = {};
+      const start = performance.now();
+      let wrong;
+      try {
+        await runTest(one);
+      } catch (error) {
+        wrong = String(error?.stack ?? error).slice(0, 2000);
+      }
+      const took = performance.now() - start;
+      ofFile.tests.push({ name: one.name, took, wrong, covers: stryker.mutantCoverage.perTest[one.name] ?? {} });
+    }
+    stryker.currentTestId = undefined;
+    await endOf(loaded);
+    found.push(ofFile);
+  }
+  return found;
+}
+
+/** Whether a mutant is noticed, by the first test that fails: its name, or undefined. */
+async function noticed(program, mutant, plan, hits) {
+  stryker.activeMutant = mutant;
+  for (const { file, names } of plan) {
+    stryker.hitCount = 0;
+    stryker.hitLimit = hits * BUSY + 10_000;
+    let loaded;
+    try {
+      loaded = load(program, file);
+    } catch (error) {
+      return { by: `loading ${file}`, hung: String(error).includes('Hit count limit') };
+    }
+    const byName = new Map(loaded.map((one) => [one.name, one]));
+    const ran = [];
+    try {
+      for (const name of names) {
+        const one = byName.get(name);
+        if (!one) return { by: `${name}, which is not there` };
+        ran.push(one);
+        try {
+          await runTest(one);
+        } catch (error) {
+          return { by: name, hung: String(error).includes('Hit count limit') };
+        }
+      }
+    } finally {
+      await endOf(ran).catch(() => {});
+    }
+  }
+  return {};
+}
+
+process.on('message', async (message) => {
+  if (message.kind === 'dry') process.send(await dry(message.program, message.files));
+  else process.send(await noticed(message.program, message.mutant, message.plan, message.hits));
+});
+process.on('disconnect', () => process.exit());
