@@ -33,6 +33,8 @@ export interface BriefTable {
   readonly title: string;
   readonly heads: readonly BriefHead[];
   readonly rows: readonly BriefRow[];
+  /** Where only some rows have room: the place of each among those that matter, from 0; without it, in their order. */
+  readonly ranks?: readonly number[];
   /** What must be known to read it. */
   readonly notes: readonly string[];
 }

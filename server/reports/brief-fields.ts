@@ -9,7 +9,8 @@ import { type BriefCell, type BriefRow, type BriefTable, type BriefText, plainTe
 
 /** The planned path is looked from this many places of each leg, besides both ends and the climbs. */
 const LOOKS = 8;
-const MOST_FIELDS = 16;
+/** More of them are counted, and nothing else: nobody reads on. */
+const MOST_FIELDS = 40;
 /** Slower than this a wind has no side, m/s. */
 const CALM_MPS = 0.05;
 
@@ -17,23 +18,21 @@ interface Along {
   readonly field: Field;
   /** Named by the task. */
   named: boolean;
-  /** The nearest that the planned path comes to it, where it is in reach, m. */
-  nearestM: number;
+  /** By the number of a leg, from 1: the nearest that the planned path of the leg comes to it, m. */
+  readonly nearestM: Map<number, number>;
 }
 
 /** Fields that the task names, and fields in reach from its planned path, in the order in which they come up. */
 function along(task: TaskEvaluation): Along[] {
   const found = new Map<Field, Along>();
-  const add = (field: Field, named: boolean, nearestM: number): void => {
-    const known = found.get(field);
-    if (!known) found.set(field, { field, named, nearestM });
-    else {
-      known.named ||= named;
-      known.nearestM = Math.min(known.nearestM, nearestM);
-    }
+  const add = (field: Field, leg: number, named: boolean, nearestM: number): void => {
+    const known = found.get(field) ?? { field, named, nearestM: new Map<number, number>() };
+    found.set(field, known);
+    known.named ||= named;
+    known.nearestM.set(leg, Math.min(known.nearestM.get(leg) ?? Infinity, nearestM));
   };
   const start = task.start?.point?.meaning;
-  if (start?.kind === 'field') add(start, true, 0);
+  if (start?.kind === 'field') add(start, 1, true, 0);
   for (const leg of task.legs) {
     const lengthM = leg.result?.distanceM ?? 0;
     const places = new Set<number>();
@@ -44,10 +43,36 @@ function along(task: TaskEvaluation): Along[] {
         for (const { field, distanceM } of (fieldsInReachAt(leg, task, xM) ?? []).toSorted(
           (a, b) => a.distanceM - b.distanceM,
         ))
-          add(field.meaning, false, distanceM);
-    if (leg.to?.meaning.kind === 'field') add(leg.to.meaning, true, 0);
+          add(field.meaning, leg.number, false, distanceM);
+    if (leg.to?.meaning.kind === 'field') add(leg.to.meaning, leg.number, true, 0);
   }
   return [...found.values()];
+}
+
+/**
+ * The fields in the order in which they matter: those that the task names, then of each leg in turn the best that is
+ * left. Better is one with a runway that is long enough, then the nearer one.
+ */
+function ranked(all: readonly Along[], task: TaskEvaluation): Along[] {
+  const needed = task.aircraft?.meaning.landingM?.value;
+  const short = new Map(all.map(({ field }) => [field, !field.runways.some((one) => longEnough(one, needed))]));
+  const order = new Set(all.filter(({ named }) => named));
+  const queues = task.legs.map(({ number: leg }) =>
+    all
+      .filter(({ nearestM }) => nearestM.has(leg))
+      .toSorted(
+        (a, b) =>
+          Number(short.get(a.field)) - Number(short.get(b.field)) ||
+          (a.nearestM.get(leg) as number) - (b.nearestM.get(leg) as number),
+      ),
+  );
+  while (order.size < all.length)
+    for (const queue of queues) {
+      let next = queue.shift();
+      while (next && order.has(next)) next = queue.shift();
+      if (next) order.add(next);
+    }
+  return [...order];
 }
 
 function runwayText({ text, lengthM, surface, circuit }: Field['runways'][number]): string {
@@ -83,11 +108,11 @@ function landingCell(field: Field, task: TaskEvaluation, with_: Show): BriefCell
 export function fieldRows(task: TaskEvaluation, with_: Show): BriefTable | null {
   const all = along(task);
   if (all.length === 0) return null;
-  // The nearest stay where there are too many for a sheet; what is left out is counted.
-  const kept = new Set(
-    all.toSorted((a, b) => Number(b.named) - Number(a.named) || a.nearestM - b.nearestM).slice(0, MOST_FIELDS),
-  );
-  const left = all.length - kept.size;
+  // The best stay where there are too many for any sheet; what is left out is counted.
+  const order = ranked(all, task).slice(0, MOST_FIELDS);
+  const places = new Map(order.map((one, place) => [one, place]));
+  const kept = all.filter((one) => places.has(one));
+  const left = all.length - kept.length;
   const { altitude, speed } = with_.units;
   const height = (si: number | undefined, rounding: 'up' | 'nearest'): BriefText =>
     si === undefined ? plainText('–') : { text: number(fromSi(si, altitude), 0, rounding), si };
@@ -97,31 +122,30 @@ export function fieldRows(task: TaskEvaluation, with_: Show): BriefTable | null 
       { text: 'field', unit: '', words: true },
       { text: 'frequency', unit: '' },
       { text: 'elevation', unit: `${altitude.text} MSL` },
-      { text: 'arrive with', unit: `${altitude.text} MSL` },
+      { text: 'asked', unit: `${altitude.text} MSL` },
       { text: 'runway', unit: '', words: true },
       { text: 'land on', unit: `wind in ${speed.text}`, words: true },
     ],
-    rows: all
-      .filter((one) => kept.has(one))
-      .map(
-        ({ field }): BriefRow => ({
-          cells: [
-            { main: plainText(field.name), under: [] },
-            {
-              main: plainText(field.frequencies[0]?.text ?? '–'),
-              under: field.frequencies.slice(1).map(({ text }) => plainText(text)),
-            },
-            { main: height(field.elevationM, 'nearest'), under: [] },
-            { main: height(askedBy(field, task), 'up'), under: [] },
-            {
-              main: plainText(field.runways[0] ? runwayText(field.runways[0]) : '–'),
-              under: field.runways.slice(1).map((runway) => plainText(runwayText(runway))),
-            },
-            landingCell(field, task, with_),
-          ],
-          notes: field.notes.map(plainText),
-        }),
-      ),
+    ranks: kept.map((one) => places.get(one) as number),
+    rows: kept.map(
+      ({ field }): BriefRow => ({
+        cells: [
+          { main: plainText(field.name), under: [] },
+          {
+            main: plainText(field.frequencies[0]?.text ?? '–'),
+            under: field.frequencies.slice(1).map(({ text }) => plainText(text)),
+          },
+          { main: height(field.elevationM, 'nearest'), under: [] },
+          { main: height(askedBy(field, task), 'up'), under: [] },
+          {
+            main: plainText(field.runways[0] ? runwayText(field.runways[0]) : '–'),
+            under: field.runways.slice(1).map((runway) => plainText(runwayText(runway))),
+          },
+          landingCell(field, task, with_),
+        ],
+        notes: field.notes.map(plainText),
+      }),
+    ),
     notes:
       left === 0 ? [] : [`${left} more ${left === 1 ? 'field is' : 'fields are'} in reach on the way and not shown.`],
   };

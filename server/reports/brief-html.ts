@@ -7,80 +7,116 @@ import type { Understood } from '../plan/understand.ts';
 import type { Workspace } from '../plan/workspace.ts';
 import type { Finding } from '../rules/rule.ts';
 import type { BriefCell, BriefRow, BriefTable, BriefText } from './brief-cells.ts';
-import { planDrawing, sideDrawing } from './brief-draw.ts';
-import { type BriefSheet, type BriefStamp, briefSheets, findingsTitle } from './brief-model.ts';
+import { planDrawing, type Size, sideDrawing } from './brief-draw.ts';
+import { Ink, LEAST_PT, LINE } from './brief-ink.ts';
+import { SCREEN_LETTERS } from './brief-letters.ts';
+import { type BriefSheet, type BriefStamp, briefSheets } from './brief-model.ts';
+import { BELOW, type BriefPaper, drawingSizes, fitted, GAP, type Paper, SHARES, SHEETS } from './brief-set.ts';
+import type { BriefSetting, BriefSide, BriefWords } from './brief-sides.ts';
+import { ACROSS_EM, ACROSS_GAP_EM, acrossTitle, type Kind, layTable, sizesOf, titleInHead } from './brief-table.ts';
 import { element, escapeXml } from './xml.ts';
 
-export const PAPERS = ['a4', 'a5'] as const;
-export type BriefPaper = (typeof PAPERS)[number];
+export { type BriefPaper, PAPERS } from './brief-set.ts';
 
-/** Drawings as wide as their columns below. */
-const DRAWINGS = {
-  a4: { side: { width: 392, height: 135, fontSize: 8 }, plan: { width: 236, height: 150, fontSize: 8 } },
-  a5: { side: { width: 262, height: 110, fontSize: 7 }, plan: { width: 165, height: 170, fontSize: 7 } },
-};
+const MM = 72 / 25.4;
+/** A thin rule in a browser: a pixel. */
+const RULE_PT = 0.75;
+/** Below the sheet, for the numbers of pages, mm. */
+const NUMBERS_MM = 4;
 
-const SHARES = [1, 0.97, 0.94, 0.91, 0.88, 0.85];
-/** Of A4 between its margins, pt. */
-const PAGE_PT = 780;
+/** Browsers break and space a little otherwise than what was measured. */
+const SLACK_PT = 13;
 
-/** Sizes follow the paper: what is carried in the hand is held closer than what lies on a knee. */
-const STYLE = (paper: BriefPaper): string => `
-@page { size: ${paper === 'a4' ? 'A4' : 'A5'} portrait; margin: ${paper === 'a4' ? '9mm 11mm 11mm' : '7mm 8mm 9mm'};
-  @bottom-right { content: counter(page) ' / ' counter(pages); font: 7.5pt Arial, sans-serif; } }
-:root { color-scheme: only light; font-size: ${paper === 'a4' ? '9pt' : '7.4pt'}; }
+/** The paper less the room for what a browser may set a little longer. */
+function measured(paper: Paper): Paper {
+  return { ...paper, bottom: paper.bottom + NUMBERS_MM * MM + SLACK_PT };
+}
+
+const pt = (value: number): string => `${Math.round(value * 100) / 100}pt`;
+const share = (of: number): string => `max(${LEAST_PT}pt, calc(var(--em) * ${of}))`;
+
+/** Sizes in points, as on paper: what is measured before is what a browser then prints. */
+const STYLE = (paper: BriefPaper): string => {
+  const { side, top, bottom, width } = SHEETS[paper];
+  return `
+@page { size: ${paper.toUpperCase()} portrait; margin: ${pt(top)} ${pt(side)} ${pt(bottom + NUMBERS_MM * MM)};
+  @bottom-right { content: counter(page) ' / ' counter(pages); font: ${LEAST_PT}pt Arial, sans-serif; vertical-align: top; } }
+:root { color-scheme: only light; font-size: 9pt; }
 * { box-sizing: border-box; }
-body { margin: 0; background: #fff; color: #000; font-family: Arial, 'Liberation Sans', Helvetica, sans-serif; line-height: 1.25;
+body { margin: 0; background: #fff; color: #000; font-family: Arial, 'Liberation Sans', Helvetica, sans-serif; line-height: ${LINE};
   -webkit-print-color-adjust: exact; print-color-adjust: exact; overflow-wrap: break-word; }
 h1, .words, .rows .notes td, .findings, header div { overflow-wrap: anywhere; }
-article { max-width: ${paper === 'a4' ? '188mm' : '132mm'}; margin: 0 auto; break-after: page; }
+article { max-width: ${pt(width - 2 * side)}; margin: 0 auto; break-after: page; font-size: var(--em); }
 article:last-child { break-after: auto; }
 .page { width: 100%; border-collapse: collapse; table-layout: fixed; }
 .page > * > tr > td { padding: 0; vertical-align: top; }
 .page > thead, .page > tfoot { break-inside: avoid; }
-header { display: flex; justify-content: space-between; align-items: end; gap: 1.5em; border-bottom: 1.6pt solid #000; padding-bottom: .25em; margin-bottom: .5em; }
-h1 { font-size: 2.1em; line-height: 1.05; margin: 0; }
-header div { text-align: right; flex: none; max-width: 62%; }
-h2 { font-size: 1.1em; margin: 0 0 .15em; text-align: left; }
-footer { border-top: .8pt solid #000; margin-top: .5em; padding-top: .25em; font-size: .86em; }
-.findings { border: 2pt solid #000; padding: .35em .6em; margin: 0 0 .6em; break-inside: avoid; }
+.reverse { break-before: page; }
+header { display: flex; justify-content: space-between; align-items: end; border-bottom: 1.6pt solid #000; padding-bottom: 1.2pt; margin-bottom: 3pt; }
+h1 { line-height: ${LINE}; margin: 0; max-width: 40%; }
+header div { text-align: right; flex: none; max-width: 58%; }
+h2 { font-size: ${share(SHARES.heading)}; margin: 0; text-align: left; }
+footer { border-top: .8pt solid #000; margin-top: 2pt; padding-top: 2pt; font-size: ${share(SHARES.small)}; }
+footer b { display: inline-block; }
+.findings { border: 2pt solid #000; padding: ${pt(0.2 * 9)} .6em; margin: 0 0 var(--below); font-size: ${share(SHARES.finding)}; }
 .findings ul { margin: 0; padding: 0; list-style: none; }
-.findings li { margin-top: .2em; font-size: 1.06em; }
+.findings li { margin-bottom: .1em; }
 .findings b { text-transform: uppercase; }
-.sound { margin: 0 0 .5em; }
-table.rows { width: 100%; border-collapse: collapse; margin: 0 0 .55em; font-variant-numeric: tabular-nums; }
+.sound { margin: 0 0 var(--below); font-size: ${share(SHARES.finding)}; }
+table.rows { width: 100%; table-layout: fixed; border-collapse: collapse; margin: 0 0 var(--below); font-variant-numeric: tabular-nums; font-size: ${share(1)}; }
 table.rows caption { caption-side: top; text-align: left; }
-.rows th, .rows td { padding: .12em ${paper === 'a4' ? '.45em' : '.25em'}; text-align: right; vertical-align: baseline; font-weight: normal; white-space: nowrap; }
-.rows thead th, .rows .words, .rows .notes td { white-space: normal; }
-.rows thead th { font-size: .86em; vertical-align: bottom; border-bottom: 1pt solid #000; line-height: 1.1; }
+table.titled caption, .across thead { position: absolute; clip-path: inset(50%); width: 1px; height: 1px; overflow: hidden; white-space: nowrap; }
+.rows th, .rows td { padding: var(--pad) 0 var(--pad) var(--gap); text-align: right; vertical-align: baseline; font-weight: normal; white-space: nowrap; }
+.rows thead th, .rows .words, .rows small, .rows .notes td { white-space: normal; }
+.rows thead th { font-size: ${share(SHARES.small)}; vertical-align: bottom; border-bottom: 1pt solid #000; padding-top: 0; padding-bottom: .2em; }
+.rows thead th b { display: block; }
+.rows thead th.title { font-size: var(--em); font-weight: bold; }
 .rows .words { text-align: left; }
 .rows tbody { break-inside: avoid; border-bottom: .5pt solid #777; }
 .rows tbody th { text-align: left; font-weight: bold; }
-.rows small, .rows .notes td, p.notes { font-size: .86em; }
-.rows small { display: block; font-weight: normal; }
-.rows .notes td { text-align: left; padding-top: 0; }
+.rows td, .rows tbody th { font-size: var(--main); }
+.rows .strong { font-weight: bold; font-size: var(--strong); }
+.rows small { display: block; font-weight: normal; font-size: var(--under); }
+.rows .notes td, p.notes { font-size: ${share(SHARES.small)}; }
+.rows .notes td { text-align: left; padding: 0; }
 .rows td:first-child, .rows th:first-child { padding-left: 0; }
-.rows td:last-child, .rows th:last-child { padding-right: 0; }
-p.notes { margin: -.3em 0 .55em; }
-.large td, .large tbody th { font-size: ${paper === 'a4' ? '1.45em' : '1.3em'}; line-height: 1.1; padding-top: .12em; }
-.large small { font-size: .6em; line-height: 1.15; }
-.large .notes td { font-size: .86em; padding: 0 0 .15em; line-height: 1.2; }
-.large tbody th.words { min-width: 5.8em; }
-.large .strong { font-weight: bold; font-size: ${paper === 'a4' ? '1.72em' : '1.55em'}; line-height: 1; }
-.large .strong small { font-size: .5em; line-height: 1.2; }
-.glide td, .glide tbody th { white-space: nowrap; text-align: right; padding-top: .05em; padding-bottom: .05em; }
-.pair { display: grid; gap: 0 1.6em; align-items: start; break-inside: avoid; }
-.pair.glides { grid-template-columns: ${paper === 'a4' ? '44mm' : '36mm'} minmax(0, 1fr); }
-.pair.winds { grid-template-columns: minmax(0, 1fr) ${paper === 'a4' ? '36mm' : '30mm'}; gap: 0 1em; }
-.pair.plans { grid-template-columns: minmax(0, 9fr) minmax(0, 11fr); }
-figure { margin: 0 0 .5em; break-inside: avoid; }
+p.notes { margin: calc(0pt - var(--below)) 0 var(--below); }
+.glide tbody th, .across tbody th { text-align: right; }
+.across { display: flex; flex-wrap: wrap; column-gap: ${ACROSS_GAP_EM}em; }
+.across caption { flex: 0 0 100%; border-bottom: .5pt solid #777; font-weight: bold; }
+.across h2 { font-size: ${share(1)}; }
+.across tbody { border: 0; max-width: ${ACROSS_EM}em; }
+.across tbody tr { display: flex; flex-direction: column; }
+.across tbody th, .across tbody td { padding: 0; }
+.across tbody th { display: contents; font-weight: normal; }
+.across .value { font-size: var(--main); }
+.across small { order: 3; text-align: right; }
+.across td { order: 2; }
+.pair { display: grid; column-gap: calc(var(--em) * ${GAP.loose}); align-items: start; }
+.drawings { display: flex; justify-content: space-between; align-items: start; break-inside: avoid; }
+figure { margin: 0 0 var(--below); break-inside: avoid; }
 figure svg { display: block; width: 100%; height: auto; }
-.text { columns: 2; column-gap: 1.6em; font-size: .93em; }
-.text.one { columns: 1; }
-.text section { break-inside: avoid; margin-bottom: .35em; }
-.text p { margin: 0; }
-@media screen { body { padding: 1.5em; } article + article { margin-top: 3em; } }
+.text { font-size: ${share(SHARES.words)}; }
+.text section { margin-bottom: calc(var(--em) * .35); }
+.text p, .runin p { margin: 0; }
+.runin { font-size: ${share(SHARES.words)}; }
+.runin h3 { display: inline; font-size: 1em; margin: 0 .5em 0 0; }
+.runin p { display: inline; }
+.more { margin: 0 0 calc(var(--below) / 2); font-size: ${share(SHARES.words)}; font-weight: bold; }
+@media screen { body { padding: 1.5em; } article + article { margin-top: 3em; } .reverse { margin-top: 2em; } }
 `;
+};
+
+/** What a sheet is set with, and by which it is measured. */
+interface Canvas {
+  readonly sheet: BriefSheet;
+  readonly setting: BriefSetting;
+  readonly paper: Paper;
+  /** Between the margins, pt. */
+  readonly width: number;
+  readonly ink: Ink;
+  readonly id: string;
+}
 
 const line = ({ text }: BriefText): string => `<small>${escapeXml(text)}</small>`;
 
@@ -100,108 +136,156 @@ function rowHtml({ cells, notes }: BriefRow, { heads }: BriefTable): string {
   return `<tbody><tr>${row}</tr>${under}</tbody>`;
 }
 
-function tableHtml(table: BriefTable | null, kind = ''): string {
-  if (!table) return '';
-  const { title, heads, rows, notes } = table;
-  const head = heads.map(
-    ({ text, unit, words }) =>
-      `<th scope="col"${words ? ' class="words"' : ''}>${escapeXml(text)}${unit === '' ? '' : ` ${element('b', unit)}`}</th>`,
+function headHtml({ title, heads }: BriefTable, titled: boolean): string {
+  const cells = heads.map(({ text, unit, words }, i) =>
+    titled && i === 0
+      ? `<th scope="col" class="words title">${escapeXml(title)}</th>`
+      : `<th scope="col"${words ? ' class="words"' : ''}>${escapeXml(text)}${unit === '' ? '' : ` ${element('b', unit)}`}</th>`,
   );
+  return `<thead><tr>${cells.join('')}</tr></thead>`;
+}
+
+const notesHtml = ({ notes }: BriefTable): string[] => notes.map((note) => `<p class="notes">${escapeXml(note)}</p>`);
+
+/** A table in a width, pt, its columns as wide as they are measured. */
+function tableHtml(table: BriefTable | null, kind: Kind, width: number, { setting, ink }: Canvas): string {
+  if (!table) return '';
+  const laid = layTable(ink, table, kind, width, setting);
+  const sizes = sizesOf(kind, setting.tight);
+  const titled = titleInHead(kind, setting.tight);
+  const at = (of: number) => pt(Math.max(laid.floor, laid.em * of));
+  const all = laid.widths.reduce((sum, one) => sum + one, 0) + laid.gap * (laid.widths.length - 1);
+  const columns = laid.widths.map((one, i) => {
+    const share = ((one + (i === 0 ? 0 : laid.gap)) / all) * 100;
+    return `<col style="width:${Math.round(share * 1000) / 1000}%">`;
+  });
+  const style = [
+    `--main:${at(sizes.main)}`,
+    `--strong:${at(sizes.strong)}`,
+    `--under:${at(sizes.under)}`,
+    `--gap:${pt(laid.gap)}`,
+    // A rule between two rows takes a pixel of the padding that it is measured with.
+    `--pad:${pt(Math.max(0, laid.pad - RULE_PT / 2))}`,
+  ].join(';');
   return [
-    `<table class="rows${kind}"><caption><h2>${escapeXml(title)}</h2></caption>`,
-    `<thead><tr>${head.join('')}</tr></thead>`,
-    ...rows.map((row) => rowHtml(row, table)),
+    `<table class="rows ${kind}${titled ? ' titled' : ''}" style="${style}"><caption><h2>${escapeXml(table.title)}</h2></caption>`,
+    `<colgroup>${columns.join('')}</colgroup>`,
+    headHtml(table, titled),
+    ...table.rows.map((row) => rowHtml(row, table)),
     '</table>',
-    ...notes.map((note) => `<p class="notes">${escapeXml(note)}</p>`),
+    ...notesHtml(table),
   ].join('\n');
 }
 
-function findingsHtml(sheet: BriefSheet): string {
-  const title = findingsTitle(sheet.findings);
-  if (sheet.findings.length === 0) return `<p class="sound">${escapeXml(title)}</p>`;
-  const items = sheet.findings.map(
+/** A table of two columns, each row of it a column. */
+function acrossHtml(table: BriefTable | null, { setting: { em } }: Canvas): string {
+  if (!table) return '';
+  const sizes = sizesOf('glide', true);
+  const at = (of: number) => pt(Math.max(LEAST_PT, em * of));
+  const style = `--main:${at(sizes.main)};--strong:${at(sizes.strong)};--under:${at(sizes.under)}`;
+  const rows = table.rows.map(
+    ({ cells: [first, second] }) =>
+      `<tbody><tr><th scope="row"><span class="value">${escapeXml(first?.main.text ?? '')}</span>${(first?.under ?? []).map(line).join('')}</th><td class="strong">${escapeXml(second?.main.text ?? '')}</td></tr></tbody>`,
+  );
+  return [
+    `<table class="rows across" style="${style}"><caption><h2>${escapeXml(acrossTitle(table))}</h2></caption>`,
+    headHtml(table, false),
+    ...rows,
+    '</table>',
+    ...notesHtml(table),
+  ].join('\n');
+}
+
+function findingsHtml({ findings, findingsTitle: title }: BriefSide): string {
+  if (title === null) return '';
+  if (findings.length === 0) return `<p class="sound">${escapeXml(title)}</p>`;
+  const items = findings.map(
     ({ severity, line: at, message }) =>
-      `<li><b>${severity}</b> ${escapeXml(message)}${at === null ? '' : ` <small>(line ${at})</small>`}</li>`,
+      `<li><b>${severity}</b>: ${escapeXml(message)}${at === null ? '' : ` (line ${at})`}</li>`,
   );
   return `<section class="findings"><h2>${escapeXml(title)}</h2><ul>${items.join('')}</ul></section>`;
 }
 
-function figureHtml(svg: string | undefined): string {
-  return svg === undefined ? '' : `<figure>${svg}</figure>`;
+function figureHtml(svg: string | undefined, width?: number): string {
+  const style = width === undefined ? '' : ` style="width:${pt(width)}"`;
+  return svg === undefined ? '' : `<figure${style}>${svg}</figure>`;
 }
 
-const pair = (kind: string, one: string, other: string): string =>
-  `<div class="pair ${kind}"><div>${one}</div><div>${other}</div></div>`;
+const pair = (first: number, one: string, other: string): string =>
+  `<div class="pair" style="grid-template-columns:${pt(first)} minmax(0, 1fr)"><div>${one}</div><div>${other}</div></div>`;
 
-function sheetHtml(sheet: BriefSheet, paper: BriefPaper, id: string): string {
-  const { side, plan: ground } = DRAWINGS[paper];
-  const glide = tableHtml(sheet.glide, ' large glide');
-  const wind = tableHtml(sheet.wind);
-  const speeds = tableHtml(sheet.speeds);
-  const beside = [
-    figureHtml(sideDrawing(sheet.picture, side, id)),
-    wind === '' || speeds === '' ? `${speeds}${wind}` : pair('winds', speeds, wind),
-  ].join('');
-  const text = sheet.words.map(
-    ({ title, sentences }) => `<section><h2>${escapeXml(title)}</h2><p>${escapeXml(sentences.join(' '))}</p></section>`,
-  );
-  const plan = figureHtml(planDrawing(sheet.picture, ground, id));
+const paragraphs = (words: readonly BriefWords[]): string =>
+  `<div class="text">${words.map(({ title, sentences }) => `<section><h2>${escapeXml(title)}</h2><p>${escapeXml(sentences.join(' '))}</p></section>`).join('')}</div>`;
+
+const runIn = (words: readonly BriefWords[]): string =>
+  words
+    .map(
+      ({ title, sentences }) =>
+        `<section class="runin"><h3>${escapeXml(title)}</h3><p>${escapeXml(sentences.join(' '))}</p></section>`,
+    )
+    .join('');
+
+function sideHtml(side: BriefSide, canvas: Canvas): string {
+  const { sheet, setting, paper, width, id } = canvas;
+  const { em, tight } = setting;
+  const sizes: { side: Size; plan: Size } = drawingSizes(setting, paper, width, side.glide !== null, side.plan);
+  const view = side.side ? sideDrawing(sheet.picture, sizes.side, id) : undefined;
+  const plan = side.plan ? planDrawing(sheet.picture, sizes.plan, !tight, id) : undefined;
+  const legs = [findingsHtml(side), tableHtml(side.legs, 'large', width, canvas)];
+  if (tight) {
+    const drawings = figureHtml(view, sizes.side.width) + figureHtml(plan, sizes.plan.width);
+    return [
+      ...legs,
+      acrossHtml(side.glide, canvas),
+      drawings === '' ? '' : `<div class="drawings">${drawings}</div>`,
+      tableHtml(side.speeds, 'small', width, canvas),
+      tableHtml(side.fields, 'small', width, canvas),
+      side.more === '' ? '' : `<p class="more">${escapeXml(side.more)}</p>`,
+      runIn(side.words),
+    ].join('\n');
+  }
+  const rest = side.glide ? width - paper.glide - em * GAP.loose : width;
+  const speedWidth = side.wind ? rest - paper.wind - em * GAP.loose : rest;
+  const speeds = tableHtml(side.speeds, 'small', speedWidth, canvas);
+  const wind = tableHtml(side.wind, 'small', paper.wind, canvas);
+  const beside = `${figureHtml(view)}${speeds === '' || wind === '' ? speeds + wind : pair(speedWidth, speeds, wind)}`;
+  const glide = tableHtml(side.glide, 'glide', paper.glide, canvas);
+  const text = paragraphs(side.words);
   return [
-    `<article style="font-size:${shareFitting(sheet, paper)}em"><table class="page" role="presentation">`,
-    `<thead><tr><td><header>${element('h1', sheet.title)}<div>${sheet.summary.map(escapeXml).join('<br>')}</div></header></td></tr></thead>`,
-    `<tfoot><tr><td><footer>${escapeXml(sheet.caution)}<br>${element('b', sheet.stamp)}</footer></td></tr></tfoot>`,
-    '<tbody><tr><td>',
-    findingsHtml(sheet),
-    tableHtml(sheet.legs, ' large'),
-    glide === '' ? beside : pair('glides', glide, beside),
-    tableHtml(sheet.fields),
-    plan === ''
-      ? `<div class="text">${text.join('')}</div>`
-      : pair('plans', plan, `<div class="text one">${text.join('')}</div>`),
-    '</td></tr></tbody></table></article>',
+    ...legs,
+    glide === '' ? beside : pair(paper.glide, glide, beside),
+    tableHtml(side.fields, 'small', width, canvas),
+    plan === undefined ? text : pair(sizes.plan.width, figureHtml(plan), text),
   ].join('\n');
 }
 
-const lines = (length: number, perLine: number) => Math.ceil(length / perLine);
-
-/** About how high a sheet is on A4, pt, with its text at a share of its size. A browser cannot be asked beforehand. */
-function heightOf(sheet: BriefSheet, share: number): number {
-  const em = 9 * share;
-  const of = (table: BriefTable | null, row: number): number =>
-    !table
-      ? 0
-      : (2.9 + 1.3 * table.notes.length) * em +
-        table.rows.reduce(
-          (sum, { cells, notes }) =>
-            sum + (row + 1.1 * Math.max(...cells.map(({ under }) => under.length)) + (notes.length > 0 ? 1.2 : 0)) * em,
-          0,
-        );
-  const { side, plan } = DRAWINGS.a4;
-  const words = sheet.words.reduce(
-    (sum, { sentences }) => sum + 1.8 + 1.16 * lines(sentences.join(' ').length * share, 70),
-    0,
-  );
-  const findings = sheet.findings.reduce(
-    (sum, { message }) => sum + 0.2 + 1.35 * lines(message.length * share, 105),
-    2.6,
-  );
-  return (
-    (9 + findings) * em +
-    of(sheet.legs, 2) +
-    Math.max(of(sheet.glide, 1.9), side.height + 8 + of(sheet.speeds, 1.5)) +
-    of(sheet.fields, 1.5) +
-    Math.max(plan.height + 8, words * em)
-  );
-}
-
-/** The largest share of the usual size, down to what can still be read, at which a sheet fits its page; else all of it. */
-function shareFitting(sheet: BriefSheet, paper: BriefPaper): number {
-  return paper === 'a4' ? (SHARES.find((share) => heightOf(sheet, share) <= PAGE_PT) ?? 1) : 1;
+function sheetHtml(sheet: BriefSheet, name: BriefPaper, ink: Ink, id: string): string {
+  const paper = measured(SHEETS[name]);
+  const sides = fitted(sheet, paper, ink);
+  const width = paper.width - 2 * paper.side;
+  const canvas: Canvas = { sheet, setting: sides, paper, width, ink, id };
+  const { em, tight } = sides;
+  const large: number = tight ? 1.8 : 2.1;
+  const title = { size: em * large, bold: true };
+  const long = ink.lines(sheet.title, width * 0.4, title).length > 2;
+  const summary = tight ? SHARES.small : 1;
+  return [
+    `<article style="--em:${pt(em)};--below:${pt(em * (tight ? BELOW.tight : BELOW.loose))}"><table class="page" role="presentation">`,
+    `<thead><tr><td><header><h1 style="font-size:${pt(em * (long ? 1.2 : large))}">${escapeXml(sheet.title)}</h1><div style="font-size:${share(summary)}">${sheet.summary.map(escapeXml).join('<br>')}</div></header></td></tr></thead>`,
+    `<tfoot><tr><td><footer>${escapeXml(sheet.caution)} ${element('b', sheet.stamp)}</footer></td></tr></tfoot>`,
+    '<tbody><tr><td>',
+    sideHtml(sides.front, canvas),
+    sides.reverse
+      ? `<section class="reverse">${sideHtml(sides.reverse, { ...canvas, id: `${id}-reverse` })}</section>`
+      : '',
+    '</td></tr></tbody></table></article>',
+  ].join('\n');
 }
 
 /** The page of some sheets, a paper or more each; of none, that says so. */
 export function briefPage(sheets: readonly BriefSheet[], paper: BriefPaper = 'a4'): string {
   const title = sheets.map((sheet) => sheet.title).join(', ');
+  const ink = new Ink(SCREEN_LETTERS);
   return [
     '<!DOCTYPE html>',
     '<html lang="en"><head><meta charset="utf-8">',
@@ -211,7 +295,7 @@ export function briefPage(sheets: readonly BriefSheet[], paper: BriefPaper = 'a4
     `<style>${STYLE(paper)}</style></head><body><main>`,
     ...(sheets.length === 0
       ? ['<p>This file holds no task.</p>']
-      : sheets.map((sheet, i) => sheetHtml(sheet, paper, `s${i + 1}`))),
+      : sheets.map((sheet, i) => sheetHtml(sheet, paper, ink, `s${i + 1}`))),
     '</main></body></html>',
     '',
   ].join('\n');

@@ -1,15 +1,7 @@
-/** Words, rules and drawings on a page of a PDF, measured as they will be drawn. */
+/** The pen that draws into a PDF, and the letters of its fonts. */
 import { create, type Font } from 'fontkit';
 import drawSvg from 'svg-to-pdfkit';
-
-export interface Style {
-  /** pt. */
-  readonly size: number;
-  readonly bold?: boolean;
-  readonly align?: 'left' | 'right';
-}
-
-const LINE = 1.2;
+import { type Letters, LINE, type Pen, type Style } from './brief-ink.ts';
 
 /** What no font prints, or what would move the text around. */
 const NEVER = /[\p{Cc}\p{Cf}\p{Zl}\p{Zp}\p{Co}\p{Cs}]/u;
@@ -22,10 +14,8 @@ const HATCHES: Readonly<Record<string, string>> = {
   ground: '#d6d6d6',
 };
 
-const numbered = (code: number) => `U+${code.toString(16).toUpperCase().padStart(4, '0')}`;
-
-/** The letters of two fonts and how wide they are, without kerning: asked once a letter. */
-export class Letters {
+/** The letters of two fonts and how wide they are: asked once a letter. */
+export class FontLetters implements Letters {
   private readonly fonts: readonly [Font, Font];
   private readonly known: readonly [Map<number, number>, Map<number, number>] = [new Map(), new Map()];
 
@@ -39,7 +29,6 @@ export class Letters {
     this.fonts = [read(regular), read(bold)];
   }
 
-  /** In em; 0 for a letter that the fonts do not have. */
   advance(code: number, bold: boolean): number {
     const at = bold ? 1 : 0;
     let width = this.known[at].get(code);
@@ -58,141 +47,42 @@ export class Letters {
   }
 }
 
-export class Ink {
-  private readonly letters: Letters;
-  private readonly doc: PDFKit.PDFDocument | undefined;
-  private readonly wrapped = new Map<string, readonly string[]>();
-  private readonly printed = new Map<string, string>();
+/** Draws into a document that has the fonts `regular` and `bold`. */
+export class PdfPen implements Pen {
+  private readonly doc: PDFKit.PDFDocument;
 
-  /** Without a document it only measures. */
-  constructor(letters: Letters, doc?: PDFKit.PDFDocument) {
-    this.letters = letters;
+  constructor(doc: PDFKit.PDFDocument) {
     this.doc = doc;
   }
 
   page(width: number, height: number): void {
-    this.doc?.addPage({ size: [width, height], margin: 0 });
+    this.doc.addPage({ size: [width, height], margin: 0 });
   }
 
-  /** Text as it can be printed: what cannot is shown by its number. */
-  printable(text: string): string {
-    let printed = this.printed.get(text);
-    if (printed === undefined) {
-      printed = Array.from(text.replaceAll('\t', ' ').toWellFormed(), (sign) =>
-        this.letters.has(sign) ? sign : `<${numbered(sign.codePointAt(0) as number)}>`,
-      ).join('');
-      this.printed.set(text, printed);
-    }
-    return printed;
-  }
-
-  lineHeight({ size }: Style): number {
-    return size * LINE;
-  }
-
-  private measure(printable: string, { size, bold }: Style): number {
-    let width = 0;
-    for (const sign of printable) width += this.letters.advance(sign.codePointAt(0) as number, bold === true);
-    return width * size;
-  }
-
-  /** How wide a text is where nothing breaks it. */
-  widthOf(text: string, style: Style): number {
-    return this.measure(this.printable(text), style);
-  }
-
-  /** A word too wide for a line, cut where it must be. */
-  private cut(word: string, width: number, style: Style): string[] {
-    const pieces: string[] = [];
-    let piece = '';
-    for (const sign of word) {
-      if (piece !== '' && this.measure(piece + sign, style) > width) {
-        pieces.push(piece);
-        piece = '';
-      }
-      piece += sign;
-    }
-    pieces.push(piece);
-    return pieces;
-  }
-
-  /** Text in lines no wider than `width`, at least one. */
-  lines(text: string, width: number, style: Style): readonly string[] {
-    const key = `${style.size} ${style.bold === true} ${width} ${text}`;
-    const known = this.wrapped.get(key);
-    if (known) return known;
-    const lines: string[] = [];
-    let line = '';
-    for (const word of this.printable(text).split(' ')) {
-      const longer = line === '' ? word : `${line} ${word}`;
-      if (this.measure(longer, style) <= width) {
-        line = longer;
-        continue;
-      }
-      if (line !== '') lines.push(line);
-      const pieces = this.cut(word, width, style);
-      lines.push(...pieces.slice(0, -1));
-      line = pieces.at(-1) ?? '';
-    }
-    lines.push(line);
-    this.wrapped.set(key, lines);
-    return lines;
-  }
-
-  /** No more than some lines of a text, the last one ending in `…` where there would be more. */
-  capped(text: string, width: number, style: Style, most: number): readonly string[] {
-    const lines = this.lines(text, width, style);
-    if (lines.length <= most) return lines;
-    const kept = lines.slice(0, most);
-    const last = Array.from(kept[most - 1] as string);
-    while (last.length > 0 && this.measure(`${last.join('')}…`, style) > width) last.pop();
-    return [...kept.slice(0, -1), `${last.join('')}…`];
-  }
-
-  height(text: string, width: number, style: Style): number {
-    return this.lines(text, width, style).length * this.lineHeight(style);
-  }
-
-  /** One line that was made by {@link lines}. */
-  line(line: string, x: number, y: number, width: number, style: Style): void {
-    if (line === '' || !this.doc) return;
-    const doc = this.doc.font(style.bold ? 'bold' : 'regular').fontSize(style.size);
-    const from = style.align === 'right' ? x + width - this.measure(line, style) : x;
+  line(text: string, x: number, y: number, { size, bold }: Style): void {
+    const doc = this.doc.font(bold ? 'bold' : 'regular').fontSize(size);
     // The letters stand in the middle of their line.
-    const down = (this.lineHeight(style) - doc.currentLineHeight()) / 2;
-    doc.fillColor('#000').text(line, from, y + down, { lineBreak: false });
+    const down = (size * LINE - doc.currentLineHeight()) / 2;
+    doc.fillColor('#000').text(text, x, y + down, { lineBreak: false });
   }
 
-  /** Writes a text into a column; gives its height. */
-  write(text: string, x: number, y: number, width: number, style: Style): number {
-    return this.block(this.lines(text, width, style), x, y, width, style);
-  }
-
-  /** Writes lines below each other; gives their height. */
-  block(lines: readonly string[], x: number, y: number, width: number, style: Style): number {
-    for (const [i, line] of lines.entries()) this.line(line, x, y + i * this.lineHeight(style), width, style);
-    return lines.length * this.lineHeight(style);
-  }
-
-  rule(x: number, y: number, width: number, thick: number, colour = '#000'): void {
+  rule(x: number, y: number, width: number, thick: number, colour: string): void {
     this.doc
-      ?.lineWidth(thick)
+      .lineWidth(thick)
       .moveTo(x, y)
       .lineTo(x + width, y)
       .stroke(colour);
   }
 
   box(x: number, y: number, width: number, height: number, thick: number): void {
-    this.doc?.lineWidth(thick).rect(x, y, width, height).stroke('#000');
+    this.doc.lineWidth(thick).rect(x, y, width, height).stroke('#000');
   }
 
   svg(svg: string, x: number, y: number, width: number, height: number): void {
-    if (!this.doc) return;
-    const printable = Array.from(svg.toWellFormed(), (sign) =>
-      sign === '\n' || this.letters.has(sign) ? sign : `&lt;${numbered(sign.codePointAt(0) as number)}&gt;`,
-    )
-      .join('')
-      .replace(/url\(#[\w-]*hatch-(airspace|enters|gap|ground)\)/g, (_, name: string) => HATCHES[name] as string);
+    const printable = svg.replace(
+      /url\(#[\w-]*hatch-(airspace|enters|gap|ground)\)/g,
+      (_, name: string) => HATCHES[name] as string,
+    );
     this.doc.save();
     drawSvg(this.doc, printable, x, y, {
       width,

@@ -123,17 +123,7 @@ function legRow(leg: LegEvaluation, task: TaskEvaluation, with_: Show): BriefRow
     leaveCell(leg, with_),
     cell(
       height(flown?.arriveAltitudeM, with_, 'down'),
-      ...(flown
-        ? [
-            height(
-              flown.arriveHeightM,
-              with_,
-              'down',
-              '',
-              leg.to?.meaning.kind === 'field' ? ' over field' : ' over point',
-            ),
-          ]
-        : []),
+      ...(flown ? [height(flown.arriveHeightM, with_, 'down', '', ' over it')] : []),
     ),
     cell(
       heights && flown
@@ -161,7 +151,7 @@ export function legRows(task: TaskEvaluation, with_: Show): BriefTable {
       { text: 'course', unit: '' },
       { text: 'distance', unit: distance.text },
       { text: 'fly', unit: `${speedUnit.text} IAS` },
-      { text: 'leave with at least', unit: `${altitude.text} MSL` },
+      { text: 'leave at least', unit: `${altitude.text} MSL` },
       { text: 'arrive with', unit: `${altitude.text} MSL` },
       { text: 'margin', unit: altitude.text },
       { text: timed ? 'over at' : 'time', unit: '' },

@@ -20,8 +20,14 @@ export const STAMP: BriefStamp = {
 export interface Page {
   readonly width: number;
   readonly height: number;
-  /** Pieces of text with where they stand: x from the left, y from the top, pt. */
-  readonly items: readonly { readonly text: string; readonly x: number; readonly y: number; readonly width: number }[];
+  /** Pieces of text with where they stand: x from the left, y from the top, and the size of their letters, pt. */
+  readonly items: readonly {
+    readonly text: string;
+    readonly x: number;
+    readonly y: number;
+    readonly width: number;
+    readonly size: number;
+  }[];
 }
 
 /** The pages of a PDF as a reader of PDF files sees them. */
@@ -38,7 +44,15 @@ export async function pagesOf(bytes: Uint8Array): Promise<Page[]> {
       height,
       items: items.flatMap((item) =>
         'str' in item && item.str.trim() !== ''
-          ? [{ text: item.str, x: item.transform[4], y: height - item.transform[5], width: item.width }]
+          ? [
+              {
+                text: item.str,
+                x: item.transform[4],
+                y: height - item.transform[5],
+                width: item.width,
+                size: Math.abs(item.transform[3]),
+              },
+            ]
           : [],
       ),
     });
@@ -55,7 +69,7 @@ export const textOf = (pages: readonly Page[]) =>
 
 /** A page as a tree. It is HTML of which every element is closed, but for a few that never are. */
 export function treeOf(html: string): Element {
-  const closed = html.replace(/<(meta|br)([^>]*)>/g, '<$1$2/>').replace(/^<!DOCTYPE html>/, '');
+  const closed = html.replace(/<(meta|br|col)\b([^>]*)>/g, '<$1$2/>').replace(/^<!DOCTYPE html>/, '');
   const parser = new DOMParser({
     onError: (level, message) => {
       if (level !== 'warning') throw new Error(message);
@@ -71,6 +85,8 @@ export interface ReadTable {
   readonly heads: readonly string[];
   /** Cells as their lines: the large one, and those below. */
   readonly rows: readonly (readonly (readonly string[])[])[];
+  /** What stands below each row. */
+  readonly notes: readonly string[];
 }
 
 /** The tables of rows in a page, by their captions. */
@@ -87,6 +103,7 @@ export function tablesOf(root: Element): ReadTable[] {
       return {
         title: caption,
         heads: head ? elements(head, 'th').map((cell) => cell.textContent ?? '') : [],
+        notes: bodies.map((body) => elements(body, 'tr')[1]?.textContent ?? ''),
         rows: bodies.map((body) => {
           const [row] = elements(body, 'tr');
           if (!row) return [];

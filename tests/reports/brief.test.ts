@@ -2,14 +2,21 @@
  * The sheet against `budget --format json`: every number is read back out of the HTML and the PDF, and is what the JSON
  * says, rounded to the safe side by sums of this test's own.
  */
+
+import type { Element } from '@xmldom/xmldom';
 import { describe, expect, test } from 'vitest';
 import { evaluateLeg, track } from '../../server/flight/index.ts';
 import type { TaskEvaluation } from '../../server/plan/task.ts';
 import { type Understood, understand } from '../../server/plan/understand.ts';
 import type { BriefTable } from '../../server/reports/brief-cells.ts';
 import { briefHtml, briefPage } from '../../server/reports/brief-html.ts';
+import { Ink } from '../../server/reports/brief-ink.ts';
+import { SCREEN_LETTERS } from '../../server/reports/brief-letters.ts';
 import { type BriefSheet, briefSheets } from '../../server/reports/brief-model.ts';
 import { briefPdf } from '../../server/reports/brief-pdf.ts';
+import { FontLetters } from '../../server/reports/brief-pdf-ink.ts';
+import { fitted, PAPERS, SHEETS } from '../../server/reports/brief-set.ts';
+import type { BriefSides } from '../../server/reports/brief-sides.ts';
 import { budgetJson } from '../../server/reports/budget-json.ts';
 import { diagnosticsOf } from '../../server/reports/diagnostic.ts';
 import { check } from '../../server/rules/run.ts';
@@ -76,6 +83,7 @@ interface Sample {
   readonly name: string;
   readonly understood: Understood;
   readonly sheets: readonly BriefSheet[];
+  readonly paper: (typeof PAPERS)[number];
   readonly html: string;
   readonly json: readonly JsonTask[];
 }
@@ -86,8 +94,6 @@ const samples = [...workspace.files.values()].flatMap((file): Sample[] => {
   if (understood.tasks.length === 0) return [];
   const findings = check(workspace, understood);
   const sheets = briefSheets(workspace, understood, findings, STAMP);
-  const html = briefHtml(workspace, understood, findings, STAMP);
-  expect(html).toBe(briefPage(sheets));
   const name = file.uri.split('/').at(-1) as string;
   const json = JSON.parse(
     budgetJson(
@@ -96,7 +102,11 @@ const samples = [...workspace.files.values()].flatMap((file): Sample[] => {
       diagnosticsOf(workspace, findings, () => name),
     ),
   );
-  return [{ name, understood, sheets, html, json: json.tasks }];
+  return PAPERS.map((paper) => {
+    const html = briefHtml(workspace, understood, findings, STAMP, { paper });
+    expect(html).toBe(briefPage(sheets, paper));
+    return { name, understood, sheets, paper, html, json: json.tasks };
+  });
 });
 
 /** A number as it is printed: thousands apart, a real minus. */
@@ -130,7 +140,34 @@ function sheetTables(html: string): Map<string, ReadTable>[] {
   );
 }
 
-describe.each(samples)('$name', ({ understood, sheets, html, json }) => {
+/** The speeds of each leg by its name, as cells, from their table or from the words below the legs. */
+function speedsIn(tables: Map<string, ReadTable> | undefined): Map<string, string[]> {
+  const table = tables?.get('Speeds');
+  if (table) return new Map(table.rows.map(([name, ...cells]) => [name?.[0] ?? '', cells.map(([main]) => main ?? '')]));
+  const legs = tables?.get('Legs') as ReadTable;
+  return new Map(
+    legs.rows.flatMap(([name], i): [string, string[]][] => {
+      const said =
+        /best glide (\S+), fastest (\S+) (?:\S+ IAS), over ground (\S+), wind (–|(?:head|tail) \S+) \S+, glide (\S+?)(?:;|$)/.exec(
+          legs.notes[i] ?? '',
+        );
+      return said ? [[name?.[0] ?? '', said.slice(1)]] : [];
+    }),
+  );
+}
+
+const FONT_LETTERS = new FontLetters(FONTS.regular, FONTS.bold);
+const pdfSides = (sheet: BriefSheet, paper: (typeof PAPERS)[number]): BriefSides =>
+  fitted(sheet, SHEETS[paper], new Ink(FONT_LETTERS));
+
+/** Everything that a table says, by its rows: cells and what stands below them. */
+const textsOf = (table: BriefTable | null): string[][] =>
+  (table?.rows ?? []).map(({ cells, notes }) => [
+    ...cells.flatMap(({ main, under }) => [main, ...under]).map(({ text }) => text),
+    notes.map(({ text }) => text).join('; '),
+  ]);
+
+describe.each(samples)('$name on $paper', ({ understood, sheets, paper, html, json }) => {
   const tables = sheetTables(html);
 
   test('the legs', () => {
@@ -193,29 +230,27 @@ describe.each(samples)('$name', ({ understood, sheets, html, json }) => {
 
   test('the speeds', () => {
     for (const [i, task] of json.entries()) {
-      const speeds = tables[i]?.get('Speeds');
+      const speeds = speedsIn(tables[i]);
       const computed = task.legs.filter(({ distanceM }) => distanceM !== null);
-      expect(speeds?.rows.length ?? 0).toBe(computed.length);
-      if (!speeds) continue;
-      const unit = unitIn(speeds, 1);
-      const near = (cell: readonly string[] | undefined, si: number | null) => {
-        if (si === null) expect(cell?.[0]).toBe(DASH);
-        else expect(Math.abs(read(cell?.[0] as string) - si / unit)).toBeLessThanOrEqual(0.5 + ALMOST);
+      expect(speeds.size).toBe(computed.length);
+      const unit = unitIn(tables[i]?.get('Legs') as ReadTable, 3);
+      const near = (cell: string | undefined, si: number | null) => {
+        if (si === null) expect(cell).toBe(DASH);
+        else expect(Math.abs(read(cell as string) - si / unit)).toBeLessThanOrEqual(0.5 + ALMOST);
       };
-      for (const [n, leg] of computed.entries()) {
-        const [name, best, fastest, ground, wind, ratio] = speeds.rows[n] as string[][];
-        expect(name).toEqual([`${leg.number} ${leg.to}`]);
+      for (const leg of computed) {
+        const [best, fastest, ground, wind, ratio] = speeds.get(`${leg.number} ${leg.to}`) as string[];
         near(best, leg.bestGlideIndicatedMps);
         near(ground, leg.meanGroundSpeedMps);
-        if (leg.fastestIndicatedMps === null) expect(fastest).toEqual(['none']);
-        else expect(read(fastest?.[0] as string)).toBe(down(leg.fastestIndicatedMps, unit));
-        if (leg.meanHeadwindMps === null) expect(wind).toEqual([DASH]);
+        if (leg.fastestIndicatedMps === null) expect(fastest).toBe('none');
+        else expect(read(fastest as string)).toBe(down(leg.fastestIndicatedMps, unit));
+        if (leg.meanHeadwindMps === null) expect(wind).toBe(DASH);
         else {
-          expect(wind?.[0]).toMatch(leg.meanHeadwindMps >= 0 ? /^head / : /^tail /);
-          near([(wind?.[0] ?? '').slice(5)], Math.abs(leg.meanHeadwindMps));
+          expect(wind).toMatch(leg.meanHeadwindMps >= 0 ? /^head / : /^tail /);
+          near((wind ?? '').slice(5), Math.abs(leg.meanHeadwindMps));
         }
-        if (leg.glideRatioOverGround === null) expect(ratio).toEqual([DASH]);
-        else expect(ratio).toEqual([`${leg.glideRatioOverGround.toFixed(1)}:1`]);
+        if (leg.glideRatioOverGround === null) expect(ratio).toBe(DASH);
+        else expect(ratio).toBe(`${leg.glideRatioOverGround.toFixed(1)}:1`);
       }
     }
   });
@@ -278,29 +313,76 @@ describe.each(samples)('$name', ({ understood, sheets, html, json }) => {
   });
 
   test('the PDF holds the same, nothing outside its pages, and its header on each', { timeout: 300_000 }, async () => {
-    const pages = await pagesOf(await briefPdf(sheets, { paper: 'a4', fonts: FONTS, madeMs: 0 }));
+    const pages = await pagesOf(await briefPdf(sheets, { paper, fonts: FONTS, madeMs: 0 }));
     const all = bare(textOf(pages));
     for (const sheet of sheets) {
-      const kept: (BriefTable | null)[] = [sheet.legs, sheet.glide, sheet.speeds, sheet.fields, sheet.wind];
-      for (const table of kept)
-        for (const { cells, notes } of table?.rows ?? [])
-          expect(all).toContain(
-            bare(
-              [
-                ...cells.flatMap(({ main, under }) => [main, ...under]).map(({ text }) => text),
-                notes.map(({ text }) => text).join('; '),
-              ].join(''),
-            ),
-          );
+      const { front, reverse } = pdfSides(sheet, paper);
+      for (const side of [front, ...(reverse ? [reverse] : [])]) {
+        // Across, what stands below a value comes behind both values.
+        for (const table of [side.legs, side.glide, side.speeds, side.fields, side.wind])
+          for (const row of textsOf(table).map((texts) => texts.filter((text) => text !== '')))
+            expect([row.join(''), [row[0], row.at(-1), ...row.slice(1, -1)].join('')].map(bare)).toSatisfy(
+              (either: string[]) => either.some((one) => all.includes(one)),
+            );
+        for (const { title, sentences } of side.words) {
+          expect(all).toContain(bare(title));
+          expect(all).toContain(bare(sentences.join(' ')));
+        }
+        expect(all).toContain(bare(side.more));
+      }
       for (const { message } of sheet.findings) expect(all).toContain(bare(message));
       for (const text of [sheet.caution, sheet.stamp, sheet.title, ...sheet.summary]) expect(all).toContain(bare(text));
     }
     for (const { width, height, items } of pages) {
       for (const { text, x, y, width: wide } of items) {
-        expect([text, x >= 20 && x + wide <= width - 20 && y >= 20 && y <= height - 15]).toEqual([text, true]);
+        expect([text, x >= 16 && x + wide <= width - 16 && y >= 16 && y <= height - 12]).toEqual([text, true]);
       }
       const page = bare(items.map(({ text }) => text).join(''));
       expect(sheets.some(({ title, stamp }) => page.startsWith(bare(title)) && page.includes(bare(stamp)))).toBe(true);
+    }
+  });
+
+  test('one page a task, whose letters can be read, and a reverse only where it says so', {
+    timeout: 300_000,
+  }, async () => {
+    const pages = await pagesOf(await briefPdf(sheets, { paper, fonts: FONTS, madeMs: 0 }));
+    const texts = pages.map(({ items }) => bare(items.map(({ text }) => text).join('')));
+    let at = 0;
+    for (const sheet of sheets) {
+      const { front, reverse } = pdfSides(sheet, paper);
+      expect(reverse === null).toBe(front.more === '');
+      const sides = reverse ? 2 : 1;
+      expect(texts[at]).toContain(`1/${sides}`);
+      // What the flight needs stands on the front: each leg, the last glide, and the field to land on.
+      const page = texts[at] as string;
+      for (const table of [sheet.legs, sheet.glide])
+        for (const { cells } of table?.rows ?? [])
+          for (const { main } of cells) expect(page).toContain(bare(main.text));
+      const home = sheet.task.legs.at(-1)?.to?.meaning;
+      if (sheet.fields && home?.kind === 'field')
+        expect(front.fields?.rows.map(({ cells }) => cells[0]?.main.text)).toContain(home.name);
+      at += sides;
+    }
+    expect(pages.length).toBe(at);
+    for (const { items } of pages)
+      for (const { text, size } of items) expect([text, size >= 7.99]).toEqual([text, true]);
+  });
+
+  test('no number of the sheet is lost to either side, in both outputs', () => {
+    const screen = new Ink(SCREEN_LETTERS);
+    for (const [i, sheet] of sheets.entries()) {
+      const article = elements(treeOf(html), 'article')[i] as Element;
+      const text = bare(article.textContent ?? '');
+      for (const { front, reverse } of [pdfSides(sheet, paper), fitted(sheet, SHEETS[paper], screen)]) {
+        const said = JSON.stringify([front, reverse]);
+        for (const table of [sheet.legs, sheet.glide, sheet.speeds, sheet.fields, sheet.wind])
+          for (const row of textsOf(table))
+            for (const cell of row)
+              for (const piece of cell.split('; ')) {
+                expect(said).toContain(JSON.stringify(piece).slice(1, -1));
+                expect(text).toContain(bare(piece));
+              }
+      }
     }
   });
 
@@ -315,12 +397,16 @@ describe.each(samples)('$name', ({ understood, sheets, html, json }) => {
       for (const cell of elements(article, 'th')) expect(['col', 'row']).toContain(cell.getAttribute('scope'));
       const text = article.textContent ?? '';
       const legs = text.indexOf('Legs');
-      for (const { message } of sheet.findings) {
-        expect(text.indexOf(message)).toBeGreaterThan(-1);
-        expect(text.indexOf(message)).toBeLessThan(legs);
+      const reverse = text.indexOf('On the reverse:');
+      for (const [n, { message }] of sheet.findings.entries()) {
+        expect(text).toContain(message);
+        if (n === 0 || reverse < 0) expect(text.indexOf(message)).toBeLessThan(legs);
       }
       for (const one of [sheet.caution, sheet.stamp]) expect(text).toContain(one);
       for (const { sentences } of sheet.words) expect(text).toContain(sentences.join(' '));
+      expect(text.includes('On the reverse:')).toBe(
+        elements(article, 'section').some((one) => one.getAttribute('class') === 'reverse'),
+      );
     }
   });
 });

@@ -16,6 +16,10 @@ export interface DrawOptions {
   readonly ink?: InkStyle;
   /** The number of the leg that is lit. */
   readonly leg?: number;
+  /** Of its smallest letters; without it they are a little smaller than `fontSize`. */
+  readonly leastSize?: number;
+  /** Without its key and without what is said in words: whoever places it says that beside it. */
+  readonly bare?: boolean;
   /** Before the ids in the drawing, so that several may stand in one page: letters, digits and hyphens. */
   readonly idPrefix?: string;
 }
@@ -24,12 +28,20 @@ export interface DrawOptions {
 export interface Pen {
   readonly ink: InkStyle;
   readonly size: number;
+  /** A size for text, a share of the usual one. */
+  readonly letters: (share: number) => number;
   readonly id: (name: string) => string;
 }
 
-export function penOf({ fontSize = 11, ink = 'print', idPrefix = '' }: DrawOptions): Pen {
+export function penOf({ fontSize = 11, leastSize = 0, ink = 'print', idPrefix = '' }: DrawOptions): Pen {
   const prefix = idPrefix.replace(/[^A-Za-z0-9-]/g, '');
-  return { ink, size: Math.max(4, fontSize), id: (name) => `lw-${prefix}${prefix === '' ? '' : '-'}${name}` };
+  const size = Math.max(4, fontSize);
+  return {
+    ink,
+    size,
+    letters: (share) => Math.max(leastSize, size * share),
+    id: (name) => `lw-${prefix}${prefix === '' ? '' : '-'}${name}`,
+  };
 }
 
 type Look = Readonly<{

@@ -12,6 +12,8 @@ import { showOf } from './units.ts';
 export interface PlanOptions extends DrawOptions {
   /** The fields in reach from the place that is marked. */
   readonly place?: PictureReach | null;
+  /** Whether the wind stands over it; it does unless said otherwise. */
+  readonly winds?: boolean;
   /** How much larger than the whole task; 1 unless said otherwise. */
   readonly zoom?: number;
   /** The middle of the drawing; the task's own unless said otherwise. */
@@ -110,9 +112,8 @@ function notesOf(picture: Picture): string[] {
 }
 
 /** The wind in rows as wide as the drawing. */
-function windsOf(picture: Picture, width: number, size: number): PlanScales['winds'] {
+function windsOf(picture: Picture, width: number, size: number, small: number): PlanScales['winds'] {
   const with_ = showOf(picture);
-  const small = size * 0.92;
   const layers = picture.wind.toSorted((one, other) => other.altitudeM - one.altitudeM);
   const parts: { said: string; fromDeg: number | null }[] = [
     { said: layers.length === 0 ? 'no wind given' : 'wind', fromDeg: null },
@@ -137,14 +138,15 @@ function windsOf(picture: Picture, width: number, size: number): PlanScales['win
 
 /** The scales of a plan view: the same for the same picture and options. */
 export function planScales(picture: Picture, options: PlanOptions): PlanScales {
-  const { size } = penOf(options);
+  const { size, letters } = penOf(options);
+  const small = letters(0.92);
   const own = ownPlaces(picture);
   const middle = middleOf(own);
   const flat = projectionAbout(middle);
-  const notes = notesOf(picture).flatMap((note) => wrapped(note, options.width - size, size * 0.92));
-  const bottom = size * 2 + notes.length * size * 1.2;
-  const winds = windsOf(picture, options.width, size);
-  const top = (winds.at(-1)?.y ?? 0) + size * 0.5;
+  const notes = notesOf(picture).flatMap((note) => wrapped(note, options.width - size, small));
+  const bottom = (options.bare ? (notes.length > 0 ? size * 0.7 : 0.5) : size * 2) + notes.length * small * 1.3;
+  const winds = options.winds === false ? [] : windsOf(picture, options.width, size, small);
+  const top = winds.length === 0 ? 0.5 : (winds.at(-1)?.y ?? 0) + size * 0.5;
   const frame = {
     x: 0.5,
     y: top,

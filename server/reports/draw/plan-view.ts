@@ -89,7 +89,7 @@ export function planView(picture: Picture, options: PlanOptions): string {
     ),
     corner,
     tag('rect', { ...look('axis', pen), ...frame }),
-    key(canvas),
+    ...(options.bare ? [] : [key(canvas)]),
     notes(canvas),
   );
 }
@@ -125,6 +125,7 @@ function legsOf({ picture, scales, pen, options, places }: Canvas): { lines: str
   const badges: string[] = [];
   for (const leg of picture.legs) {
     const points = leg.track.map(scales.point);
+    places.takeLine(points);
     const first = points[0];
     const last = points.at(-1);
     if (!first || !last) continue;
@@ -152,7 +153,7 @@ function legsOf({ picture, scales, pen, options, places }: Canvas): { lines: str
     // The badge stands to the right of the course.
     const r = pen.size * 0.72;
     const away = pen.size * 1.15;
-    const boxes = [0.5, 0.4, 0.6, 0.3, 0.7].flatMap((share) =>
+    const boxes = [0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8].flatMap((share) =>
       [1, -1].map((side): Box => {
         const on = share === 0.5 ? at : between(first, last, share);
         const x = on.x - ahead.y * away * side;
@@ -160,7 +161,7 @@ function legsOf({ picture, scales, pen, options, places }: Canvas): { lines: str
         return { x: x - r, y: y - r, width: 2 * r, height: 2 * r };
       }),
     );
-    const box = places.best(boxes);
+    const box = places.near(boxes, at, pen.size * 4, 2);
     if (!box) continue;
     badges.push(
       tag(
@@ -174,7 +175,7 @@ function legsOf({ picture, scales, pen, options, places }: Canvas): { lines: str
             y: box.y + r + pen.size * 0.34,
             class: lit ? 'lw-text lw-badge-text-lit' : 'lw-text',
             'text-anchor': 'middle',
-            'font-size': pen.size * 0.95,
+            'font-size': pen.letters(0.95),
             'font-weight': 'bold',
             fill: pen.ink === 'themed' ? 'currentColor' : lit ? '#fff' : '#000',
           },
@@ -182,19 +183,6 @@ function legsOf({ picture, scales, pen, options, places }: Canvas): { lines: str
         ),
       ),
     );
-  }
-  // Lines of legs are kept free of names where there is room: points along them count as taken.
-  for (const leg of picture.legs) {
-    const points = leg.track.map(scales.point);
-    for (const [i, to] of points.entries()) {
-      const from = points[i - 1];
-      if (!from) continue;
-      const steps = Math.min(60, Math.ceil(Math.hypot(to.x - from.x, to.y - from.y) / pen.size));
-      for (let k = 1; k < steps; k += 1) {
-        const { x, y } = between(from, to, k / steps);
-        if (inside({ x, y }, scales)) places.take({ x: x - 1, y: y - 1, width: 2, height: 2 });
-      }
-    }
   }
   return { lines, badges };
 }
@@ -304,15 +292,32 @@ function pointsOf(canvas: Canvas): { shapes: string[]; labels: string[] } {
   symbols.sort((one, other) => other.weight - one.weight);
   const labels: string[] = [];
   for (const { at, name, own, radius } of symbols) {
-    const size = own ? pen.size * 1.05 : pen.size * 0.9;
+    const size = own ? pen.size * 1.05 : pen.letters(0.9);
     const content = shortened(name, Math.max(scales.frame.width / 2.5, size * 8), size, own);
     const width = widthOf(content, size, own);
-    const boxes = around(at.x, at.y, width, size * 1.05, radius + pen.size * 0.25);
-    const box = own ? places.best(boxes) : places.free(boxes);
-    if (box) labels.push(text(content, { x: box.x, y: box.y + size * 0.84 }, pen, { size, bold: own, halo: true }));
+    const height = size * 1.05;
+    const boxes = around(at.x, at.y, width, height, radius + pen.size * 0.25);
+    const box = own
+      ? (places.free(boxes) ?? places.near(boxes, at, size * 3) ?? places.near(boxes, at, Infinity, 2))
+      : places.free(boxes);
+    if (!box) continue;
+    const leader = leaderTo(at, box, radius, pen);
+    labels.push(leader + text(content, { x: box.x, y: box.y + size * 0.84 }, pen, { size, bold: own, halo: true }));
   }
   // The task's own lie on top.
   return { shapes: [...shapes, ...symbols.toReversed().map(({ mark }) => mark)], labels };
+}
+
+/** A thin line to a name that stands away from its point. */
+function leaderTo(at: At, { x, y, width, height }: Box, radius: number, pen: Pen): string {
+  const near = {
+    x: Math.min(Math.max(at.x, x), x + width),
+    y: Math.min(Math.max(at.y, y + height * 0.2), y + height * 0.8),
+  };
+  const away = Math.hypot(near.x - at.x, near.y - at.y);
+  if (away < radius + pen.size * 0.9) return '';
+  const from = between(at, near, radius / away);
+  return tag('path', { ...look('boundary', pen), d: line([from, near]) });
 }
 
 function turnpointSign({ x, y }: At, r: number): string {
@@ -377,7 +382,7 @@ function airspaceOf(canvas: Canvas): { shapes: string[]; labels: () => string[] 
   return {
     shapes,
     labels: () => {
-      const size = pen.size * 0.85;
+      const size = pen.letters(0.85);
       const labels: string[] = [];
       for (const { at, name, limits, weight, wide, tall } of wanted.toSorted(
         (one, other) => other.weight - one.weight,
@@ -466,12 +471,14 @@ function scaleBar({ scales, pen, with_, places }: Canvas): string {
   const across = unit.from(frame.width * metresPerPx);
   const round = tickStep(0, across, 5);
   const long = unit.to(round) / metresPerPx;
-  const x = frame.x + pen.size * 0.8;
+  // Beside the arrow of north where the frame is too low for both in one corner.
+  const beside = frame.height < pen.size * 7.4 ? pen.size * 2 : 0;
+  const x = frame.x + pen.size * 0.8 + beside;
   const y = frame.y + frame.height - pen.size * 0.8;
   const decimals = round >= 1 ? 0 : Math.min(3, Math.ceil(-Math.log10(round)));
   const said = `${number(round, decimals)} ${with_.units.distance.text}`;
   places.take({
-    x: frame.x,
+    x: frame.x + beside,
     y: y - pen.size * 1.8,
     width: Math.max(long, widthOf(said, pen.size)) + pen.size * 1.6,
     height: pen.size * 2.6,
@@ -493,7 +500,7 @@ function scaleBar({ scales, pen, with_, places }: Canvas): string {
 
 /** The wind by its heights, each with an arrow the way it blows, over the frame, where it hides nothing. */
 function wind({ scales, pen }: Canvas): string {
-  const size = pen.size * 0.92;
+  const size = pen.letters(0.92);
   const out = scales.winds.flatMap(({ fromDeg, said, x, y }) => [
     ...(fromDeg === null ? [] : [windSign({ x: x + pen.size * 0.6, y: y - size * 0.35 }, fromDeg, pen)]),
     text(said, { x: x + (fromDeg === null ? 0 : pen.size * 1.4), y }, pen, { size }),
@@ -560,13 +567,13 @@ function sample(entry: KeyEntry, at: At, pen: Pen): string {
   }
 }
 
-function notes({ scales, pen }: Canvas): string {
+function notes({ scales, pen, options }: Canvas): string {
   const { frame } = scales;
-  const first = frame.y + frame.height + pen.size * 2.75;
-  const size = pen.size * 0.92;
+  const first = frame.y + frame.height + pen.size * (options.bare ? 1.2 : 2.75);
+  const size = pen.letters(0.92);
   return tag(
     'g',
     { class: 'lw-notes' },
-    ...scales.notes.map((note, i) => text(note, { x: pen.size * 0.4, y: first + i * pen.size * 1.2 }, pen, { size })),
+    ...scales.notes.map((note, i) => text(note, { x: pen.size * 0.4, y: first + i * size * 1.3 }, pen, { size })),
   );
 }

@@ -2,7 +2,7 @@
 import { max, min } from 'd3-array';
 import { scaleLinear } from 'd3-scale';
 import type { Picture, PictureLeg, PicturePoint, PictureReach } from '../../plan/picture.ts';
-import { type DrawOptions, penOf, widthOf, wrapped } from './ink.ts';
+import { type DrawOptions, penOf, shortened, widthOf, wrapped } from './ink.ts';
 import type { Box } from './labels.ts';
 import { lengthIn, showOf } from './units.ts';
 
@@ -31,8 +31,8 @@ export interface SideScales {
   /** From the lowest to the highest altitude drawn, m. */
   readonly lowM: number;
   readonly highM: number;
-  /** Rows of names over the plot. */
-  readonly nameRows: readonly (readonly number[])[];
+  /** Rows of names over the plot, the lowest number being the upper row. */
+  readonly nameRows: readonly (readonly LaidName[])[];
   /** Lines of words below the plot. */
   readonly notes: readonly string[];
   /** The px of a place of a leg (by number); null for a leg that is not there, or whose length is not known. */
@@ -98,24 +98,40 @@ function notesOf(picture: Picture): string[] {
   return notes;
 }
 
-/** Which names stand in which row over the plot: those of the points where legs meet, by number, from 0 at the start. */
-function nameRowsOf(xs: readonly number[], widths: readonly number[], plot: Box): number[][] {
-  const rows: { names: number[]; endX: number }[] = [];
-  for (const [i, x] of xs.entries()) {
-    const width = widths[i] ?? 0;
-    const left = Math.max(plot.x, Math.min(x - width / 2, plot.x + plot.width - width));
-    const row = rows.find(({ endX }) => endX <= left);
-    if (row) {
-      row.names.push(i);
-      row.endX = left + width;
-    } else if (rows.length < MOST_NAME_ROWS) rows.push({ names: [i], endX: left + width });
-    else {
-      const least = rows.reduce((one, other) => (other.endX < one.endX ? other : one));
-      least.names.push(i);
-      least.endX = left + width;
-    }
+/** A name over the plot: of which of the points where legs meet, from 0 at the start, and where its middle is, px. */
+export interface LaidName {
+  readonly point: number;
+  readonly content: string;
+  readonly middle: number;
+}
+
+/**
+ * Names in rows over the plot, so that none touches another: the start and the finish first, then as many of the others
+ * as there is room for. The lengths of names count those in bold letters of `size`.
+ */
+function nameRowsOf(
+  points: readonly { x: number; name: string; point: number }[],
+  plot: Box,
+  size: number,
+): LaidName[][] {
+  const rows: (LaidName & { from: number; to: number })[][] = [];
+  const last = points.length - 1;
+  const order = points
+    .map((_, i) => i)
+    .sort((a, b) => Number(b === 0 || b === last) - Number(a === 0 || a === last) || a - b);
+  for (const i of order) {
+    const { x, name, point } = points[i] as (typeof points)[number];
+    const content = shortened(name, Math.max(plot.width / 3, size * 6), size, true);
+    const half = widthOf(content, size, true) / 2;
+    const middle = Math.max(plot.x + half - size, Math.min(x, plot.x + plot.width - half));
+    const laid = { point, content, middle, from: middle - half - size / 2, to: middle + half + size / 2 };
+    const row = rows.find((names) => names.every(({ from, to }) => laid.from >= to || laid.to <= from));
+    if (row) row.push(laid);
+    else if (rows.length < MOST_NAME_ROWS) rows.push([laid]);
   }
-  return rows.map(({ names }) => names);
+  return rows.map((names) =>
+    names.map(({ point, content, middle }) => ({ point, content, middle })).sort((a, b) => a.point - b.point),
+  );
 }
 
 /** No path is drawn against more height than this share above its own, m. */
@@ -172,17 +188,16 @@ export function sideScales(picture: Picture, options: SideOptions): SideScales {
   const names = [picture.legs[0]?.from ?? picture.start?.name ?? '', ...picture.legs.map(({ to }) => to)];
   const ends = [0, ...legs.map(({ toM: end }) => end)];
   const shown = ends.flatMap((end, i) => (end >= window.fromM - 1e-6 && end <= window.toM + 1e-6 ? [i] : []));
-  const mostWidth = Math.max(plotWidth / 3, size * 6);
   const rows = nameRowsOf(
-    shown.map((i) => across(ends[i] as number)),
-    shown.map((i) => Math.min(widthOf(names[i] as string, size, true), mostWidth) + size),
+    shown.map((i) => ({ x: across(ends[i] as number), name: names[i] as string, point: i })),
     { x: left, y: 0, width: plotWidth, height: 0 },
-  ).map((row) => row.map((i) => shown[i] as number));
+    size,
+  );
 
-  const notes = notesOf(picture).flatMap((note) => wrapped(note, options.width - size, size * 0.92));
-  const legend = size * 1.7;
+  const small = pen.letters(0.92);
+  const notes = options.bare ? [] : notesOf(picture).flatMap((note) => wrapped(note, options.width - size, small));
   const top = size * (0.4 + 1.25 * Math.max(1, rows.length) + 1.5);
-  const bottom = size * 3.4 + legend + notes.length * size * 1.2;
+  const bottom = options.bare ? size * 1.7 : size * 5.1 + notes.length * small * 1.3;
   const plot = { x: left, y: top, width: plotWidth, height: Math.max(options.height - top - bottom, 10) };
   const up = scaleLinear([lowM, highM], [plot.y + plot.height, plot.y]);
   return {

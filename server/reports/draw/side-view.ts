@@ -70,8 +70,8 @@ export function sideView(picture: Picture, options: SideOptions): string {
     used: new Set(),
   };
   // Labels are placed in order of weight, and drawn in order of depth.
-  const margin = leastMargin(canvas);
   for (const laid of scales.legs) takeMarks(laid, canvas);
+  const margin = leastMargin(canvas);
   const { shapes: airspaces, labels: airspaceLabels } = airspaceOf(canvas);
   const legs = scales.legs.map((laid) => legOf(laid, canvas));
   const solids = scales.legs.map((laid) => solidsOf(laid, canvas));
@@ -94,10 +94,9 @@ export function sideView(picture: Picture, options: SideOptions): string {
     ),
     ...airspaceLabels,
     ...solids.map(({ labels }) => labels),
-    margin,
-    boundaries(canvas),
-    key(canvas),
-    notes(canvas),
+    margin.shapes,
+    boundaries(canvas, margin.said),
+    ...(options.bare ? [] : [key(canvas), notes(canvas)]),
   );
 }
 
@@ -146,8 +145,26 @@ function altitudeOn({ path: points }: PictureLeg, xM: number): number | undefine
   return before.altitudeM + share * (behind.altitudeM - before.altitudeM);
 }
 
-/** Keeps labels off the pennants and crosses of a leg. */
-function takeMarks({ leg, fromM }: LaidLeg, { scales, pen, places }: Canvas): void {
+/** Keeps labels off the path of a leg, its climbs, pennants and crosses, and the words over a leg without a path. */
+function takeMarks(laid: LaidLeg, canvas: Canvas): void {
+  const { scales, pen, places } = canvas;
+  const { leg, fromM } = laid;
+  if (!visible(laid, canvas)) return;
+  for (const glide of glidesOf(pathAboveGround(leg)))
+    places.takeLine(glide.map(({ xM, altitudeM }) => ({ x: scales.across(fromM + xM), y: scales.y(altitudeM) })));
+  for (const { xM, fromAltitudeM, toAltitudeM } of leg.climbs) {
+    const x = scales.across(fromM + xM);
+    places.takeLine([
+      { x, y: scales.y(fromAltitudeM ?? scales.lowM) },
+      { x, y: scales.y(toAltitudeM) },
+    ]);
+  }
+  places.takeLine(
+    leg.required.map(({ xM, altitudeM }) => ({ x: scales.across(fromM + xM), y: scales.y(altitudeM) })),
+    1,
+  );
+  const gap = gapWords(laid, canvas);
+  if (gap) places.take(gap.box);
   const home = leg.finishInReachAfterM;
   const homeM = home === null ? undefined : altitudeOn(leg, home);
   if (home !== null && homeM !== undefined) {
@@ -167,21 +184,25 @@ function takeMarks({ leg, fromM }: LaidLeg, { scales, pen, places }: Canvas): vo
   }
 }
 
-function axes({ scales, pen, with_, picture }: Canvas): string {
+function axes({ scales, pen, with_, picture, options }: Canvas): string {
   const { plot, lowM, highM, window } = scales;
   const out: string[] = [];
   const height = lengthIn(with_.units.altitude);
-  const rows = Math.max(2, Math.min(8, Math.floor(plot.height / (pen.size * 2.6))));
+  const rows = Math.max(1, Math.min(8, Math.floor(plot.height / (pen.size * 2.6))));
   const steps = ticks(height.from(lowM), height.from(highM), rows);
   const bottom = plot.y + plot.height;
+  let above = Infinity;
   for (const step of steps) {
     const y = scales.y(height.to(step));
+    // Below the unit of the axis, and apart from each other.
+    if (above - y < pen.size * 1.15 || y < plot.y + pen.size * 0.6) continue;
+    above = y;
     out.push(tag('path', { ...look('grid', pen), d: `M${px(plot.x)},${px(y)}H${px(plot.x + plot.width)}` }));
     out.push(text(number(step), { x: plot.x - pen.size * 0.4, y: y + pen.size * 0.35 }, pen, { anchor: 'end' }));
   }
   out.push(
     text(`${with_.units.altitude.text} MSL`, { x: pen.size * 0.3, y: plot.y - pen.size * 0.5 }, pen, {
-      size: pen.size * 0.92,
+      size: pen.letters(0.92),
     }),
   );
   const distance = lengthIn(with_.units.distance);
@@ -198,19 +219,22 @@ function axes({ scales, pen, with_, picture }: Canvas): string {
       out.push(tag('path', { ...look('axis', pen), d: `M${px(x)},${px(bottom)}v${px(pen.size * 0.35)}` }));
       out.push(text(number(mark, decimals), { x, y: bottom + pen.size * 1.4 }, pen, { anchor: 'middle' }));
     }
-    out.push(
-      text(
-        `distance flown, ${with_.units.distance.text}`,
-        { x: plot.x + plot.width, y: bottom + pen.size * 2.5 },
-        pen,
-        {
+    const unit = with_.units.distance.text;
+    const size = pen.letters(0.92);
+    // With no line of its own the unit stands before the numbers.
+    if (options.bare) {
+      const at = { x: pen.size * 0.3, y: bottom + pen.size * 1.4 };
+      const said = widthOf(`${unit} flown`, size) <= plot.x - pen.size * 0.6 ? `${unit} flown` : unit;
+      out.push(text(said, at, pen, { size }));
+    } else
+      out.push(
+        text(`distance flown, ${unit}`, { x: plot.x + plot.width, y: bottom + pen.size * 2.5 }, pen, {
           anchor: 'end',
-          size: pen.size * 0.92,
-        },
-      ),
-    );
+          size,
+        }),
+      );
   } else if (picture.legs.length > 0)
-    out.push(text('distances not known', { x: plot.x, y: bottom + pen.size * 1.4 }, pen, { size: pen.size * 0.92 }));
+    out.push(text('distances not known', { x: plot.x, y: bottom + pen.size * 1.4 }, pen, { size: pen.letters(0.92) }));
   out.push(
     tag('path', {
       ...look('axis', pen),
@@ -317,23 +341,41 @@ function cross(x: number, y: number, pen: Pen): string {
   });
 }
 
-/** Where a leg has no path: hatched, and said. */
-function gapOf(laid: LaidLeg, { scales, pen }: Canvas): string | null {
+/** Where a leg has no path: its place, the words over it, and what they take; null where it has one to its end. */
+function gapWords(laid: LaidLeg, { scales, pen }: Canvas) {
   const { leg } = laid;
   if (leg.notComputed === null) return null;
   const { plot } = scales;
-  const last = leg.path.at(-1);
-  const from = scales.across(laid.fromM + (last?.xM ?? 0));
-  const to = scales.across(laid.toM);
+  const from = Math.max(scales.across(laid.fromM + (leg.path.at(-1)?.xM ?? 0)), plot.x);
+  const to = Math.min(scales.across(laid.toM), plot.x + plot.width);
   if (to <= from) return null;
-  const said = `leg ${leg.number} not computed`;
-  const middle = (Math.max(from, plot.x) + Math.min(to, plot.x + plot.width)) / 2;
-  const across = widthOf(said, pen.size) < to - from - pen.size;
-  const at = { x: across ? middle : middle + pen.size * 0.35, y: plot.y + plot.height / 2 };
+  const size = pen.size;
+  const middle = { x: (from + to) / 2, y: plot.y + plot.height / 2 };
   const frame = { x: from, y: plot.y, width: to - from, height: plot.height };
+  const said = [`leg ${leg.number} not computed`, 'not computed', '?'].flatMap((content) => {
+    const width = widthOf(content, size, true);
+    return [
+      { content, turned: false, width, height: size * 1.1 },
+      { content, turned: true, width: size * 1.1, height: width },
+    ];
+  });
+  const words_ = said.find(({ width, height }) => width < frame.width - 2 && height < frame.height);
+  const { width = 0, height = 0 } = words_ ?? {};
+  return { frame, middle, words: words_, box: { x: middle.x - width / 2, y: middle.y - height / 2, width, height } };
+}
+
+/** Where a leg has no path: hatched, and said. */
+function gapOf(laid: LaidLeg, canvas: Canvas): string | null {
+  const { pen } = canvas;
+  const gap = gapWords(laid, canvas);
+  if (!gap) return null;
+  const { frame, middle, words: said } = gap;
+  const at = said?.turned
+    ? { x: middle.x + pen.size * 0.35, y: middle.y }
+    : { x: middle.x, y: middle.y + pen.size * 0.35 };
   return [
     tag('rect', { ...look('gap', pen), ...frame, fill: hatched(pen, 'gap') }),
-    text(said, at, pen, { anchor: 'middle', halo: true, bold: true, turned: !across }),
+    ...(said ? [text(said.content, at, pen, { anchor: 'middle', halo: true, bold: true, turned: said.turned })] : []),
   ].join('');
 }
 
@@ -347,15 +389,16 @@ function climbsOf(laid: LaidLeg, canvas: Canvas): string[] {
     const head = pen.size * 0.45;
     const inside = x >= scales.plot.x - 1 && x <= scales.plot.x + scales.plot.width + 1;
     const said = with_.height(climb.toAltitudeM, 'down');
-    const size = pen.size * 0.9;
+    const size = pen.letters(0.9);
     const width = widthOf(said, size);
-    const box = inside
-      ? places.free([
-          { x: x - width / 2, y: top - size * 1.35, width, height: size },
-          { x: x + pen.size * 0.4, y: top - size * 1.2, width, height: size },
-          { x: x - width - pen.size * 0.4, y: top - size * 1.2, width, height: size },
-        ])
-      : null;
+    const boxes = [
+      { x: x - width / 2, y: top - size * 1.35, width, height: size },
+      { x: x + pen.size * 0.4, y: top - size * 1.2, width, height: size },
+      { x: x - width - pen.size * 0.4, y: top - size * 1.2, width, height: size },
+      { x: x + pen.size * 0.4, y: top + size * 0.6, width, height: size },
+      { x: x - width - pen.size * 0.4, y: top + size * 0.1, width, height: size },
+    ];
+    const box = inside ? (places.free(boxes, 0) ?? places.free(boxes)) : null;
     return tag(
       'g',
       { class: 'lw-climb-group', 'data-leg': String(laid.leg.number), 'data-line': String(climb.lines.first) },
@@ -480,11 +523,13 @@ function solidsOf(laid: LaidLeg, canvas: Canvas): { shapes: string; labels: stri
         tag('path', { ...look(tooLow ? 'solid-low' : 'solid', pen), d: marks[kind] }),
       ),
     );
-    const size = pen.size * 0.9;
+    const size = pen.letters(0.9);
     const said = tooLow ? `${shortened(name, size * 12, size)}: too low` : shortened(name, size * 12, size);
     const width = widthOf(said, size, tooLow);
     const boxes = around(x, y, width, size * 1.05, pen.size * 0.5);
-    const box = tooLow ? places.best(boxes) : places.free(boxes);
+    const box = tooLow
+      ? (places.near(boxes, { x, y }) ?? places.near(boxes, { x, y }, Infinity, 2))
+      : (places.free(boxes, 0) ?? places.free(boxes));
     if (box) labels.push(text(said, { x: box.x, y: box.y + size * 0.85 }, pen, { size, halo: true, bold: tooLow }));
   }
   return { shapes: shapes.join(''), labels: labels.join('') };
@@ -528,7 +573,7 @@ function airspaceOf(canvas: Canvas): { shapes: string[]; labels: string[] } {
   }
   wanted.sort((one, other) => Number(other.force) - Number(one.force));
   const labels: string[] = [];
-  const size = pen.size * 0.9;
+  const size = pen.letters(0.9);
   const told = new Set<string>();
   for (const { box, name, limits, force } of wanted) {
     // A volume that several legs cut says its name once for sure.
@@ -545,7 +590,8 @@ function airspaceOf(canvas: Canvas): { shapes: string[]; labels: string[] } {
     const boxes: Box[] = [];
     for (const share of [0.5, 0.2, 0.8, 0.05, 0.92]) boxes.push(at(centre, box.y + (box.height - height) * share));
     if (sure) boxes.push(at(centre, box.y + box.height + 2), at(centre, box.y - height - 2));
-    const free = sure ? places.best(boxes) : places.free(boxes);
+    const middle = { x: box.x + box.width / 2, y: box.y + box.height / 2 };
+    const free = sure ? (places.near(boxes, middle) ?? places.near(boxes, middle, Infinity, 2)) : places.free(boxes);
     if (!free) continue;
     told.add(name);
     for (const [i, content] of lines.entries())
@@ -580,16 +626,17 @@ function outlineOf(slice: PictureSlice, laid: LaidLeg, scales: SideScales, lowM:
   return highest < lowM || lowest > highM ? null : [...floor, ...ceiling.toReversed()];
 }
 
-/** The least margin: between what is asked and where the path arrives, with its number. */
-function leastMargin({ picture, scales, pen, places }: Canvas): string {
+/** The least margin: between what is asked and where the path arrives, with its number where there is room for it. */
+function leastMargin({ picture, scales, pen, places }: Canvas): { shapes: string; said: boolean } {
+  const nothing = { shapes: '', said: false };
   const { least } = picture;
   const laid = least && scales.legs.find(({ leg }) => leg.number === least.leg);
-  if (!laid) return '';
+  if (!laid) return nothing;
   const { leg } = laid;
-  if (leg.askedAltitudeM === null || leg.arriveAltitudeM === null || leg.marginM === null) return '';
+  if (leg.askedAltitudeM === null || leg.arriveAltitudeM === null || leg.marginM === null) return nothing;
   const { plot } = scales;
   const end = scales.across(laid.toM);
-  if (end < plot.x || end > plot.x + plot.width + 1) return '';
+  if (end < plot.x || end > plot.x + plot.width + 1) return nothing;
   const x = end - pen.size * 0.5;
   const bottom = plot.y + plot.height - pen.size * 0.3;
   const asked = scales.y(leg.askedAltitudeM);
@@ -604,21 +651,26 @@ function leastMargin({ picture, scales, pen, places }: Canvas): string {
   const right = x + pen.size * 1.2;
   const lower = Math.max(asked, arrive);
   const upper = Math.min(asked, arrive);
-  const box = places.best([
+  const boxes = [
     { x: left, y: lower + pen.size * 0.6, width, height },
     { x: right, y: lower + pen.size * 0.6, width, height },
     { x: right, y: middle - height / 2, width, height },
     { x: left, y: upper - height - pen.size * 1.6, width, height },
     { x: right, y: upper - height - pen.size * 1.6, width, height },
-  ]);
-  if (!box) return '';
+  ];
+  // Off the lowest path too, where it then stays close; never over the path itself.
+  const box = places.near(boxes, { x, y: middle }, pen.size * 6, 0) ?? places.near(boxes, { x, y: middle });
+  const marks = `M${px(x - cap)},${px(asked)}h${px(2 * cap)}M${px(x - cap)},${px(arrive)}h${px(2 * cap)}M${px(x)},${px(asked)}V${px(arrive)}`;
+  const group = { class: leg.marginM < 0 ? 'lw-margin-group lw-short' : 'lw-margin-group', ...lineAttributes(leg) };
+  // Without room for its number, which stands over its leg, the place of it is marked.
+  if (!box) return { shapes: tag('g', group, tag('path', { ...look('margin', pen), d: marks })), said: false };
   const near = { x: x < box.x ? box.x : Math.min(x, box.x + box.width), y: box.y + height / 2 };
-  return tag(
+  const shapes = tag(
     'g',
-    { class: leg.marginM < 0 ? 'lw-margin-group lw-short' : 'lw-margin-group', ...lineAttributes(leg) },
+    group,
     tag('path', {
       ...look('margin', pen),
-      d: `M${px(x - cap)},${px(asked)}h${px(2 * cap)}M${px(x - cap)},${px(arrive)}h${px(2 * cap)}M${px(x)},${px(asked)}V${px(arrive)}M${px(x)},${px(box.y > middle ? lower : upper)}L${px(near.x)},${px(near.y)}`,
+      d: `${marks}M${px(x)},${px(box.y > middle ? lower : upper)}L${px(near.x)},${px(near.y)}`,
     }),
     tag('rect', { ...look('badge', pen), ...box, rx: 2 }),
     text(said, { x: box.x + box.width / 2, y: box.y + height * 0.7 }, pen, {
@@ -628,48 +680,50 @@ function leastMargin({ picture, scales, pen, places }: Canvas): string {
       more: 'lw-margin-text',
     }),
   );
+  return { shapes, said: true };
 }
 
 /** Where legs meet, with the names of the points, and each leg's number and margin. */
-function boundaries({ picture, scales, pen, options }: Canvas): string {
+function boundaries({ picture, scales, pen, options }: Canvas, marginSaid: boolean): string {
   const { plot, legs } = scales;
   const names = [picture.legs[0]?.from ?? picture.start?.name ?? '', ...picture.legs.map(({ to }) => to)];
   const ends = [0, ...legs.map(({ toM }) => toM)];
   const out: string[] = [];
   const bottom = plot.y + plot.height;
   const baseOf = (row: number) => pen.size * (1.2 + 1.25 * row);
-  for (const [row, indices] of scales.nameRows.entries())
-    for (const [k, i] of indices.entries()) {
-      const x = scales.across(ends[i] as number);
-      // A name may grow to the next one in its row.
-      const room = Math.max(plot.width / 3, pen.size * 6);
-      const content = shortened(names[i] as string, room, pen.size, true);
-      const half = widthOf(content, pen.size, true) / 2;
-      const at = Math.max(plot.x + half - pen.size, Math.min(x, plot.x + plot.width - half));
-      const line_ = i === 0 ? picture.start?.lines.first : picture.legs[i - 1]?.lines.first;
+  for (const [row, laid] of scales.nameRows.entries())
+    for (const { point, content, middle } of laid) {
+      const x = scales.across(ends[point] as number);
+      const line_ = point === 0 ? picture.start?.lines.first : picture.legs[point - 1]?.lines.first;
       out.push(
         tag(
           'g',
           { class: 'lw-point-group', ...(line_ === undefined ? {} : { 'data-line': String(line_) }) },
-          words('title', names[i] as string),
+          words('title', names[point] as string),
           tag('path', { ...look('boundary', pen), d: `M${px(x)},${px(baseOf(row) + pen.size * 0.3)}V${px(bottom)}` }),
-          text(content, { x: at, y: baseOf(row) }, pen, {
+          text(content, { x: middle, y: baseOf(row) }, pen, {
             anchor: 'middle',
             bold: true,
             halo: true,
-            more: `lw-name-${k === 0 ? 'first' : 'next'}`,
+            more: 'lw-name',
           }),
         ),
       );
     }
+  const named = new Set(scales.nameRows.flat().map(({ point }) => point));
+  for (const [point, end] of ends.entries()) {
+    const x = scales.across(end);
+    if (named.has(point) || x < plot.x - 1 || x > plot.x + plot.width + 1) continue;
+    out.push(tag('path', { ...look('boundary', pen), d: `M${px(x)},${px(plot.y)}V${px(bottom)}` }));
+  }
   const y = plot.y - pen.size * 0.5;
-  const size = pen.size * 0.95;
+  const size = pen.letters(0.95);
   for (const { leg, fromM, toM } of legs) {
     const left = Math.max(scales.across(fromM), plot.x);
     const right = Math.min(scales.across(toM), plot.x + plot.width);
     if (right < plot.x || left > plot.x + plot.width) continue;
     const room = right - left - pen.size * 0.4;
-    const lit = options.leg === leg.number;
+    const lit = options.leg === leg.number || (!marginSaid && picture.least?.leg === leg.number);
     const margin = leg.notComputed === null ? leg.cells[MARGIN_CELL] : '?';
     const choices = [`leg ${leg.number}: ${margin}`, `${leg.number}: ${margin}`, `${leg.number}`];
     const said = choices.find((choice) => widthOf(choice, size, lit) <= room);
@@ -756,11 +810,11 @@ function sample(entry: KeyEntry, x: number, y: number, width: number, pen: Pen):
 
 function notes({ scales, pen }: Canvas): string {
   const { plot } = scales;
-  const first = plot.y + plot.height + pen.size * 3 + pen.size * 1.9;
-  const size = pen.size * 0.92;
+  const first = plot.y + plot.height + pen.size * 4.9;
+  const size = pen.letters(0.92);
   return tag(
     'g',
     { class: 'lw-notes' },
-    ...scales.notes.map((note, i) => text(note, { x: pen.size * 0.4, y: first + i * pen.size * 1.2 }, pen, { size })),
+    ...scales.notes.map((note, i) => text(note, { x: pen.size * 0.4, y: first + i * size * 1.3 }, pen, { size })),
   );
 }
