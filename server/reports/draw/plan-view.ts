@@ -61,7 +61,7 @@ export function planView(picture: Picture, options: PlanOptions): string {
     scales,
     pen,
     with_: showOf(picture),
-    places: new Places(frame),
+    places: new Places({ x: frame.x + 2, y: frame.y + 2, width: frame.width - 4, height: frame.height - 4 }),
     used: new Set(),
   };
   // What is fixed is placed first, then the task's own points, which are never dropped, then the others.
