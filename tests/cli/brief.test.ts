@@ -25,7 +25,9 @@ const read = (name: string) => readFileSync(path.join(folder, name));
 
 test('HTML and PDF by the ending, whatever its case; nothing else is left', () => {
   expect(run(NAME, '-o', 'out put.HTML')).toEqual({ status: 0, out: '', err: '' });
-  expect(read('out put.HTML').toString()).toMatch(/^<!DOCTYPE html>.*<h1\b[^>]*>Home<\/h1>.*<h1\b[^>]*>Home again<\/h1>/s);
+  expect(read('out put.HTML').toString()).toMatch(
+    /^<!DOCTYPE html>.*<h1\b[^>]*>Home<\/h1>.*<h1\b[^>]*>Home again<\/h1>/s,
+  );
   expect(run(NAME, '--output', 'out.pdf', '--paper', 'a5')).toEqual({ status: 0, out: '', err: '' });
   expect(read('out.pdf').subarray(0, 5).toString()).toBe('%PDF-');
   expect(readdirSync(folder).sort()).toEqual(['club.taskplan', NAME, 'out put.HTML', 'out.pdf'].sort());
