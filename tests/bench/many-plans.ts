@@ -1,6 +1,8 @@
 /** 5,000 plans over shared fields: time and memory of `check` with 1 and 2 threads and a warm cache, beside a linter. */
-import { spawnSync } from 'node:child_process';
+import { spawn, spawnSync } from 'node:child_process';
+import { once } from 'node:events';
 import { cpSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
 
@@ -11,6 +13,7 @@ export const PLANS = 5000;
 export interface Timed {
   readonly what: string;
   readonly seconds: number;
+  /** The peak; 0 where nothing tells it. */
   readonly megabytes: number;
 }
 
@@ -29,18 +32,44 @@ function timed(what: string, folder: string, args: readonly string[]): Timed {
   return { what, seconds, megabytes: Number(readFileSync(told, 'utf8')) / 1024 };
 }
 
-/** A linter of JavaScript, its own process the memory of which is not told. */
-function linter(folder: string, files: string): number {
-  const begun = performance.now();
-  spawnSync(process.execPath, [path.join(ROOT, 'node_modules/@biomejs/biome/bin/biome'), 'lint', files], {
-    cwd: folder,
-    stdio: 'ignore',
-  });
-  return (performance.now() - begun) / 1000;
+/** The program of Biome itself, which its script in Node would start as a child. */
+function biome(): string {
+  const ours = createRequire(path.join(ROOT, 'node_modules/@biomejs/biome/package.json'));
+  const name = `@biomejs/cli-${process.platform}-${process.arch}`;
+  const file = process.platform === 'win32' ? 'biome.exe' : 'biome';
+  for (const variant of [name, `${name}-musl`])
+    try {
+      return ours.resolve(`${variant}/${file}`);
+    } catch {} // the other one is there
+  throw new Error(`no ${name}`);
 }
 
-/** The checks, and how long Biome takes over as many JavaScript files of the same size. */
-export function manyPlans(plans = PLANS): { readonly checks: readonly Timed[]; readonly linterSeconds: number } {
+/** The most memory that a process had so far, MB, as Linux tells it; undefined where nothing tells it, or when it is gone. */
+function peakOf(pid: number): number | undefined {
+  try {
+    const [, kilobytes] = /^VmHWM:\s+(\d+) kB$/m.exec(readFileSync(`/proc/${pid}/status`, 'utf8')) ?? [];
+    return kilobytes === undefined ? undefined : Number(kilobytes) / 1024;
+  } catch {
+    return undefined;
+  }
+}
+
+/** A linter of JavaScript, a program of its own: the peak of its memory is asked for until it ends. */
+async function linter(folder: string, files: string): Promise<Timed> {
+  const begun = performance.now();
+  const run = spawn(biome(), ['lint', files], { cwd: folder, stdio: 'ignore' });
+  let megabytes = 0;
+  const look = () => {
+    megabytes = Math.max(megabytes, (run.pid && peakOf(run.pid)) || 0);
+  };
+  const looking = setInterval(look, 5);
+  await once(run, 'exit');
+  clearInterval(looking);
+  return { what: 'Biome on JavaScript of the same size', seconds: (performance.now() - begun) / 1000, megabytes };
+}
+
+/** The checks, and what Biome takes for as many JavaScript files of the same size. */
+export async function manyPlans(plans = PLANS): Promise<{ readonly checks: readonly Timed[]; readonly lint: Timed }> {
   const folder = mkdtempSync(path.join(tmpdir(), 'legwise-bench-'));
   try {
     cpSync(path.join(ROOT, 'samples/club'), path.join(folder, 'club'), { recursive: true });
@@ -62,7 +91,7 @@ export function manyPlans(plans = PLANS): { readonly checks: readonly Timed[]; r
       check('2 threads, filling a cache', '--jobs', '2', '--cache', 'kept'),
       check('a warm cache', '--cache', 'kept'),
     ];
-    return { checks, linterSeconds: linter(folder, 'scripts') };
+    return { checks, lint: await linter(folder, 'scripts') };
   } finally {
     rmSync(folder, { recursive: true, force: true });
   }
