@@ -3,13 +3,13 @@ import { CAUTION, READING } from '../plan/caution.ts';
 import { escapeMarkdown, harmless } from '../plan/text.ts';
 import type { Comparison, FindingChange, FindingChanges, TaskDifference } from './compare.ts';
 import {
+  apart,
   CHANGE_HEADS,
   changeCells,
   changedLegs,
   changeText,
-  factText,
+  factsOfAll,
   headline,
-  isSlight,
   legTitle,
   marginOf,
   onlyLegs,
@@ -52,6 +52,14 @@ function alteredLine(finding: FindingChanges['altered'][number]): string {
   return `${findingLine('still', finding)}; before: ${escapeMarkdown(finding.messageBefore)}`;
 }
 
+function findingLines({ appeared, altered, gone }: FindingChanges): string[] {
+  return [
+    ...appeared.map((one) => findingLine('new', one)),
+    ...altered.map(alteredLine),
+    ...gone.map((one) => findingLine('gone', one)),
+  ];
+}
+
 /** How many lines of a task stand above the fold. */
 const SHORT = 3;
 
@@ -90,22 +98,15 @@ function details(task: TaskDifference): string[] {
       lines.push(`- ${escapeMarkdown(what)}${much === '' ? '' : `: ${escapeMarkdown(much)}`}`);
     lines.push('');
   }
-  const unexplained = task.change?.legs.some((leg) => leg.changed && leg.reasons.length === 0);
-  if (task.change && unexplained && task.change.facts.length > 0)
-    lines.push('What changed:', '', ...task.change.facts.map((fact) => `- ${escapeMarkdown(factText(fact))}`), '');
-  lines.push(
-    ...task.appeared.map((one) => findingLine('new', one)),
-    ...task.altered.map(alteredLine),
-    ...task.gone.map((one) => findingLine('gone', one)),
-  );
-  return lines;
+  const facts = factsOfAll(task);
+  if (facts.length > 0) lines.push('What changed:', '', ...facts.map((fact) => `- ${escapeMarkdown(fact)}`), '');
+  return [...lines, ...findingLines(task)];
 }
 
 /** The comparison as Markdown. */
 export function compareMarkdown(comparison: Comparison): string {
   const { files, entries } = comparison;
-  const slight = comparison.tasks.filter(isSlight);
-  const tasks = comparison.tasks.filter((task) => !slight.includes(task));
+  const { told: tasks, slight } = apart(comparison);
   const lines = [`**${headline(comparison)}**`, ''];
   for (const task of tasks) lines.push(...shortLines(task));
   if (tasks.length > 0) lines.push('');
@@ -117,17 +118,7 @@ export function compareMarkdown(comparison: Comparison): string {
         slight.map(({ name, file }) => `- ${escapeMarkdown(`${name} (${file})`)}`),
       ),
     );
-  if (files.length > 0)
-    lines.push(
-      ...folded(
-        'Findings outside the tasks',
-        files.flatMap(({ appeared, gone, altered }) => [
-          ...appeared.map((one) => findingLine('new', one)),
-          ...altered.map(alteredLine),
-          ...gone.map((one) => findingLine('gone', one)),
-        ]),
-      ),
-    );
+  if (files.length > 0) lines.push(...folded('Findings outside the tasks', files.flatMap(findingLines)));
   if (entries.length > 0)
     lines.push(
       ...folded(

@@ -3,11 +3,11 @@ import { CAUTION } from '../plan/caution.ts';
 import { harmless } from '../plan/text.ts';
 import type { Comparison, FindingChanges, TaskDifference } from './compare.ts';
 import {
+  apart,
   changedLegs,
   changeText,
-  factText,
+  factsOfAll,
   headline,
-  isSlight,
   legTitle,
   marginOf,
   onlyLegs,
@@ -43,27 +43,23 @@ function taskLines(task: TaskDifference): string[] {
   }
   for (const leg of onlyLegs(task))
     lines.push(`  leg ${legTitle({ before: leg, after: leg })}: margin ${marginOf(leg, with_)}`);
-  const { change } = task;
-  const unexplained = change?.legs.some((leg) => leg.changed && leg.reasons.length === 0);
-  if (change && unexplained && change.facts.length > 0)
-    lines.push('  what changed:', ...change.facts.map((fact) => `    ${factText(fact)}`));
+  const facts = factsOfAll(task);
+  if (facts.length > 0) lines.push('  what changed:', ...facts.map((fact) => `    ${fact}`));
   return [...lines, ...findingLines(task)];
 }
 
 /** The comparison as text, what became unsafe first. */
 export function compareText(comparison: Comparison, paint: Paint): string {
-  const slight = comparison.tasks.filter(isSlight);
-  const blocks = comparison.tasks
-    .filter((task) => !slight.includes(task))
-    .map((task) => {
-      const { name, about } = titleOf(task);
-      const verdict = verdictOf(task);
-      const colour = task.weight === 'unsafe' || task.weight === 'less safe' ? paint.red : paint.yellow;
-      return [
-        `${paint.bold(harmless(name))} (${harmless(about)}): ${colour(verdict)}`,
-        ...taskLines(task).map(harmless),
-      ].join('\n');
-    });
+  const { told, slight } = apart(comparison);
+  const blocks = told.map((task) => {
+    const { name, about } = titleOf(task);
+    const verdict = verdictOf(task);
+    const colour = task.weight === 'unsafe' || task.weight === 'less safe' ? paint.red : paint.yellow;
+    return [
+      `${paint.bold(harmless(name))} (${harmless(about)}): ${colour(verdict)}`,
+      ...taskLines(task).map(harmless),
+    ].join('\n');
+  });
   if (slight.length > 0)
     blocks.push([`${SLIGHT}:`, ...slight.map(({ name, file }) => harmless(`  ${name} (${file})`))].join('\n'));
   for (const file of comparison.files)

@@ -217,7 +217,7 @@ export function changedLegs({ change }: TaskDifference): LegChange[] {
 }
 
 /** Whether a task only moves by so little that its legs need not be told one by one: 5 ft, 10 s. */
-export function isSlight(task: TaskDifference): boolean {
+function isSlight(task: TaskDifference): boolean {
   if (!task.change || task.fate !== 'changed' || task.appeared.length + task.gone.length > 0) return false;
   if (task.weight === 'unsafe' || task.weight === 'less safe') return false;
   return task.change.legs.every(({ change, changed }) => {
@@ -229,6 +229,17 @@ export function isSlight(task: TaskDifference): boolean {
       Math.abs(marginM) < 1.5 && Math.abs(requiredAltitudeM) < 1.5 && Math.abs(distanceM) < 50 && Math.abs(timeS) < 10
     );
   });
+}
+
+/** The tasks that are told one by one, and those that moved by next to nothing. */
+export function apart({ tasks }: Comparison): { readonly told: TaskDifference[]; readonly slight: TaskDifference[] } {
+  return { told: tasks.filter((task) => !isSlight(task)), slight: tasks.filter(isSlight) };
+}
+
+/** What changed for a task, where some leg has no reasons of its own. */
+export function factsOfAll({ change }: TaskDifference): string[] {
+  const unexplained = change?.legs.some((leg) => leg.changed && leg.reasons.length === 0);
+  return change && unexplained ? change.facts.map(factText) : [];
 }
 
 export const SLIGHT = 'moved by less than 5 ft and 10 s';

@@ -169,12 +169,6 @@ export function widthOf(content: string, size: number, bold = false): number {
   return units * size * (bold ? 1.08 : 1);
 }
 
-/** How much smaller a row of a key is drawn so that all of it fits: no entry is left out. */
-export function keyScale(widths: readonly number[], width: number): number {
-  const all = widths.reduce((sum, one) => sum + one, 0);
-  return all > width && all > 0 ? width / all : 1;
-}
-
 /** A text cut to a width, with an ellipsis where something is left out. */
 export function shortened(content: string, width: number, size: number, bold = false): string {
   if (widthOf(content, size, bold) <= width) return content;
@@ -195,6 +189,47 @@ export function wrapped(content: string, width: number, size: number): string[] 
     } else current = longer;
   }
   return current === '' ? lines : [...lines, current];
+}
+
+/** What a key is made of: its entries with their words, and the sign of each in a room of `wide` sizes from `x` on. */
+interface Key<K extends string> {
+  readonly words: Readonly<Record<K, string>>;
+  readonly used: ReadonlySet<K>;
+  readonly wide: number;
+  sign(entry: K, at: At, pen: Pen): string;
+}
+
+/** What the signs mean, of those that are there: all of them in a row, in smaller letters where there is little room. */
+export function keyRow<K extends string>(
+  { words: said, used, wide, sign }: Key<K>,
+  y: number,
+  width: number,
+  pen: Pen,
+): string {
+  const entries = (Object.keys(said) as K[]).filter((entry) => used.has(entry));
+  const widthAt = (entry: K, size: number) => size * (wide + 1.4) + widthOf(said[entry], size * 0.92);
+  const all = entries.reduce((sum, entry) => sum + widthAt(entry, pen.size), 0);
+  const room = width - pen.size * 0.4;
+  const own: Pen = { ...pen, size: all > room && all > 0 ? (pen.size * room) / all : pen.size };
+  let x = pen.size * 0.4;
+  const out = entries.map((entry) => {
+    const at = { x, y: y - own.size * 0.35 };
+    x += widthAt(entry, own.size);
+    return (
+      sign(entry, at, own) + text(said[entry], { x: at.x + own.size * (wide + 0.4), y }, own, { size: own.size * 0.92 })
+    );
+  });
+  return tag('g', { class: 'lw-key' }, ...out);
+}
+
+/** Lines of words below a drawing. */
+export function noteLines(notes: readonly string[], firstY: number, pen: Pen): string {
+  const size = pen.letters(0.92);
+  return tag(
+    'g',
+    { class: 'lw-notes' },
+    ...notes.map((note, i) => text(note, { x: pen.size * 0.4, y: firstY + i * size * 1.3 }, pen, { size })),
+  );
 }
 
 /** Hatchings, for `defs`. */

@@ -10,8 +10,9 @@ import {
   hatched,
   hatchings,
   type Kind,
-  keyScale,
+  keyRow,
   look,
+  noteLines,
   type Pen,
   penOf,
   shortened,
@@ -55,6 +56,7 @@ export function planView(picture: Picture, options: PlanOptions): string {
   const scales = planScales(picture, options);
   const pen = penOf(options);
   const { frame } = scales;
+  const bottom = frame.y + frame.height;
   const canvas: Canvas = {
     picture,
     options,
@@ -89,8 +91,22 @@ export function planView(picture: Picture, options: PlanOptions): string {
     ),
     corner,
     tag('rect', { ...look('axis', pen), ...frame }),
-    ...(options.bare ? [] : [key(canvas)]),
-    notes(canvas),
+    ...(options.bare
+      ? []
+      : [
+          keyRow(
+            {
+              words: KEY,
+              used: canvas.used,
+              wide: 1.4,
+              sign: (entry, { x, y }, own) => sample(entry, { x: x + own.size * 0.8, y }, own),
+            },
+            bottom + pen.size * 1.35,
+            options.width,
+            pen,
+          ),
+        ]),
+    noteLines(scales.notes, bottom + pen.size * (options.bare ? 1.2 : 2.75), pen),
   );
 }
 
@@ -523,29 +539,6 @@ function windSign({ x, y }: At, fromDeg: number, pen: Pen): string {
   });
 }
 
-/** What the signs mean, of those that are there: all of them, in smaller letters where there is little room. */
-function key({ scales, pen, used, options }: Canvas): string {
-  const { frame } = scales;
-  const y = frame.y + frame.height + pen.size * 1.35;
-  const entries = (Object.keys(KEY) as KeyEntry[]).filter((entry) => used.has(entry));
-  const widthAt = (entry: KeyEntry, size: number) => size * 2.8 + widthOf(KEY[entry], size * 0.92);
-  const small = keyScale(
-    entries.map((entry) => widthAt(entry, pen.size)),
-    options.width - pen.size * 0.6,
-  );
-  const own: Pen = { ...pen, size: pen.size * small };
-  let x = pen.size * 0.6;
-  const out = entries.map((entry) => {
-    const at = x;
-    x += widthAt(entry, own.size);
-    return (
-      sample(entry, { x: at + own.size * 0.6, y: y - own.size * 0.32 }, own) +
-      text(KEY[entry], { x: at + own.size * 1.8, y }, own, { size: own.size * 0.92 })
-    );
-  });
-  return tag('g', { class: 'lw-key' }, ...out);
-}
-
 function sample(entry: KeyEntry, at: At, pen: Pen): string {
   const r = pen.size * 0.42;
   const box = { x: at.x - pen.size * 0.7, y: at.y - pen.size * 0.4, width: pen.size * 1.4, height: pen.size * 0.8 };
@@ -565,15 +558,4 @@ function sample(entry: KeyEntry, at: At, pen: Pen): string {
     case 'enters':
       return tag('rect', { ...look('airspace-enters', pen), ...box, fill: hatched(pen, 'enters') });
   }
-}
-
-function notes({ scales, pen, options }: Canvas): string {
-  const { frame } = scales;
-  const first = frame.y + frame.height + pen.size * (options.bare ? 1.2 : 2.75);
-  const size = pen.letters(0.92);
-  return tag(
-    'g',
-    { class: 'lw-notes' },
-    ...scales.notes.map((note, i) => text(note, { x: pen.size * 0.4, y: first + i * size * 1.3 }, pen, { size })),
-  );
 }

@@ -11,8 +11,9 @@ import {
   hatched,
   hatchings,
   type Kind,
-  keyScale,
+  keyRow,
   look,
+  noteLines,
   type Pen,
   penOf,
   shortened,
@@ -96,7 +97,22 @@ export function sideView(picture: Picture, options: SideOptions): string {
     ...solids.map(({ labels }) => labels),
     margin.shapes,
     boundaries(canvas, margin.said),
-    ...(options.bare ? [] : [key(canvas), notes(canvas)]),
+    ...(options.bare
+      ? []
+      : [
+          keyRow(
+            {
+              words: KEY,
+              used: canvas.used,
+              wide: 2,
+              sign: (entry, at, own) => sample(entry, at.x, at.y, own.size * 2, own),
+            },
+            plot.y + plot.height + pen.size * 3.6,
+            options.width,
+            pen,
+          ),
+          noteLines(scales.notes, plot.y + plot.height + pen.size * 4.9, pen),
+        ]),
   );
 }
 
@@ -758,29 +774,6 @@ function place({ scales, pen, options, picture, with_ }: Canvas): string {
   );
 }
 
-/** What the lines mean, of those that are there: all of them, in smaller letters where there is little room. */
-function key({ scales, pen, used, options }: Canvas): string {
-  const { plot } = scales;
-  const y = plot.y + plot.height + pen.size * 3.6;
-  const entries = (Object.keys(KEY) as KeyEntry[]).filter((entry) => used.has(entry));
-  const widthAt = (entry: KeyEntry, size: number) => size * 3.4 + widthOf(KEY[entry], size * 0.92);
-  const small = keyScale(
-    entries.map((entry) => widthAt(entry, pen.size)),
-    options.width - pen.size * 0.4,
-  );
-  const own: Pen = { ...pen, size: pen.size * small };
-  let x = pen.size * 0.4;
-  const out = entries.map((entry) => {
-    const at = x;
-    x += widthAt(entry, own.size);
-    return (
-      sample(entry, at, y - own.size * 0.35, own.size * 2, own) +
-      text(KEY[entry], { x: at + own.size * 2.4, y }, own, { size: own.size * 0.92 })
-    );
-  });
-  return tag('g', { class: 'lw-key' }, ...out);
-}
-
 function sample(entry: KeyEntry, x: number, y: number, width: number, pen: Pen): string {
   const across = `M${px(x)},${px(y)}h${px(width)}`;
   const box = { x, y: y - pen.size * 0.4, width, height: pen.size * 0.8 };
@@ -806,15 +799,4 @@ function sample(entry: KeyEntry, x: number, y: number, width: number, pen: Pen):
     default:
       return tag('path', { ...look(entry, pen), d: across });
   }
-}
-
-function notes({ scales, pen }: Canvas): string {
-  const { plot } = scales;
-  const first = plot.y + plot.height + pen.size * 4.9;
-  const size = pen.letters(0.92);
-  return tag(
-    'g',
-    { class: 'lw-notes' },
-    ...scales.notes.map((note, i) => text(note, { x: pen.size * 0.4, y: first + i * size * 1.3 }, pen, { size })),
-  );
 }
