@@ -5,9 +5,10 @@
 import * as vscode from 'vscode';
 import { askServer, openPlan } from './ask.ts';
 import { briefPage } from './brief-page.ts';
-import { hasUncommittedPlans, repositoryOf } from './git.ts';
+import { changedFiles, repositoryOf } from './git.ts';
 import { onPlansChange } from './plan-changes.ts';
 import type { Session } from './session.ts';
+import { Uncommitted } from './uncommitted.ts';
 
 export const BRIEF = 'legwise.brief';
 export const SAVE_HTML = 'legwise.briefSaveHtml';
@@ -25,17 +26,6 @@ function timeText(now: Date): string {
   return `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())} ${two(now.getHours())}:${two(now.getMinutes())}${zone}`;
 }
 
-async function revisionOf(uri: vscode.Uri): Promise<{ id: string; uncommitted: boolean } | null> {
-  try {
-    const repository = await repositoryOf(uri);
-    if ('none' in repository) return null;
-    const commit = repository.state.HEAD?.commit;
-    return commit ? { id: commit.slice(0, 8), uncommitted: hasUncommittedPlans(repository) } : null;
-  } catch {
-    return null; // a sheet without a revision says so itself
-  }
-}
-
 function nameOf({ uri }: vscode.TextDocument): string {
   return uri.path.slice(uri.path.lastIndexOf('/') + 1).replace(/\.taskplan$/, '');
 }
@@ -47,6 +37,7 @@ export class Brief {
   #panel: vscode.WebviewPanel | undefined;
   #document: vscode.TextDocument | undefined;
   #asked = 0;
+  readonly #uncommitted = new Uncommitted();
 
   constructor(session: Session, storage: vscode.Uri) {
     this.#session = session;
@@ -93,7 +84,7 @@ export class Brief {
     if (!client || state !== 'running')
       return { none: 'The Legwise language server is not running, and the sheet comes from it.' };
     try {
-      const params = await paramsOf(document);
+      const params = await this.#paramsOf(document);
       const answer = await client.sendRequest<{ html: string } | null>('legwise/brief', params);
       return answer?.html ?? { none: 'The plan is not known to the language server.' };
     } catch (error) {
@@ -136,7 +127,7 @@ export class Brief {
     const answer = await askServer<{ base64: string } | { none: string } | null>(
       this.#session,
       'legwise/briefPdf',
-      await paramsOf(document),
+      await this.#paramsOf(document),
     );
     if (answer === undefined) return;
     if (answer && 'base64' in answer) {
@@ -149,6 +140,36 @@ export class Brief {
       return;
     }
     void vscode.window.showInformationMessage(answer?.none ?? 'The plan is not known to the language server.');
+  }
+
+  /** What a sheet is asked for with. */
+  async #paramsOf(document: vscode.TextDocument) {
+    const now = new Date();
+    return {
+      textDocument: { uri: document.uri.toString() },
+      time: timeText(now),
+      madeMs: now.getTime(),
+      revision: await this.#revisionOf(document),
+    };
+  }
+
+  /** The last commit, and whether the plan or anything that it uses differs from it; null where there is none. */
+  async #revisionOf({ uri }: vscode.TextDocument): Promise<{ id: string; uncommitted: boolean } | null> {
+    try {
+      const repository = await repositoryOf(uri);
+      if ('none' in repository) return null;
+      const commit = repository.state.HEAD?.commit;
+      if (!commit) return null;
+      const params = { textDocument: { uri: uri.toString() } };
+      const used = await this.#session.client?.sendRequest<{ uris: string[] } | null>('legwise/used', params);
+      const files = (used?.uris ?? [uri.toString()]).map((one) => vscode.Uri.parse(one).fsPath);
+      const unsaved = vscode.workspace.textDocuments.flatMap((one) => (one.isDirty ? [one.uri.fsPath] : []));
+      const holds = (file: string) => repository.getObjectDetails(commit, file);
+      const committed = { commit, changed: changedFiles(repository), holds };
+      return { id: commit.slice(0, 10), uncommitted: await this.#uncommitted.any(committed, files, unsaved) };
+    } catch {
+      return null; // a sheet without a revision says so itself
+    }
   }
 
   /** A web view cannot print: the page is handed to the browser of the system. */
@@ -165,17 +186,6 @@ export class Brief {
     const how = 'The sheet is printed from a browser: save it as HTML, open that there, and print it.';
     if ((await vscode.window.showInformationMessage(how, saveIt)) === saveIt) await this.#saveHtml();
   }
-}
-
-/** What a sheet is asked for with. */
-async function paramsOf(document: vscode.TextDocument) {
-  const now = new Date();
-  return {
-    textDocument: { uri: document.uri.toString() },
-    time: timeText(now),
-    madeMs: now.getTime(),
-    revision: await revisionOf(document.uri),
-  };
 }
 
 /** Asks where to, and writes. */

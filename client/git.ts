@@ -66,16 +66,12 @@ export async function committedText(repository: Repository, uri: vscode.Uri): Pr
   return repository.show('HEAD', uri.fsPath);
 }
 
-/** Whether any plan, or the ground under it, differs from the last commit, on the disk or in an editor. */
-export function hasUncommittedPlans({ state }: Repository): boolean {
-  const changed = [
+/** The files that differ from the last commit, on the disk, as paths of the file system. */
+export function changedFiles({ state }: Repository): string[] {
+  return [
     ...state.indexChanges,
     ...state.workingTreeChanges,
     ...state.mergeChanges,
     ...(state.untrackedChanges ?? []),
-  ];
-  return (
-    changed.some(({ uri }) => /\.(taskplan|hgt)$/i.test(uri.path)) ||
-    vscode.workspace.textDocuments.some(({ languageId, isDirty }) => languageId === 'taskplan' && isDirty)
-  );
+  ].map(({ uri }) => uri.fsPath);
 }

@@ -128,6 +128,15 @@ export class NewPlan {
               { label: 'No limits' },
             ])
           ).choice;
+    const takeoff = await this.#write(
+      'New plan: take-off',
+      'time',
+      {
+        prompt: 'When it takes off, with the zone. Left empty, nothing is said about times, nor about limits on them.',
+        placeHolder: '12:00Z or 14:00+02:00',
+      },
+      true,
+    );
     const name = await this.#write('New plan: name', 'name', {
       prompt: 'What the task is called; its file gets the same name',
       value: turns.length === 0 ? `${start.name} to ${finish.name}` : turns.map((turn) => turn.name).join(' and '),
@@ -138,6 +147,7 @@ export class NewPlan {
     const answers: PlanAnswers = {
       ...{ name, height, start, turns, finish, weather, aircraft, reserve, limits },
       pilot: pilot === '' ? undefined : pilot,
+      takeoff: takeoff === '' ? undefined : takeoff,
     };
     const made = await this.#ask<NewText>('legwise/newPlan', { uri: uri.toString(), answers });
     if ('refused' in made) {

@@ -109,6 +109,7 @@ export function registerRequests(needs: RequestNeeds): void {
       weather: 'date' in day ? { date: text(day, 'date') } : chosen(day, 'weather'),
       reserve: chosenOrNone(answers, 'reserve'),
       limits: chosenOrNone(answers, 'limits'),
+      takeoff: textOrNone(answers, 'takeoff'),
       start: chosen(answers['start'], 'start'),
       height: text(answers, 'height'),
       turns: Array.isArray(turns) ? turns.map((turn) => chosen(turn, 'turn')) : refuse('turns is no list'),
@@ -134,6 +135,12 @@ export function registerRequests(needs: RequestNeeds): void {
     const revision = given && { id: text(given, 'id'), uncommitted: given['uncommitted'] === true };
     return { understood: await fileOf(files, params), stamp: { revision, time } };
   }
+
+  /** The plan and every file that it uses, by URI. */
+  answer<{ uris: string[] } | null>('legwise/used', async (params) => {
+    const understood = await fileOf(files, params);
+    return understood ? { uris: understood.scope.files.map(({ uri }) => files.nameOf(uri)) } : null;
+  });
 
   answer<{ html: string } | null>('legwise/brief', async (params) => {
     const { understood, stamp } = await stamped(params);

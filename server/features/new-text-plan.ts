@@ -6,6 +6,7 @@ import { parseFile } from '../../grammar/file.ts';
 import { formatFile } from '../../grammar/format.ts';
 import { type Unit, unit } from '../../grammar/units.ts';
 import type { Namespace } from '../../grammar/vocabulary.ts';
+import { stretchesWithoutField } from '../plan/reach.ts';
 import { altitudeIn, type TaskEvaluation } from '../plan/task.ts';
 import { understand } from '../plan/understand.ts';
 import { type Defined, scopeOf, setFile, type Workspace } from '../plan/workspace.ts';
@@ -24,6 +25,8 @@ export interface PlanAnswers {
   readonly weather: Chosen | { readonly date: string };
   readonly reserve: Chosen | undefined;
   readonly limits: Chosen | undefined;
+  /** When it takes off: `12:00Z`. */
+  readonly takeoff: string | undefined;
   readonly start: Chosen;
   readonly height: string;
   readonly turns: readonly Chosen[];
@@ -36,6 +39,9 @@ const FEET = unit('ft');
 
 /** Climbs are written in whole steps of the unit that the start is written in. */
 const STEPS: Readonly<Record<string, number>> = { ft: 100, m: 50 };
+
+/** To have a field in reach, no climb is made higher than what arrives by more than this, m, whatever the day gives. */
+const MOST_MORE_M = 2000;
 
 /** A name that nothing in scope has yet. */
 function freeName(workspace: Workspace, uri: string, namespace: Namespace, wanted: string): string {
@@ -124,33 +130,74 @@ function topM({ weather, air }: TaskEvaluation): number {
   return Math.min(of(top), of(cloudbase));
 }
 
-/** The climbs that the legs need, one after the other, since each leg starts where the last one ended. */
+/**
+ * The climbs that the legs need, one after the other, since each leg starts where the last one ended: to arrive with a
+ * little to spare, and to have a field in reach everywhere on the way, where the lift of the day leads that high.
+ */
 function climbsFor(workspace: Workspace, uri: string, parts: Parts, written: Unit): Climbs {
   const step = STEPS[written.text] ?? 100;
   const before: (string | undefined)[] = parts.legs.map(() => undefined);
   let short = false;
+  const evaluated = (): TaskEvaluation | undefined =>
+    understand(workspace, setFile(workspace, uri, assembled(parts, { before, short }))).tasks[0];
+  const climbTo = (altitudeM: number) => `${quantityText(altitudeM, written, step, 'down')} MSL`;
   for (let i = 0; i < parts.legs.length; i++) {
-    const file = setFile(workspace, uri, assembled(parts, { before, short }));
-    const task = understand(workspace, file).tasks[0];
+    const task = evaluated();
     const result = task?.legs[i]?.result;
     if (!task || !result || result.problem || result.requiredDepartAltitudeM === null) continue;
-    if (result.marginM >= THIN_M) continue;
-    const wantedM = steppedSi(result.requiredDepartAltitudeM + THIN_M, written, step, 'up');
     const mostM = steppedSi(topM(task), written, step, 'down');
-    const toM = Math.min(wantedM, mostM);
-    if (toM < wantedM) short = true;
-    if (toM > result.departAltitudeM) before[i] = `${quantityText(toM, written, step, 'down')} MSL`;
+    let leastM = result.departAltitudeM;
+    if (result.marginM < THIN_M) {
+      let wantedM = steppedSi(result.requiredDepartAltitudeM + THIN_M, written, step, 'up');
+      for (;;) {
+        const toM = Math.min(wantedM, mostM);
+        if (toM < wantedM) short = true;
+        if (toM <= result.departAltitudeM) break;
+        before[i] = climbTo(toM);
+        leastM = toM;
+        // Flown from higher up, a glide loses a little more: it may take another step.
+        const now = evaluated()?.legs[i]?.result;
+        if (toM < wantedM || !now || now.problem || now.marginM >= THIN_M) break;
+        wantedM = steppedSi(toM + THIN_M - now.marginM, written, step, 'up');
+        if (wantedM <= toM) break;
+      }
+    }
+
+    const isInReach = (now = evaluated()): boolean => {
+      const leg = now?.legs[i];
+      return leg !== undefined && now !== undefined && stretchesWithoutField(leg, now)?.length === 0;
+    };
+    if (isInReach()) continue;
+    const least = before[i];
+    const isInReachFrom = (altitudeM: number): boolean => {
+      before[i] = climbTo(altitudeM);
+      return isInReach();
+    };
+    // What no height of the day mends is told by a finding: the way round is the pilot's to choose.
+    let inReachM = steppedSi(Math.min(mostM, leastM + MOST_MORE_M), written, step, 'down');
+    if (inReachM <= leastM || !isInReachFrom(inReachM)) {
+      before[i] = least;
+      continue;
+    }
+    for (let outM = leastM; ; ) {
+      const midM = steppedSi((outM + inReachM) / 2, written, step, 'up');
+      if (midM >= inReachM) break;
+      if (isInReachFrom(midM)) inReachM = midM;
+      else outM = midM;
+    }
+    before[i] = climbTo(inReachM);
   }
   return { before, short };
 }
 
 /** What is wrong with the answers that are written, the first of it. */
 function faultOf(answers: PlanAnswers): string | undefined {
-  const { name, pilot, height, weather } = answers;
+  const { name, pilot, height, weather, takeoff } = answers;
   const given = [
     ['the name', faultOfAnswer('name', name)],
     ['the height', faultOfAnswer('height', height)],
     ['the pilot', pilot === undefined ? undefined : faultOfAnswer('mass', pilot)],
+    ['the take-off', takeoff === undefined ? undefined : faultOfAnswer('time', takeoff)],
     ['the date', 'date' in weather ? faultOfAnswer('date', weather.date) : undefined],
   ] as const;
   const bad = given.find(([, fault]) => fault !== undefined);
@@ -227,6 +274,7 @@ export function newPlanText(workspace: Workspace, uri: string, answers: PlanAnsw
       `  weather ${dayName}`,
       reserve ? `  reserve ${reserve.name}` : '  # reserve …: fill in; the files of this folder hold no reserve yet',
       ...(limits ? [`  limits ${limits.name}`] : []),
+      ...(answers.takeoff === undefined ? [] : [`  takeoff ${answers.takeoff.trim()}`]),
     ],
     start: `start ${start?.name} at ${answers.height.trim()}`,
     legs: [...turns.map((turn) => `turn ${turn?.name}`), `finish ${finish?.name}`],

@@ -173,7 +173,7 @@ export function choicesOf(workspace: Workspace, from?: Chosen): Choices {
 }
 
 /** What an answer is for. */
-export const ANSWER_KINDS = ['name', 'height', 'mass', 'date', 'position', 'elevation', 'runway'] as const;
+export const ANSWER_KINDS = ['name', 'height', 'mass', 'date', 'time', 'position', 'elevation', 'runway'] as const;
 export type AnswerKind = (typeof ANSWER_KINDS)[number];
 
 /** A text in which the answer stands where it will stand. */
@@ -182,6 +182,7 @@ const TRIALS: Readonly<Record<AnswerKind, (answer: string) => string>> = {
   height: (answer) => `task "Trial"\n  start Home at ${answer}\n`,
   mass: (answer) => `task "Trial"\n  aircraft Trial with pilot ${answer}\n`,
   date: (answer) => `weather Trial\n  date ${answer}\n`,
+  time: (answer) => `task "Trial"\n  takeoff ${answer}\n`,
   position: (answer) => `field Trial at ${answer}\n  elevation 0 m\n`,
   elevation: (answer) => `field Trial at 1.0 N 1.0 E\n  elevation ${answer}\n`,
   runway: (answer) => `field Trial at 1.0 N 1.0 E\n  elevation 0 m\n  runway ${answer}\n`,

@@ -9,6 +9,14 @@ const { texts } = sampleWorkspace();
 const disk = new Map([...texts].map(([uri, text]) => [uri.replace('file:///samples', ROOT), text]));
 const HOME = `${ROOT}/plans/leg-home.taskplan`;
 const homeText = disk.get(HOME) as string;
+/** What its `use` lines lead to, by the text of the files. */
+const USED = [
+  'club/fields.taskplan',
+  'club/fleet.taskplan',
+  'club/rules.taskplan',
+  'club/turnpoints.taskplan',
+  'plans/leg-home.taskplan',
+];
 
 let session: InProcess;
 const ask = <R>(method: string, params: object): Promise<R> => session.client.sendRequest<R>(method, params);
@@ -155,6 +163,12 @@ test('a new plan and a new club come as text; what is no answer is refused', asy
     'club/rules.taskplan',
   ]);
   expect(session.logged).toEqual([]);
+});
+
+test('what a plan uses: itself, what it names, and what those name', async () => {
+  const { uris } = await ask<{ uris: string[] }>('legwise/used', { textDocument: { uri: HOME } });
+  expect(uris.map((uri) => uri.slice(ROOT.length + 1)).sort()).toEqual(USED);
+  expect(await ask('legwise/used', { textDocument: { uri: `${ROOT}/none.taskplan` } })).toBeNull();
 });
 
 test('the sheet of a plan comes as a page; what it is of is checked', async () => {

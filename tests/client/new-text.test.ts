@@ -22,6 +22,7 @@ const ANSWERS: PlanAnswers = {
   weather: club('weather', 'Westerly'),
   reserve: club('rules', 'Training'),
   limits: undefined,
+  takeoff: undefined,
   start: club('fields', 'Larkfield'),
   height: '3200 ft MSL',
   turns: [club('turnpoints', 'Withy Bridge'), club('turnpoints', 'Corran Dam')],
@@ -123,7 +124,7 @@ test('a day without a forecast says so, and is filled in by taking signs away', 
       start     Larkfield at 3200 ft MSL
       climb     to 4700 ft MSL
       turn      "Withy Bridge"
-      climb     to 3900 ft MSL
+      climb     to 4100 ft MSL
       turn      "Corran Dam"
       climb     to 4400 ft MSL
       finish    Larkfield
@@ -401,4 +402,35 @@ test('a club whose answers cannot be written is refused', () => {
     refused: expect.stringContaining('the position: '),
   });
   expect(newClubFiles({ ...answers, home: 'a\nb' })).toMatchObject({ refused: expect.any(String) });
+});
+
+test('where limits ask for a field in reach everywhere, climbs lead as high as that takes, and no higher', () => {
+  const { workspace } = sampleWorkspace();
+  // Over Tallow Cross, at the least height that arrives there with what is asked, no field is in reach.
+  const turns = [club('turnpoints', 'Tallow Cross')];
+  const answers = { ...ANSWERS, turns, weather: club('weather', 'Quiet'), takeoff: '12:00Z' };
+  const text = textOf(workspace, { ...answers, limits: club('rules', 'Solo') });
+  expect(formatted(text)).toEqual({ text });
+  expect(findingsIn(workspace, URI, text)).toEqual([]);
+  const [first = ''] = text.match(/climb +to [\d.]+ ft MSL/) ?? [];
+  const lower = first.replace(/\d+(?= ft)/, (height) => String(Number(height) - 100));
+  expect(findingsIn(workspace, URI, text.replace(first, lower)).map(({ code }) => code)).toEqual([
+    'limit-field-in-glide',
+  ]);
+});
+
+test('what no climb of the day mends is told, and no climb is made for it', () => {
+  const { workspace } = sampleWorkspace();
+  const answers = { ...ANSWERS, turns: [club('turnpoints', 'Tallow Cross')], limits: club('rules', 'Solo') };
+  const text = textOf(workspace, { ...answers, takeoff: '12:00Z' });
+  expect(findingsIn(workspace, URI, text).map(({ code }) => code)).toEqual(['limit-field-in-glide']);
+  expect(text.match(/climb +to .*/g)).toEqual(['climb     to 5500 ft MSL', 'climb     to 3700 ft MSL']);
+});
+
+test('without a take-off a limit on the time of landing says that it is not checked', () => {
+  const { workspace } = sampleWorkspace();
+  const text = textOf(workspace, { ...ANSWERS, limits: club('rules', 'Solo') });
+  expect(findingsIn(workspace, URI, text).map(({ code }) => code)).toEqual(['limit-landing-before-sunset']);
+  expect(faultOfAnswer('time', '12:00Z')).toBeUndefined();
+  expect(faultOfAnswer('time', 'noon')).toBeDefined();
 });
