@@ -3,6 +3,7 @@ import { spawn } from 'node:child_process';
 import type * as vscode from 'vscode';
 import { LanguageClient } from 'vscode-languageclient/node';
 import { activateWith } from './activate.ts';
+import { whenSilent } from './silence.ts';
 import { CheckTasks } from './tasks.ts';
 
 export { deactivate } from './activate.ts';
@@ -19,7 +20,19 @@ export function activate(context: vscode.ExtensionContext): void {
       server.on('exit', (code, signal) => resolve(signal ? `was ended by ${signal}` : `ended with exit code ${code}`));
     });
     const client = new LanguageClient('legwise', 'Legwise', async () => server, options);
-    return { client, ended, kill: () => server.kill('SIGKILL') };
+    // A process that hangs is still there, and tells nobody.
+    const watch = whenSilent(() => client.sendRequest('legwise/alive'));
+    const kill = () => {
+      watch.stop();
+      server.kill('SIGKILL');
+    };
+    const silent = watch.silent.then((seconds) => {
+      if (seconds === 0) return ended; // told to stop
+      kill();
+      return `gave no answer for ${seconds} s and was ended`;
+    });
+    void ended.then(() => watch.stop());
+    return { client, ended: Promise.race([ended, silent]), kill };
   });
   const tasks = new CheckTasks(process.execPath, context.asAbsolutePath('dist/legwise.cjs'));
   context.subscriptions.push(...tasks.register());

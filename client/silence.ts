@@ -1,4 +1,4 @@
-/** Tells a server that does not answer any more, where nothing else tells that it is gone. */
+/** Tells a server that does not answer any more, where nothing else tells that: one that hangs, and a worker that ended. */
 
 /** How often it is asked, in milliseconds, and how many times in a row an answer may be missing. */
 const EVERY_MS = 4000;

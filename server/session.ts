@@ -219,6 +219,9 @@ export function startSession(connection: SessionConnection, surroundings: Surrou
       findings.pullAll(params, token, pause, parts && ((items) => parts.report({ items }))) as never,
   );
 
+  // Our extension asks this now and then: a server that does not answer hangs, and nothing else would tell.
+  connection.onRequest('legwise/alive', () => true);
+
   connection.onShutdown(() => {
     findings.stopped = true;
   });

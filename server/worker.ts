@@ -27,7 +27,4 @@ startSession(connection, {
   version: packageJson.version,
 });
 
-// The client asks this now and then: a worker that does not answer is dead or hangs, and nothing else would tell.
-connection.onRequest('legwise/alive', () => true);
-
 connection.listen();
