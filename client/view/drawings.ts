@@ -171,7 +171,7 @@ export class Drawings {
     const { place, lit } = on;
     const fontSize = Math.round(Number.parseFloat(getComputedStyle(document.body).fontSize) * 0.92) || 12;
     const common = { fontSize, ink: 'themed', ...(lit === null ? {} : { leg: lit }) } as const;
-    const sideSize = this.#side.size(0.52, 260, 440);
+    const sideSize = this.#side.size(0.52, 300, 440);
     if (sideSize.width > 0) {
       const options: SideOptions = { ...common, ...sideSize, idPrefix: 'side' };
       const from = [picture, sideSize.width, sideSize.height, fontSize, lit];
@@ -180,7 +180,7 @@ export class Drawings {
       this.#sideScales = scales;
       this.#side.mark(sideSize, place ? sideMarks(picture, place, scales) : []);
     }
-    const planSize = this.#plan.size(0.75, 280, 560);
+    const planSize = this.#plan.size(0.75, 300, 560);
     if (planSize.width > 0) {
       const reach = this.#reach;
       const options: PlanOptions = { ...common, ...planSize, idPrefix: 'plan', place: reach };
