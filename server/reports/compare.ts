@@ -270,12 +270,17 @@ function entryChanges(before: readonly ComparedFile[], after: readonly ComparedF
   const old = entriesOf(before);
   const now = entriesOf(after);
   const changes: Comparison['entries'][number][] = [];
+  // What says the same in another file has moved, and means the same.
+  const gone = [...old].filter(([key]) => !now.has(key)).map(([, entry]) => entry);
   for (const [key, { file, what, says }] of now) {
     const was = old.get(key);
-    if (!was) changes.push({ file, what, fate: 'added' });
-    else if (was.says !== says) changes.push({ file, what, fate: 'changed' });
+    if (was && was.says !== says) changes.push({ file, what, fate: 'changed' });
+    if (was) continue;
+    const moved = gone.findIndex((one) => one.what === what && one.says === says);
+    if (moved < 0) changes.push({ file, what, fate: 'added' });
+    else gone.splice(moved, 1);
   }
-  for (const [key, { file, what }] of old) if (!now.has(key)) changes.push({ file, what, fate: 'removed' });
+  for (const { file, what } of gone) changes.push({ file, what, fate: 'removed' });
   return changes;
 }
 

@@ -121,6 +121,19 @@ test('hostile names are escaped in every format', () => {
   expect((JSON.parse(compareJson(comparison)) as { tasks: { name: string }[] }).tasks[0]?.name).toContain('<img');
 });
 
+test('an entry that moves to another file, as it is, means the same; another one is told', () => {
+  const named = (name: string, text: string): ComparedFile => ({ ...side(text), name });
+  const calm = 'weather Quiet\n  wind surface from 230° at 3 kt\n';
+  const windy = calm.replace('3 kt', '9 kt');
+  const entries = (one: string, other: string) => compare([named('old', one)], [named('new', other)]).entries;
+  expect(entries(calm, `# moved\n\n${calm}`)).toEqual([]);
+  expect(isNothing(compare([named('old', calm)], [named('new', calm)]))).toBe(true);
+  expect(entries(calm, windy).map(({ file, what, fate }) => [file, what, fate])).toEqual([
+    ['new', 'weather Quiet', 'added'],
+    ['old', 'weather Quiet', 'removed'],
+  ]);
+});
+
 test('an entry that no task rests on is told, and not as a change in the air', () => {
   const of = (length: string) => [side(`field Away at 47.5 N 19.5 E\n  elevation 150 m\n  runway 09/27 ${length}\n`)];
   const comparison = compare(of('700 m'), of('400 m'));
