@@ -72,7 +72,7 @@ OLD and NEW are two files or two folders. For each task: its legs before and aft
   --legal-end TIME               when the legal day ends at the finish, as for check
   --workspace DIR                the folder whose files plans may use (the repository that a plan lies in)
 
-The sheet is written whatever is found, and the errors and warnings stand on top of it. - is standard input.
+The sheet is written whatever is found, and the errors and warnings stand on top of it. Where a task has more than a page has room for, the front says what stands on the reverse. - is standard input.
 It says which git revision it is of, where there is one, and when it was made.
 `,
   export: `legwise export FILE --to geojson|gpx|kml [-o OUT]: tasks and points for maps and receivers

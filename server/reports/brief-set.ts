@@ -434,26 +434,36 @@ export class Setter {
     this.y = Math.max(this.y, from + size.height);
   }
 
+  private more({ more }: BriefSide): void {
+    if (more === '') return;
+    this.words(more, this.style(SHARES.words, true));
+    this.y += this.below / 2;
+  }
+
   /** Sets one side, from the top of a fresh page. */
   set(side: BriefSide): void {
     const first = this.pages === 0;
     this.page();
     if (first) this.whole();
-    this.findings(side);
-    this.flow(side.legs, 'large');
-    if (this.setting.tight) {
-      this.across(side);
-      this.flow(side.speeds, 'small');
-      this.flow(side.fields, 'small');
-      if (side.more !== '') {
-        this.words(side.more, this.style(SHARES.words, true));
-        this.y += this.below / 2;
-      }
-      this.runIn(side.words);
-    } else {
-      this.glides(side);
-      this.flow(side.fields, 'small');
-      this.plans(side);
+    const parts: (() => void)[] = [() => this.findings(side), () => this.flow(side.legs, 'large')];
+    if (this.setting.tight)
+      parts.push(
+        () => this.across(side),
+        () => this.flow(side.speeds, 'small'),
+        () => this.flow(side.fields, 'small'),
+        () => this.more(side),
+        () => this.runIn(side.words),
+      );
+    else
+      parts.push(
+        () => this.glides(side),
+        () => this.flow(side.fields, 'small'),
+        () => this.plans(side),
+      );
+    for (const part of parts) {
+      part();
+      // A trial has shown by now that it is none.
+      if (this.pages > 1 && !this.ink.draws) return;
     }
   }
 }

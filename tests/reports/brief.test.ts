@@ -451,6 +451,41 @@ describe('a last glide over a turn', () => {
   });
 });
 
+test('where only some fields have room, those that the task names come first, then the best of each leg', () => {
+  const field = (name: string, at: string, metres: number) =>
+    `field ${name} at ${at}\n  elevation 150 m\n  runway 09/27 ${metres} m\n`;
+  const { sheets } = sheetsOf(
+    [
+      'aircraft Kite',
+      '  best glide 32:1 at 49 kt',
+      '  minimum sink 1.3 kt at 41 kt',
+      '  polar mass 300 kg',
+      '  vs 35 kt',
+      '  vne 119 kt',
+      '  landing 400 m\n',
+      // Beside the leg out, the shorter strip nearer; beside the leg back, one.
+      field('Strip', '47.2700 N 19.4700 E', 250),
+      field('Meadow', '47.2700 N 19.4400 E', 700),
+      field('Far', '47.2700 N 19.4000 E', 700),
+      'task Out',
+      '  aircraft Kite',
+      '  weather Breezy',
+      '  start Larkfield at 9000 ft MSL',
+      '  turn "Withy Bridge"',
+      '  finish Larkfield',
+    ].join('\n'),
+  );
+  const table = sheets[0]?.fields as BriefTable;
+  const names = table.rows.map(({ cells }) => cells[0]?.main.text);
+  const order = names.map((_, place) => names[table.ranks?.indexOf(place) as number]);
+  expect(order[0]).toBe('Larkfield');
+  expect([...order].sort()).toEqual([...names].sort());
+  const place = (name: string) => order.indexOf(name);
+  expect([place('Strip'), place('Meadow'), place('Far')].every((at) => at > 0)).toBe(true);
+  expect(place('Meadow')).toBeLessThan(place('Far'));
+  expect(place('Far')).toBeLessThan(place('Strip'));
+});
+
 const HOSTILE =
   `</h1><script>alert(1)</script> & 'x' "]]> %s \u0001\u001b[31m \u202e \ufffe 😀 日本 \ud800 <![CDATA[ ${'W'.repeat(300)}`.replaceAll(
     '"',
