@@ -376,16 +376,40 @@ export interface LegPath {
   readonly knownFromM?: number;
 }
 
+/** Where, along a leg, the field that needs the least altitude was looked for, and what was found. */
+export interface Looks<L> {
+  /** The altitudes, m, that the bounds of the search were made for. */
+  lowM: number;
+  highM: number;
+  readonly all: { readonly from: Position; readonly least: Least<L> | null }[];
+}
+
+/**
+ * Whether each look would find what it found if a place to land came, as it would where all are looked through again.
+ * It is asked of looks that found other places than one that went.
+ */
+export function stillLeast(setting: ReachSetting, looks: Looks<Landable>, came: Landable): boolean {
+  const bounds = boundsBetween(setting, looks.lowM, looks.highM);
+  const candidate: Candidate<Landable> = { field: came, at: inSpace(came.position) };
+  return looks.all.every(({ from, least }) => {
+    const bound = boundTo(bounds, frameAt(from), from.latDeg, candidate);
+    if (bound > (least?.requiredM ?? looks.highM)) return true;
+    const glide = glideTo(setting, from, came);
+    return !glide || (least !== null && glide.requiredM > least.requiredM);
+  });
+}
+
 /**
  * The stretches of a leg on which no field is in reach at the planned height, their ends to a few metres. Between the
  * points looked at the height to spare changes by no more than the steepest slopes allow, so that no gap is missed but
  * where the height to spare is all but nothing, and then none longer than a step. Properties: more fields or more
- * height never make a stretch longer.
+ * height never make a stretch longer. `looks` takes in where was looked, beside the worst points of stretches.
  */
 export function stretchesWithout<L extends Landable>(
   setting: ReachSetting,
   leg: LegPath,
   landables: Landables<L>,
+  looks?: Looks<L>,
 ): Stretch<L>[] {
   const { points } = leg;
   const length = leg.track.distanceM;
@@ -395,6 +419,10 @@ export function stretchesWithout<L extends Landable>(
   // Fields that need a little more than the highest point are looked at too: how much is missing tells how far to go.
   const highM = highest + 300;
   const bounds = boundsBetween(setting, lowest, highM);
+  if (looks) {
+    looks.lowM = lowest;
+    looks.highM = highM;
+  }
   const middle = leg.track.positionAt(length / 2);
   const radiusM = farthestReach(setting, highM, lowest) + (length / 2) * LONGER;
   const candidates = candidatesOf(landables.within(middle, radiusM));
@@ -415,6 +443,7 @@ export function stretchesWithout<L extends Landable>(
       if (glide.problem === null && altitudeM - glide.altitudeM > LITTLE_SPARE_M) return altitudeM - glide.altitudeM;
     }
     const least = leastOf(setting, bounds, from, candidates, highM);
+    looks?.all.push({ from, least });
     if (!least) return altitudeM - highM;
     last = least.indicatedMps > 0 ? { field: least.field, speed: least.indicatedMps } : last;
     return altitudeM - least.requiredM;

@@ -281,7 +281,7 @@ function isBeside(leg: LegEvaluation, { seen }: SurroundingsChange, { obstacles 
 
 /** Whether what is told of a task may differ from what was told of it among the surroundings before. */
 export function mayDiffer(task: TaskEvaluation, change: SurroundingsChange): boolean {
-  return reachMayDiffer(task, change) || task.legs.some((leg) => isBeside(leg, change, task.surroundings));
+  return reachMayDiffer(task) || task.legs.some((leg) => isBeside(leg, change, task.surroundings));
 }
 
 function findLow(leg: LegEvaluation, task: TaskEvaluation): TooLow[] {

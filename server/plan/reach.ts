@@ -9,16 +9,18 @@ import {
   type Landables,
   type LegPath,
   type LegResult,
+  type Looks,
   type Position,
   type ReachSetting,
   reachFrom,
   type Stretch,
+  stillLeast,
   stretchesWithout,
   type WorstPoint,
   worstPoint,
 } from '../flight/index.ts';
 import type { Field, Meaning } from './meaning.ts';
-import type { Seen, SeenChange, SeenGroup, SurroundingsChange } from './surroundings.ts';
+import type { Seen, SeenChange, SeenGroup } from './surroundings.ts';
 import type { ClimbEvaluation, LegEvaluation, Reference, TaskEvaluation } from './task.ts';
 
 /** A field in view, with the altitude asked over it. */
@@ -36,6 +38,8 @@ interface Around<T> {
   readonly middle: Position;
   readonly radiusM: number;
   readonly value: T;
+  /** Of a result that holds for as long as every look finds the same: whether a change leaves that so. */
+  readonly holds?: ((change: SeenChange) => boolean) | undefined;
 }
 
 interface KeptFields {
@@ -101,19 +105,31 @@ function watched(
 }
 
 function landablesOf(groups: readonly SeenGroup<Field>[], arriveM: number, altimeterM: number): Landables<FieldAsked> {
-  const asked = groups.map(({ all, index }) => ({
-    index,
-    fields: all.map((one): FieldAsked => ({ ...one, askedAltitudeM: askedOver(one.meaning, arriveM, altimeterM) })),
-  }));
   let lowestAskedM = Infinity;
-  for (const { fields } of asked)
-    for (const { askedAltitudeM } of fields) lowestAskedM = Math.min(lowestAskedM, askedAltitudeM);
-  const pick = (of: (index: ReturnType<SeenGroup<Field>['index']>) => number[]) =>
-    asked.flatMap(({ index, fields }) => of(index()).flatMap((i) => fields[i] ?? []));
+  for (const { all } of groups)
+    for (const { meaning } of all) lowestAskedM = Math.min(lowestAskedM, askedOver(meaning, arriveM, altimeterM));
+  // Made when it is first found: of thousands of fields few ever are.
+  const made: (FieldAsked | undefined)[][] = groups.map(() => []);
+  const pick = (of: (group: SeenGroup<Field>) => number[]) => {
+    const found: FieldAsked[] = [];
+    for (const [g, group] of groups.entries()) {
+      const own = made[g] as (FieldAsked | undefined)[];
+      for (const i of of(group)) {
+        let field = own[i];
+        if (!field) {
+          const one = group.all[i] as SeenGroup<Field>['all'][number];
+          field = { ...one, askedAltitudeM: askedOver(one.meaning, arriveM, altimeterM) };
+          own[i] = field;
+        }
+        found.push(field);
+      }
+    }
+    return found;
+  };
   return {
     lowestAskedM: Number.isFinite(lowestAskedM) ? lowestAskedM : 0,
-    within: (position, radiusM) => pick((index) => index.within(position, radiusM)),
-    nearest: (position, count) => pick((index) => index.nearest(position, count)),
+    within: (position, radiusM) => pick((group) => group.index().within(position, radiusM)),
+    nearest: (position, count) => pick((group) => group.index().nearest(position, count)),
   };
 }
 
@@ -148,8 +164,8 @@ function keptOf({ surroundings }: TaskEvaluation): KeptFields {
 type Renew = (field: FieldAsked) => FieldAsked;
 
 /**
- * Takes over what no changed field has to do with; of a field that asks the same at the same place, with what is written
- * of it now.
+ * Takes over what no changed field has to do with: one beyond the circle, or one that no look would find. Of a field
+ * that asks the same at the same place, with what is written of it now.
  */
 function carry<T>(
   from: ReadonlyMap<string, Around<T>>,
@@ -165,13 +181,14 @@ function carry<T>(
     if (then && now && asksSame(then, now.meaning)) renewals.set(then, now);
     else others.push(one);
   }
-  const places = placesOf(others);
+  const leaves = (change: SeenChange, { middle, radiusM, holds }: Around<T>) =>
+    placesOf([change]).every((place) => isBeyond(place, middle, radiusM)) || holds?.(change) === true;
   const renew: Renew = (field) => {
     const now = renewals.get(field.meaning);
     return now ? { ...field, meaning: now.meaning, at: now.at } : field;
   };
   for (const [key, one] of from) {
-    if (places.every((place) => isBeyond(place, one.middle, one.radiusM)))
+    if (others.every((change) => leaves(change, one)))
       to.set(key, renewals.size > 0 ? { ...one, value: renewed(one.value, renew) } : one);
   }
 }
@@ -349,7 +366,7 @@ function keepIn<T>(
   leg: LegEvaluation,
   setting: ReachSetting,
   task: TaskEvaluation,
-  make: (path: LegPath, fields: Landables<FieldAsked>) => T,
+  make: (path: LegPath, fields: Landables<FieldAsked>) => { readonly value: T; readonly holds?: Around<T>['holds'] },
   none: T,
 ): Around<T> | undefined {
   const way = leg.input?.setting.track;
@@ -363,10 +380,39 @@ function keepIn<T>(
   const middle = way.positionAt(way.distanceM / 2);
   const { landables, radiusM } = watched(all, middle);
   const path = legPath(leg, setting, task);
-  const value = path ? make(path, landables) : none;
-  const made = { middle, radiusM: radiusM(), value };
+  const result = path ? make(path, landables) : { value: none };
+  const made = { middle, radiusM: radiusM(), ...result };
   map.set(key, made);
   return made;
+}
+
+/**
+ * Whether looks find what they found after a change: none of them found the field that went, and what came needs more
+ * height than what they found. So they are exactly what a check afresh would make.
+ */
+function holdsFor(
+  setting: ReachSetting,
+  looks: Looks<FieldAsked>,
+  { reserve }: TaskEvaluation,
+): (change: SeenChange) => boolean {
+  const { arriveM, altimeterM } = reserve?.meaning ?? {};
+  const [arrive, altimeter] = [arriveM?.value ?? 0, altimeterM?.value ?? 0];
+  return ({ before, after }) => {
+    // By its place: a field that was written anew meanwhile is the same one.
+    const gone = before?.meaning.position;
+    const isFound =
+      gone &&
+      looks.all.some(
+        ({ least }) => least?.field.position.latDeg === gone.latDeg && least.field.position.lonDeg === gone.lonDeg,
+      );
+    if (isFound) return false;
+    const came = after?.meaning as Field | undefined;
+    if (!came?.position) return true;
+    return stillLeast(setting, looks, {
+      position: came.position,
+      askedAltitudeM: askedOver(came, arrive, altimeter),
+    });
+  };
 }
 
 /**
@@ -376,7 +422,11 @@ function keepIn<T>(
 export function stretchesWithoutField(leg: LegEvaluation, task: TaskEvaluation): readonly FieldStretch[] | undefined {
   const setting = reachSetting(leg);
   if (!setting || !isFlown(leg)) return undefined;
-  const make = (path: LegPath, fields: Landables<FieldAsked>) => stretchesWithout(setting, path, fields);
+  const make = (path: LegPath, fields: Landables<FieldAsked>) => {
+    const looks: Looks<FieldAsked> = { lowM: 0, highM: 0, all: [] };
+    const value = stretchesWithout(setting, path, fields, looks);
+    return value.length > 0 ? { value } : { value, holds: holdsFor(setting, looks, task) };
+  };
   return keepIn((of) => of.stretches, leg, setting, task, make, [])?.value;
 }
 
@@ -384,23 +434,22 @@ export function stretchesWithoutField(leg: LegEvaluation, task: TaskEvaluation):
 export function worstPointOf(leg: LegEvaluation, task: TaskEvaluation): WorstPoint<FieldAsked> | undefined {
   const setting = reachSetting(leg);
   if (!setting || !isFlown(leg)) return undefined;
-  const make = (path: LegPath, fields: Landables<FieldAsked>) => worstPoint(setting, path, fields);
+  const make = (path: LegPath, fields: Landables<FieldAsked>) => ({ value: worstPoint(setting, path, fields) });
   return keepIn<WorstPoint<FieldAsked> | null>((of) => of.worst, leg, setting, task, make, null)?.value ?? undefined;
 }
 
 /**
- * Whether what is told of the fields in reach of a task may differ from what was told among the surroundings before: a
- * field came, went or changed where it was asked for, or one is missing somewhere.
+ * Whether what is told of the fields in reach of a task may differ from what was told among the surroundings before:
+ * a result was not carried over from there, or a field is missing somewhere.
  */
-export function reachMayDiffer(task: TaskEvaluation, { seen }: SurroundingsChange): boolean {
+export function reachMayDiffer(task: TaskEvaluation): boolean {
   const { stretches, carried } = keptOf(task);
-  const places = placesOf(seen);
   return task.legs.some((leg) => {
     const setting = reachSetting(leg);
     if (!setting || !isFlown(leg)) return false;
     const key = keyAmong(fieldsOf(task), leg, setting, task);
     const known = carried.has(key) ? stretches.get(key) : undefined;
-    return !known || known.value.length > 0 || !places.every((place) => isBeyond(place, known.middle, known.radiusM));
+    return !known || known.value.length > 0;
   });
 }
 

@@ -8,6 +8,7 @@ import { understand } from '../../server/plan/understand.ts';
 import { createWorkspace, setFile, type Workspace } from '../../server/plan/workspace.ts';
 import { budgetJson } from '../../server/reports/budget-json.ts';
 import { check } from '../../server/rules/run.ts';
+import { taskplan } from '../bench/race-documents.ts';
 
 const SAMPLES = path.resolve(import.meta.dirname, '../../samples');
 const ROOT = 'file:///samples';
@@ -91,6 +92,56 @@ test('edits one after another, in any file', () => {
       expect(said(workspace)).toEqual(said(fresh(now)));
     }),
     { numRuns: 500 },
+  );
+});
+
+test('fields that change, go and come back where many are in reach', () => {
+  const uri = `${ROOT}/many.taskplan`;
+  const text = taskplan.make(600);
+  const lines = text.split('\n');
+  const rows = lines.flatMap((line, row) =>
+    /^ {2}(elevation \d+ m|note "place|climb|runway)|^field P/.test(line) ? [row] : [],
+  );
+  const told = (workspace: Workspace) => {
+    const file = workspace.files.get(uri);
+    if (!file) throw new Error('no plan');
+    const { tasks } = understand(workspace, file);
+    const findings = check(workspace, understand(workspace, file)).map((finding) => [
+      finding.code,
+      finding.message,
+      rangeOf(workspace, finding.at),
+      finding.related.map((r) => [r.message, rangeOf(workspace, r.at)]),
+    ]);
+    // With the numbers of every stretch and of the worst point of every leg.
+    return { findings, budget: budgetJson(tasks, uri, []) };
+  };
+  const opened = (content: string) => {
+    const workspace = createWorkspace([ROOT]);
+    setFile(workspace, uri, content);
+    return workspace;
+  };
+  const change = fc.record({
+    row: fc.integer({ min: 0, max: rows.length - 1 }),
+    to: fc.constantFrom('q', '0', '9', '-', 'x', ' # said'),
+  });
+  fc.assert(
+    fc.property(fc.array(change, { minLength: 1, maxLength: 8 }), (changes) => {
+      const workspace = opened(text);
+      told(workspace);
+      const now = [...lines];
+      for (const { row, to } of changes) {
+        const at = rows[row] as number;
+        const line = lines[at] as string;
+        // Typed, and taken back the next time.
+        const place = (/\d/.exec(line)?.index ?? line.length - 1) + 1;
+        now[at] = now[at] === line ? line.slice(0, place) + to + line.slice(place) : line;
+        setFile(workspace, uri, now.join('\n'));
+        const file = workspace.files.get(uri);
+        if (file) check(workspace, understand(workspace, file));
+      }
+      expect(told(workspace)).toEqual(told(opened(now.join('\n'))));
+    }),
+    { numRuns: 60 },
   );
 });
 
