@@ -48,7 +48,7 @@ interface OwnChange {
   /** The `self` of the one before. */
   readonly before: object;
   readonly seen: readonly SeenChange[];
-  /** Something else changed besides: airspace, ground, or a field that cannot be counted. */
+  /** Something else changed besides: airspace or ground. */
   readonly more: boolean;
 }
 
@@ -228,8 +228,8 @@ function changeOf(before: Own, own: Omit<Own, 'change'>): OwnChange {
         after: i < now.length - end ? now[i] : undefined,
       });
   }
-  const more =
-    before.unreadFields !== own.unreadFields || before.airspaces !== own.airspaces || before.terrain !== own.terrain;
+  // A field that cannot be counted is told where no other is in reach, and nowhere else.
+  const more = before.airspaces !== own.airspaces || before.terrain !== own.terrain;
   return { before: before.self, seen, more };
 }
 
