@@ -29,7 +29,7 @@ function supposing(place: CompletionPlace, line: string): Supposed | undefined {
   const { text } = placed.syntax;
   const syntax = parseEntry(text.slice(0, lineStart) + line + text.slice(lineStart + lineText.length), true);
   const meaning = meaningOf(syntax);
-  const task = evaluateTask({ file: understood.file, placed: { ...placed, syntax }, meaning }, understood.scope);
+  const task = evaluateTask({ file: understood.file, meaning }, understood.scope);
   return task && { task, leg: task.legs.find((leg) => leg.line.span.start >= lineStart) };
 }
 

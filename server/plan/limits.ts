@@ -1,10 +1,13 @@
 /** The limits of a scope that hold without being named. */
+import { picking } from '../../grammar/pick.ts';
 import { type Limits, meaningOf } from './meaning.ts';
 import type { Defined, Scope, SourceFile } from './workspace.ts';
 
-export interface DefinedLimits extends Defined {
+export interface DefinedLimits extends Omit<Defined, 'placed'> {
   readonly meaning: Limits;
 }
+
+const limitsIn = picking(({ form }) => form?.keyword === 'limits');
 
 const kept = new WeakMap<SourceFile, readonly DefinedLimits[]>();
 
@@ -12,10 +15,9 @@ function forAllIn(file: SourceFile): readonly DefinedLimits[] {
   const known = kept.get(file);
   if (known) return known;
   const found: DefinedLimits[] = [];
-  for (const placed of file.syntax.entries) {
-    if (placed.syntax.form?.keyword !== 'limits') continue;
-    const meaning = meaningOf(placed.syntax);
-    if (meaning.kind === 'limits' && meaning.name !== '' && meaning.forAllTasks) found.push({ file, placed, meaning });
+  for (const entry of limitsIn(file.syntax)) {
+    const meaning = meaningOf(entry);
+    if (meaning.kind === 'limits' && meaning.name !== '' && meaning.forAllTasks) found.push({ file, meaning });
   }
   kept.set(file, found);
   return found;

@@ -1,4 +1,5 @@
 /** Where names stand: the names that lines use, and the entries that they stand for. */
+import { picking } from '../../grammar/pick.ts';
 import { type EntrySyntax, type LineSyntax, linesOf, type NameNode } from '../../grammar/syntax.ts';
 import { ENTRIES, type EntryForm, type Namespace, slotsOf } from '../../grammar/vocabulary.ts';
 
@@ -35,6 +36,9 @@ export function nameUsesIn(entry: EntrySyntax): readonly NameUse[] {
   kept.set(entry, uses);
   return uses;
 }
+
+/** The entries of a file whose lines use a name. */
+export const entriesNaming = picking((entry) => nameUsesIn(entry).length > 0);
 
 /** What a kind of name is called in a message. */
 export const NAMESPACE_NOUNS: Readonly<Record<Namespace, string>> = {

@@ -192,7 +192,7 @@ function holds(dependency: Dependency, scope: Scope): boolean {
  * Evaluates a task. The result is kept with the entry and used again for as long as every entry that it names is the
  * same. Never throws.
  */
-export function evaluateTask(defined: Defined, scope: Scope): TaskEvaluation | undefined {
+export function evaluateTask(defined: Omit<Defined, 'placed'>, scope: Scope): TaskEvaluation | undefined {
   if (defined.meaning.kind !== 'task') return undefined;
   const known = kept.get(defined.meaning.entry);
   const forAll = limitsForAll(scope);

@@ -1,4 +1,5 @@
 /** A file understood: what it sees, its tasks evaluated, and the units its reader wants. */
+import { picking } from '../../grammar/pick.ts';
 import { type Meaning, meaningOf } from './meaning.ts';
 import { type ReaderUnits, readerUnits } from './show.ts';
 import { surroundingsOf } from './surroundings.ts';
@@ -23,6 +24,8 @@ interface Kept {
 
 const kept = new WeakMap<SourceFile, Kept>();
 
+const tasksAndUnits = picking(({ form }) => form?.keyword === 'task' || form?.keyword === 'units');
+
 function same<T>(one: readonly T[], other: readonly T[]): boolean {
   return one.length === other.length && one.every((item, i) => item === other[i]);
 }
@@ -41,12 +44,10 @@ export function understand(workspace: Workspace, file: SourceFile): Understood {
   }
   const evaluated: TaskEvaluation[] = [];
   const units: Extract<Meaning, { kind: 'units' }>[] = [];
-  for (const placed of file.syntax.entries) {
-    const { form } = placed.syntax;
-    if (form?.keyword !== 'task' && form?.keyword !== 'units') continue;
-    const meaning = meaningOf(placed.syntax);
+  for (const entry of tasksAndUnits(file.syntax)) {
+    const meaning = meaningOf(entry);
     if (meaning.kind === 'units') units.push(meaning);
-    const evaluation = evaluateTask({ file, placed, meaning }, scope);
+    const evaluation = evaluateTask({ file, meaning }, scope);
     if (evaluation) evaluated.push(evaluation);
   }
   const surroundings = evaluated.length > 0 ? surroundingsOf(workspace, scope) : undefined;

@@ -13,6 +13,7 @@ import {
   type PlacedEntry,
   parseFile,
 } from '../../grammar/file.ts';
+import { picking } from '../../grammar/pick.ts';
 import type { EntrySyntax, LineSyntax, Span } from '../../grammar/syntax.ts';
 import type { Namespace } from '../../grammar/vocabulary.ts';
 import type { Tile } from '../flight/index.ts';
@@ -385,6 +386,8 @@ export function resolvePath(
   return isInside(uri, roots) ? { uri } : { fault: 'outside' };
 }
 
+const usesIn = picking(({ form }) => form?.keyword === 'use');
+
 const linksKept = new WeakMap<SourceFile, { roots: readonly string[]; links: readonly UseLink[] }>();
 
 /** The `use` lines of a file that name a path. */
@@ -392,8 +395,7 @@ export function linksOf(workspace: Workspace, file: SourceFile): readonly UseLin
   const known = linksKept.get(file);
   if (known?.roots === workspace.roots) return known.links;
   const links: UseLink[] = [];
-  for (const { syntax } of file.syntax.entries) {
-    if (syntax.form?.keyword !== 'use') continue;
+  for (const syntax of usesIn(file.syntax)) {
     const meaning = meaningOf(syntax);
     if (meaning.kind !== 'use' || !meaning.path) continue;
     const { value: path, line, span } = meaning.path;

@@ -1,3 +1,4 @@
+import { picking } from '../../grammar/pick.ts';
 import type { EntrySyntax, LineSyntax, Span } from '../../grammar/syntax.ts';
 import { meaningOf } from '../plan/meaning.ts';
 import { linksOf, type PathFault, resolvePath } from '../plan/workspace.ts';
@@ -14,12 +15,13 @@ export interface PathLine {
   readonly fault: PathFault | undefined;
 }
 
+const terrainsIn = picking(({ form }) => form?.keyword === 'terrain');
+
 /** The path lines of the file, but those whose writing is at fault already. */
 export function pathLines({ workspace, understood }: FileContext): PathLine[] {
   const { file } = understood;
   const lines: PathLine[] = linksOf(workspace, file).map((link) => ({ ...link, keyword: 'use' as const }));
-  for (const { syntax } of file.syntax.entries) {
-    if (syntax.form?.keyword !== 'terrain') continue;
+  for (const syntax of terrainsIn(file.syntax)) {
     const meaning = meaningOf(syntax);
     if (meaning.kind !== 'terrain' || !meaning.path) continue;
     const { value: path, line, span } = meaning.path;

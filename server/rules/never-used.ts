@@ -1,7 +1,8 @@
+import { picking } from '../../grammar/pick.ts';
 import { type EntrySyntax, linesOf } from '../../grammar/syntax.ts';
 import { limitsForAll } from '../plan/limits.ts';
 import { meaningOf } from '../plan/meaning.ts';
-import { nameUsesIn } from '../plan/references.ts';
+import { entriesNaming, nameUsesIn } from '../plan/references.ts';
 import { linksOf, lookUp, type Scope, type SourceFile, scopeOf, type Workspace } from '../plan/workspace.ts';
 import { type FileContext, type Found, quoted, type Rule } from './rule.ts';
 
@@ -16,6 +17,11 @@ function wordsUnread(entry: EntrySyntax): string[] {
     .filter((line) => line.problems.length > 0 || !line.form)
     .flatMap((line) => line.tokens.map((tok) => tok.image.replaceAll('"', '').normalize('NFC')));
 }
+
+const entriesUnsound = picking(({ isSound }) => !isSound);
+const entriesToName = picking(({ form, name }) => name !== undefined && KINDS.has(form?.keyword ?? ''));
+const entriesCounting = picking(({ form, head }) => (form ? COUNTS_UNNAMED.has(form.keyword) : head !== undefined));
+const tasksIn = picking(({ form }) => form?.keyword === 'task');
 
 /** The files that a file's entries, and what those rest on, come from. */
 function filesNeeded(entries: readonly EntrySyntax[], scope: Scope): Set<SourceFile> {
@@ -41,16 +47,16 @@ function filesNeeded(entries: readonly EntrySyntax[], scope: Scope): Set<SourceF
 function* entriesUnused({ understood: { file } }: FileContext): Iterable<Found> {
   const used = new Map<string, Set<string>>();
   const unread = new Set<string>();
-  for (const { syntax } of file.syntax.entries) {
-    for (const { namespace, node } of nameUsesIn(syntax)) {
+  for (const entry of entriesNaming(file.syntax)) {
+    for (const { namespace, node } of nameUsesIn(entry)) {
       const names = used.get(namespace) ?? new Set();
       used.set(namespace, names);
       names.add(node.text);
     }
-    for (const word of wordsUnread(syntax)) unread.add(word);
   }
-  for (const { syntax: entry } of file.syntax.entries) {
-    if (!entry.form || !entry.name || !KINDS.has(entry.form.keyword)) continue;
+  for (const entry of entriesUnsound(file.syntax)) for (const word of wordsUnread(entry)) unread.add(word);
+  for (const entry of entriesToName(file.syntax)) {
+    if (!entry.form || !entry.name) continue;
     const meaning = meaningOf(entry);
     const { kind, name } = meaning;
     const { namespace } = entry.form;
@@ -80,22 +86,16 @@ function isKnown(workspace: Workspace, scope: Scope): boolean {
 function* usesUnused({ workspace, understood }: FileContext): Iterable<Found> {
   const { file, scope } = understood;
   if (linksOf(workspace, file).length === 0) return;
-  const syntaxes = file.syntax.entries.map(({ syntax }) => syntax);
   // A line that cannot be read may be the one that names what a file brings.
-  if (syntaxes.some((entry) => wordsUnread(entry).length > 0)) return;
-  const needed = filesNeeded(syntaxes, scope);
+  if (entriesUnsound(file.syntax).some((entry) => wordsUnread(entry).length > 0)) return;
+  const needed = filesNeeded(entriesNaming(file.syntax), scope);
   for (const { target, entry, span, path } of linksOf(workspace, file)) {
     const used = target === undefined ? undefined : workspace.files.get(target);
     if (!used) continue;
     const brought = scopeOf(workspace, used);
     if (!isKnown(workspace, brought)) continue;
     const counts = brought.files.some(
-      (other) =>
-        other !== file &&
-        (needed.has(other) ||
-          other.syntax.entries.some(({ syntax }) =>
-            syntax.form ? COUNTS_UNNAMED.has(syntax.form.keyword) : syntax.head !== undefined,
-          )),
+      (other) => other !== file && (needed.has(other) || entriesCounting(other.syntax).length > 0),
     );
     if (counts) continue;
     yield {
@@ -120,7 +120,7 @@ export const neverUsed: Rule = {
     turnDown: '`severity` in the settings turns it off.',
   },
   *file(context) {
-    if (!context.understood.file.syntax.entries.some(({ syntax }) => syntax.form?.keyword === 'task')) return;
+    if (tasksIn(context.understood.file.syntax).length === 0) return;
     yield* entriesUnused(context);
     yield* usesUnused(context);
   },

@@ -1,6 +1,6 @@
 import type { LineSyntax, NameNode } from '../../grammar/syntax.ts';
 import { nearest } from '../plan/nearest.ts';
-import { NAMESPACE_NOUNS, nameUsesIn } from '../plan/references.ts';
+import { entriesNaming, NAMESPACE_NOUNS, nameUsesIn } from '../plan/references.ts';
 import { namesIn, nearestOf } from '../plan/workspace.ts';
 import { orList, quoted, type Rule } from './rule.ts';
 
@@ -19,7 +19,7 @@ export const unknownName: Rule = {
   },
   *file({ understood }) {
     const { scope, file } = understood;
-    for (const { syntax: entry } of file.syntax.entries) {
+    for (const entry of entriesNaming(file.syntax)) {
       for (const { namespace, node, line } of nameUsesIn(entry)) {
         if (nearestOf(scope, namespace, node.text) || isCutShort(line, node)) continue;
         const near = nearest(node.text, namesIn(scope, namespace));

@@ -14,6 +14,7 @@ import {
   positionAt,
   rangeAt,
 } from '../../grammar/file.ts';
+import { picking } from '../../grammar/pick.ts';
 import { EVERYTHING, PLAN } from './example.ts';
 import { mutated, plan } from './plans.ts';
 import { lines, plain, problemsIn } from './reading.ts';
@@ -124,6 +125,9 @@ describe('edits of a long file', () => {
       fc.property(fc.array(edit, { minLength: 1, maxLength: 12 }), (edits) => {
         const first = parseFile(LONG);
         let file = first;
+        // A pick that is asked at each step, and one that is asked now and then, hold what looking at all finds.
+        const [each, last] = [1, 2].map(() => picking(({ text }) => text.length % 2 === 0));
+        last?.(first);
         for (const { at, cut, put } of edits) {
           const offset = Math.floor(at * file.text.length);
           const text = file.text.slice(0, offset) + put + file.text.slice(offset + cut);
@@ -162,7 +166,9 @@ describe('edits of a long file', () => {
           for (const [i, entry] of now.entries()) expect(indexOfEntry(after, entry)).toBe(i);
           for (const entry of then) if (!now.includes(entry)) expect(indexOfEntry(after, entry)).toBe(-1);
           file = after;
+          expect(each?.(file)).toEqual(now.filter(({ text: own }) => own.length % 2 === 0));
         }
+        expect(last?.(changedSince(first, file))).toEqual(each?.(file));
         const since = changedSince(first, file);
         expect(since.text).toBe(file.text);
         const was = first.entries.map(({ syntax }) => syntax);
