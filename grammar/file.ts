@@ -60,6 +60,11 @@ interface Piece {
   readonly isEntry: boolean;
 }
 
+/** How a text falls into entries: the text of each, and whether it starts with an entry's first line. */
+export function entryTexts(text: string): readonly { readonly text: string; readonly isEntry: boolean }[] {
+  return split(text, 0, 0).pieces;
+}
+
 /** The pieces of a text, or of a part of one that starts with a piece at `offset`, on line `beginLine`; and the line at its end. */
 function split(text: string, offset: number, beginLine: number): { pieces: Piece[]; line: number } {
   const pieces: Piece[] = [];

@@ -3,7 +3,8 @@
  * adding, dropping or changing one line never moves another, and one fact stays one line of a diff. A line that cannot
  * be read for certain stays as it is written, and every line is read again before it is given out.
  */
-import { type FileSyntax, parseFile } from './file.ts';
+import { parseEntry } from './entry.ts';
+import { entryTexts, type FileSyntax, parseFile } from './file.ts';
 import type { AngleNode, EntrySyntax, LineSyntax, ValueNode } from './syntax.ts';
 import { linesOf } from './syntax.ts';
 import { Angle, Degree, NumberToken, PlusMinus, Str, type Token, tokenize } from './tokens.ts';
@@ -153,8 +154,22 @@ function formatLine(entry: EntrySyntax, line: LineSyntax, comment: string): stri
 
 const isLineEnd = (c: number) => c === 10 || c === 13;
 
-/** Every line of an entry's text without its line end, formatted; without a byte order mark. */
-function formattedLines(entry: EntrySyntax): string[] {
+const linesKept = new WeakMap<EntrySyntax, readonly string[]>();
+
+/**
+ * Every line of an entry's text without its line end, formatted; without a byte order mark. The last one is empty when
+ * the text ends with a line end. Kept with the entry.
+ */
+export function formattedLines(entry: EntrySyntax): readonly string[] {
+  let lines = linesKept.get(entry);
+  if (!lines) {
+    lines = layOutLines(entry);
+    linesKept.set(entry, lines);
+  }
+  return lines;
+}
+
+function layOutLines(entry: EntrySyntax): string[] {
   const { text, lineStarts } = entry;
   const lines = linesOf(entry);
   const out: string[] = [];
@@ -181,10 +196,9 @@ function formattedLines(entry: EntrySyntax): string[] {
  * The lines of an entry in the standard layout, one for each line of its text (the last one is empty when the text ends
  * with a line end), so that any range of lines can be formatted. Lines that cannot be read for certain are as written.
  */
-export function formatEntryLines(entry: EntrySyntax): string[] {
+export function formatEntryLines(entry: EntrySyntax): readonly string[] {
   const lines = formattedLines(entry);
-  if (entry.text.startsWith(BOM)) lines[0] = BOM + lines[0];
-  return lines;
+  return entry.text.startsWith(BOM) ? [BOM + (lines[0] ?? ''), ...lines.slice(1)] : lines;
 }
 
 /** Without runs of empty lines; `before` is the line above. */
@@ -209,7 +223,7 @@ export function formatEntryText(entry: EntrySyntax): string | undefined {
   const kept = withoutRuns(ends ? lines.slice(0, -1) : lines, '-');
   const lineEnd = lineEndOf(entry.text);
   const text = bom + kept.join(lineEnd) + (ends ? lineEnd : '');
-  return saysTheSame(parseFile(entry.text), parseFile(text)) ? text : undefined;
+  return saysTheSame(syntaxesOf(parseFile(entry.text)), syntaxesOf(parseFile(text))) ? text : undefined;
 }
 
 /** The image of a token as far as the formatter must not change it. */
@@ -223,10 +237,10 @@ function essence(tok: Token): string {
   return folded.replace(/''|′′|[″”]/g, '"').replace(/[′’]/g, "'");
 }
 
-/** Whether two files hold the same tokens and comments, in the same lines, read by the same forms. */
-function saysTheSame(before: FileSyntax, after: FileSyntax): boolean {
-  const linesIn = (file: FileSyntax) => file.entries.flatMap(({ syntax }) => linesOf(syntax));
-  const commentsIn = (file: FileSyntax) => file.entries.flatMap(({ syntax }) => syntax.comments);
+/** Whether two lots of entries hold the same tokens and comments, in the same lines, read by the same forms. */
+function saysTheSame(before: readonly EntrySyntax[], after: readonly EntrySyntax[]): boolean {
+  const linesIn = (all: readonly EntrySyntax[]) => all.flatMap((entry) => linesOf(entry));
+  const commentsIn = (all: readonly EntrySyntax[]) => all.flatMap(({ comments }) => comments);
   const [a, b] = [linesIn(before), linesIn(after)];
   const [commentsA, commentsB] = [commentsIn(before), commentsIn(after)];
   return (
@@ -248,28 +262,99 @@ function saysTheSame(before: FileSyntax, after: FileSyntax): boolean {
   );
 }
 
-/** A formatted text, or why there is none. */
-export type Formatted = { readonly text: string } | { readonly refused: string };
+const syntaxesOf = ({ entries }: FileSyntax): EntrySyntax[] => entries.map(({ syntax }) => syntax);
+
+/** An entry as the formatter writes it, below a line that is empty or not. */
+interface Block {
+  readonly belowEmpty: boolean;
+  readonly lineEnd: string;
+  readonly text: string;
+}
+
+const blocksKept = new WeakMap<EntrySyntax, Block>();
+
+/** The text of an entry's lines, without runs of empty ones; kept with the entry. */
+function blockOf(entry: EntrySyntax, belowEmpty: boolean, lineEnd: string): string {
+  const known = blocksKept.get(entry);
+  if (known?.belowEmpty === belowEmpty && known.lineEnd === lineEnd) return known.text;
+  const lines = withoutRuns(ownLines(entry), belowEmpty ? '' : '-');
+  const text = lines.map((line) => line + lineEnd).join('');
+  blocksKept.set(entry, { belowEmpty, lineEnd, text });
+  return text;
+}
+
+/** An entry's lines but the empty one behind the last line end: that is the next entry's first line, or nothing. */
+function ownLines(entry: EntrySyntax): readonly string[] {
+  const lines = formattedLines(entry);
+  return lines.at(-1) === '' && entry.text !== '' ? lines.slice(0, -1) : lines;
+}
+
+const soundKept = new WeakMap<EntrySyntax, { readonly block: string; readonly isSound: boolean }>();
+
+/** Whether the formatted text of an entry, read by itself, says what the entry says; kept with the entry. */
+function isSoundBlock(entry: EntrySyntax, block: string): boolean {
+  let known = soundKept.get(entry);
+  if (known?.block !== block) {
+    const isSound = saysTheSame([entry], [parseEntry(block, entry.head !== undefined)]);
+    known = { block, isSound };
+    soundKept.set(entry, known);
+  }
+  return known.isSound;
+}
+
+/** Whether a text falls into blocks of which each says what its entry says: then the whole says the same. */
+function fallsInto(text: string, blocks: readonly string[], entries: readonly EntrySyntax[]): boolean {
+  const pieces = entryTexts(text);
+  let next = 0;
+  for (const [i, block] of blocks.entries()) {
+    const entry = entries[i] as EntrySyntax;
+    if (block === '' && linesOf(entry).length + entry.comments.length === 0) continue;
+    const piece = pieces[next++];
+    if (piece?.text !== block || piece.isEntry !== (entry.head !== undefined) || !isSoundBlock(entry, block))
+      return false;
+  }
+  return next === pieces.length;
+}
+
+/** A formatted text, with its line end and whether its first line would stand below an empty one; or why there is none. */
+export type Formatted =
+  | { readonly text: string; readonly lineEnd: string; readonly belowEmpty: boolean }
+  | { readonly refused: string };
 
 /**
  * A file in the standard layout. Nothing is lost: lines that cannot be read for certain stay as written, and a result
- * that would not hold the same tokens and comments is refused. Formatting the result again changes nothing.
+ * that would not hold the same tokens and comments is refused. Formatting the result again changes nothing. What an edit
+ * leaves as it is is not laid out again.
  */
 export function formatFile(file: FileSyntax): Formatted {
-  const bom = file.text.startsWith(BOM) ? BOM : '';
-  const lineEnd = lineEndOf(file.text);
-  const all: string[] = [];
-  for (const { syntax } of file.entries) {
-    const lines = formattedLines(syntax);
-    // The piece behind the last line end is the next entry's first line, or nothing.
-    if (lines.at(-1) === '' && syntax.text !== '') lines.pop();
-    for (const line of lines) all.push(line);
-  }
+  const entries = syntaxesOf(file);
+  const bom = entries[0]?.text.startsWith(BOM) ? BOM : '';
+  const lineEnd = lineEndOf(entries.find(({ text }) => /[\r\n]/.test(text))?.text ?? '');
   // A byte order mark further down is white space; at the start of the text it would be one.
-  const first = all.find((line) => line !== '');
-  const lines = withoutRuns(all, bom === '' && first?.startsWith(BOM) ? '-' : '');
-  while (lines.at(-1) === '') lines.pop();
-  const text = bom + lines.map((line) => line + lineEnd).join('');
-  if (!saysTheSame(file, parseFile(text, file))) return { refused: 'the result would not say what the text says' };
-  return { text };
+  const isFirstMarked = (): boolean => {
+    for (const entry of entries) {
+      const first = formattedLines(entry).find((line) => line !== '');
+      if (first !== undefined) return first.startsWith(BOM);
+    }
+    return false;
+  };
+  const belowEmpty = bom !== '' || !isFirstMarked();
+  let isEmpty = belowEmpty;
+  const blocks = entries.map((entry) => {
+    const block = blockOf(entry, isEmpty, lineEnd);
+    isEmpty = (ownLines(entry).at(-1) ?? (isEmpty ? '' : '-')) === '';
+    return block;
+  });
+  // No empty lines at the end.
+  for (let i = blocks.length - 1; i >= 0; i--) {
+    let block = blocks[i] as string;
+    while (block === lineEnd || block.endsWith(lineEnd + lineEnd)) block = block.slice(0, -lineEnd.length);
+    blocks[i] = block;
+    if (block !== '') break;
+  }
+  const text = bom + blocks.join('');
+  const isSame =
+    (bom === '' && fallsInto(text, blocks, entries)) || saysTheSame(entries, syntaxesOf(parseFile(text, file)));
+  if (!isSame) return { refused: 'the result would not say what the text says' };
+  return { text, lineEnd, belowEmpty };
 }

@@ -5,7 +5,7 @@
 import type { Position, Range, TextEdit } from 'vscode-languageserver-types';
 import { lineStartsOf } from '../../grammar/entry.ts';
 import { entryAtLine, type PlacedEntry, rangeAt } from '../../grammar/file.ts';
-import { formatEntryLines, formatFile } from '../../grammar/format.ts';
+import { formatFile, formattedLines } from '../../grammar/format.ts';
 import { type EntrySyntax, linesOf, type QuantityNode, type Span } from '../../grammar/syntax.ts';
 import type { Understood } from '../plan/understand.ts';
 
@@ -60,28 +60,82 @@ function endEdit(line: number, { text, end, column }: TextLine, after: string): 
   return { range: { start: at, end: end === '' ? at : { line: line + 1, character: 0 } }, newText: after };
 }
 
-/** The edits that lay out a whole file; none when the formatter refuses. */
+/** What lays out an entry that starts on a line of the file, below a line that is empty or not. */
+interface EntryLaidOut {
+  readonly line: number;
+  readonly belowEmpty: boolean;
+  readonly lineEnd: string;
+  readonly edits: readonly TextEdit[];
+}
+
+const editsKept = new WeakMap<EntrySyntax, EntryLaidOut>();
+
+/** The edits that lay out the lines of an entry; lines behind the row `last` are taken out. */
+function wholeEntryEdits(
+  { syntax, line }: PlacedEntry,
+  belowEmpty: boolean,
+  lineEnd: string,
+  last: number,
+): readonly TextEdit[] {
+  const own = textLines(syntax.text, syntax.lineStarts);
+  const formatted = formattedLines(syntax);
+  const edits: (TextEdit | undefined)[] = [];
+  let isEmpty = belowEmpty;
+  for (const [row, written] of own.entries()) {
+    const at = line + row;
+    const after = formatted[row] as string;
+    if (row > last || (after === '' && isEmpty)) edits.push(removal(at, written));
+    else edits.push(lineEdit(at, written, after), endEdit(at, written, lineEnd));
+    isEmpty = after === '';
+  }
+  return edits.filter((edit) => edit !== undefined);
+}
+
+/** The edit that takes a line out; undefined for the one behind the last line end. */
+function removal(line: number, { text, end, column }: TextLine): TextEdit | undefined {
+  if (text + end === '') return undefined;
+  const to = end === '' ? { line, character: column + text.length } : { line: line + 1, character: 0 };
+  return { range: { start: { line, character: column }, end: to }, newText: '' };
+}
+
+/** The edits that lay out a whole file; none when the formatter refuses. Those of an entry are kept with it. */
 export function formatDocument(understood: Understood): TextEdit[] {
   const { syntax, notText } = understood.file;
   const formatted = notText ? undefined : formatFile(syntax);
   if (!formatted || 'refused' in formatted) return [];
-  const after = textLines(formatted.text);
-  const edits: (TextEdit | undefined)[] = [];
-  let next = 0;
+  const { lineEnd } = formatted;
+  const { entries } = syntax;
   // The formatter takes empty lines out and changes others; it never joins, splits or moves a line.
-  for (const [line, own] of textLines(syntax.text).entries()) {
-    const twin = after[next];
-    const isOver = !twin || (twin.text !== '' ? own.text.trim() === '' : twin.end === '');
-    if (isOver) {
-      const end = own.end === '' ? { line, character: own.column + own.text.length } : { line: line + 1, character: 0 };
-      if (own.text + own.end !== '')
-        edits.push({ range: { start: { line, character: own.column }, end }, newText: '' });
-      continue;
+  const lastEntry = entries.findLastIndex((placed) => formattedLines(placed.syntax).some((line) => line !== ''));
+  const edits: TextEdit[] = [];
+  let isEmpty = formatted.belowEmpty;
+  for (const [i, placed] of entries.entries()) {
+    const lines = formattedLines(placed.syntax);
+    let own: readonly TextEdit[];
+    if (i < lastEntry) {
+      const known = editsKept.get(placed.syntax);
+      const fits = known?.line === placed.line && known.belowEmpty === isEmpty && known.lineEnd === lineEnd;
+      own = fits ? known.edits : entryWithin(placed, isEmpty, lineEnd);
+    } else {
+      const last = i > lastEntry ? -1 : lines.findLastIndex((line) => line !== '');
+      own = wholeEntryEdits(placed, isEmpty, lineEnd, last);
     }
-    edits.push(lineEdit(line, own, twin.text), endEdit(line, own, twin.end));
-    next++;
+    for (const edit of own) edits.push(edit);
+    // The line behind an entry's last line end is the next entry's first.
+    const ends = lines.length - (i < entries.length - 1 ? 2 : 1);
+    if (ends >= 0) isEmpty = lines[ends] === '';
   }
-  return edits.filter((edit) => edit !== undefined);
+  return edits;
+}
+
+/** The edits of an entry that others follow, kept with it. */
+function entryWithin(placed: PlacedEntry, belowEmpty: boolean, lineEnd: string): readonly TextEdit[] {
+  const rows = placed.syntax.lineStarts.length - 1;
+  const edits = wholeEntryEdits(placed, belowEmpty, lineEnd, Infinity).filter(
+    ({ range: { start } }) => start.line < placed.line + rows,
+  );
+  editsKept.set(placed.syntax, { line: placed.line, belowEmpty, lineEnd, edits });
+  return edits;
 }
 
 /** The edits that lay out some of an entry's lines, counted from the entry's first. */
@@ -94,18 +148,6 @@ function entryEdits({ syntax, line }: PlacedEntry, from: number, to: number): Te
     if (edit) edits.push(edit);
   }
   return edits;
-}
-
-const kept = new WeakMap<EntrySyntax, readonly string[]>();
-
-/** An entry's lines as the formatter writes them, without a byte order mark; kept with it. */
-function formattedLines(entry: EntrySyntax): readonly string[] {
-  const known = kept.get(entry);
-  if (known) return known;
-  const lines = formatEntryLines(entry);
-  if (entry.text.startsWith(BOM)) lines[0] = (lines[0] as string).slice(1);
-  kept.set(entry, lines);
-  return lines;
 }
 
 /** The edits that lay out the lines that a range touches. A range that ends before a line's first character does not touch it. */
