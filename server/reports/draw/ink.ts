@@ -199,25 +199,61 @@ interface Key<K extends string> {
   sign(entry: K, at: At, pen: Pen): string;
 }
 
-/** What the signs mean, of those that are there: all of them in a row, in smaller letters where there is little room. */
-export function keyRow<K extends string>(
-  { words: said, used, wide, sign }: Key<K>,
-  y: number,
+/** Letters of a key may be this much smaller to have it in one row. */
+const LEAST_KEY_SCALE = 0.8;
+/** From one row of a key to the next, in sizes. */
+const KEY_ROW = 1.45;
+
+const keyRoom = (width: number, size: number): number => width - size * 0.4;
+
+/** The entries of a key in rows: in one where its letters need be no more than a little smaller. */
+function keyRowsOf<K extends string>(
+  { words: said, used, wide }: Pick<Key<K>, 'words' | 'used' | 'wide'>,
   width: number,
-  pen: Pen,
-): string {
-  const entries = (Object.keys(said) as K[]).filter((entry) => used.has(entry));
-  const widthAt = (entry: K, size: number) => size * (wide + 1.4) + widthOf(said[entry], size * 0.92);
-  const all = entries.reduce((sum, entry) => sum + widthAt(entry, pen.size), 0);
-  const room = width - pen.size * 0.4;
-  const own: Pen = { ...pen, size: all > room && all > 0 ? (pen.size * room) / all : pen.size };
-  let x = pen.size * 0.4;
-  const out = entries.map((entry) => {
-    const at = { x, y: y - own.size * 0.35 };
-    x += widthAt(entry, own.size);
-    return (
-      sign(entry, at, own) + text(said[entry], { x: at.x + own.size * (wide + 0.4), y }, own, { size: own.size * 0.92 })
-    );
+  size: number,
+): { readonly entry: K; readonly width: number }[][] {
+  const entries = (Object.keys(said) as K[])
+    .filter((entry) => used.has(entry))
+    .map((entry) => ({ entry, width: size * (wide + 1.4) + widthOf(said[entry], size * 0.92) }));
+  const room = keyRoom(width, size);
+  if (entries.reduce((sum, one) => sum + one.width, 0) * LEAST_KEY_SCALE <= room) return [entries];
+  const rows: (typeof entries)[] = [];
+  let left = 0;
+  for (const one of entries) {
+    const row = rows.at(-1);
+    if (row && one.width <= left) row.push(one);
+    else {
+      rows.push([one]);
+      left = room;
+    }
+    left -= one.width;
+  }
+  return rows;
+}
+
+/** How much higher a key is than one of a single row, px, if it has no other entries than these. */
+export function keyMore<K extends string>(key: Pick<Key<K>, 'words' | 'used' | 'wide'>, width: number, size: number) {
+  return (keyRowsOf(key, width, size).length - 1) * KEY_ROW * size;
+}
+
+/** What the signs mean, of those that are there: all of them, in rows where there is little room. */
+export function keyRows<K extends string>(key: Key<K>, firstY: number, width: number, pen: Pen): string {
+  const { words: said, wide, sign } = key;
+  const room = keyRoom(width, pen.size);
+  const out = keyRowsOf(key, width, pen.size).flatMap((row, i) => {
+    const y = firstY + i * KEY_ROW * pen.size;
+    const all = row.reduce((sum, one) => sum + one.width, 0);
+    const scale = all > room && all > 0 ? room / all : 1;
+    const own: Pen = { ...pen, size: pen.size * scale };
+    let x = pen.size * 0.4;
+    return row.map(({ entry, width: whole }) => {
+      const at = { x, y: y - own.size * 0.35 };
+      x += whole * scale;
+      return (
+        sign(entry, at, own) +
+        text(said[entry], { x: at.x + own.size * (wide + 0.4), y }, own, { size: own.size * 0.92 })
+      );
+    });
   });
   return tag('g', { class: 'lw-key' }, ...out);
 }

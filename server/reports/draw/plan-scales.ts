@@ -4,7 +4,7 @@
  */
 import { dot, type Frame, frameAt, inSpace } from '../../flight/space.ts';
 import type { Picture, PicturePosition, PictureReach } from '../../plan/picture.ts';
-import { type DrawOptions, penOf, widthOf, wrapped } from './ink.ts';
+import { type DrawOptions, keyMore, penOf, widthOf, wrapped } from './ink.ts';
 import type { Box } from './labels.ts';
 import type { At } from './svg.ts';
 import { showOf } from './units.ts';
@@ -30,6 +30,8 @@ export interface PlanScales {
   readonly frame: Box;
   readonly middle: PicturePosition;
   readonly metresPerPx: number;
+  /** How much higher the key is than one of a single row, px. */
+  readonly keyMore: number;
   readonly notes: readonly string[];
   /** The wind in words over the frame, from the highest on; `fromDeg` where an arrow stands before it. */
   readonly winds: readonly {
@@ -44,6 +46,38 @@ export interface PlanScales {
   position(at: At): PicturePosition;
   /** The place of a leg nearest to a px, within `withinPx`; null where none is. */
   at(at: At, withinPx?: number): { readonly leg: number; readonly xM: number } | null;
+}
+
+export type PlanKey = 'field' | 'reach' | 'turnpoint' | 'obstacle' | 'caret' | 'airspace' | 'enters';
+
+const KEY_WORDS: Readonly<Record<PlanKey, string>> = {
+  caret: 'place marked',
+  reach: 'field in reach from there',
+  field: 'field',
+  turnpoint: 'turnpoint',
+  obstacle: 'obstacle',
+  airspace: 'airspace',
+  enters: 'airspace entered',
+};
+
+/** What the signs mean, in the order of the key. */
+export const PLAN_KEY = { words: KEY_WORDS, wide: 1.4 } as const;
+
+/**
+ * Every entry that a drawing of a picture may come to need. Where a place may be marked there is room for its entries,
+ * marked or not: nothing moves when it is.
+ */
+function mayHave({ fields, turnpoints, obstacles, volumes }: Picture, { place }: PlanOptions): Set<PlanKey> {
+  const needs: Readonly<Record<PlanKey, boolean>> = {
+    caret: place !== undefined,
+    reach: place !== undefined && fields.length > 0,
+    field: fields.length > 0,
+    turnpoint: turnpoints.length > 0,
+    obstacle: obstacles.length > 0,
+    airspace: volumes.some(({ met }) => met !== 'enters'),
+    enters: volumes.some(({ met }) => met === 'enters'),
+  };
+  return new Set((Object.keys(needs) as PlanKey[]).filter((entry) => needs[entry]));
 }
 
 const RADIANS = Math.PI / 180;
@@ -144,7 +178,9 @@ export function planScales(picture: Picture, options: PlanOptions): PlanScales {
   const middle = middleOf(own);
   const flat = projectionAbout(middle);
   const notes = notesOf(picture).flatMap((note) => wrapped(note, options.width - size, small));
-  const bottom = (options.bare ? (notes.length > 0 ? size * 0.7 : 0.5) : size * 2) + notes.length * small * 1.3;
+  const more = options.bare ? 0 : keyMore({ ...PLAN_KEY, used: mayHave(picture, options) }, options.width, size);
+  const below = options.bare ? (notes.length > 0 ? size * 0.7 : 0.5) : size * 2 + more;
+  const bottom = below + notes.length * small * 1.3;
   const winds = options.winds === false ? [] : windsOf(picture, options.width, size, small);
   const top = winds.length === 0 ? 0.5 : (winds.at(-1)?.y ?? 0) + size * 0.5;
   const frame = {
@@ -182,6 +218,7 @@ export function planScales(picture: Picture, options: PlanOptions): PlanScales {
     frame,
     middle,
     metresPerPx,
+    keyMore: more,
     notes,
     winds,
     flat,

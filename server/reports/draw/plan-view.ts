@@ -10,7 +10,7 @@ import {
   hatched,
   hatchings,
   type Kind,
-  keyRow,
+  keyRows,
   look,
   noteLines,
   type Pen,
@@ -20,7 +20,7 @@ import {
   widthOf,
 } from './ink.ts';
 import { around, type Box, inLines, Places } from './labels.ts';
-import { type PlanOptions, type PlanScales, planScales } from './plan-scales.ts';
+import { PLAN_KEY, type PlanKey, type PlanOptions, type PlanScales, planScales } from './plan-scales.ts';
 import { type At, line, px, tag, words } from './svg.ts';
 import { lengthIn, showOf } from './units.ts';
 
@@ -36,20 +36,8 @@ interface Canvas {
   readonly pen: Pen;
   readonly with_: ReturnType<typeof showOf>;
   readonly places: Places;
-  readonly used: Set<KeyEntry>;
+  readonly used: Set<PlanKey>;
 }
-
-type KeyEntry = 'field' | 'reach' | 'turnpoint' | 'obstacle' | 'caret' | 'airspace' | 'enters';
-
-const KEY: Readonly<Record<KeyEntry, string>> = {
-  caret: 'place marked',
-  reach: 'field in reach from there',
-  field: 'field',
-  turnpoint: 'turnpoint',
-  obstacle: 'obstacle',
-  airspace: 'airspace',
-  enters: 'airspace entered',
-};
 
 /** The plan view of a task as SVG. Pure: the same picture and options give the same text. */
 export function planView(picture: Picture, options: PlanOptions): string {
@@ -94,11 +82,10 @@ export function planView(picture: Picture, options: PlanOptions): string {
     ...(options.bare
       ? []
       : [
-          keyRow(
+          keyRows(
             {
-              words: KEY,
               used: canvas.used,
-              wide: 1.4,
+              ...PLAN_KEY,
               sign: (entry, { x, y }, own) => sample(entry, { x: x + own.size * 0.8, y }, own),
             },
             bottom + pen.size * 1.35,
@@ -106,7 +93,7 @@ export function planView(picture: Picture, options: PlanOptions): string {
             pen,
           ),
         ]),
-    noteLines(scales.notes, bottom + pen.size * (options.bare ? 1.2 : 2.75), pen),
+    noteLines(scales.notes, bottom + pen.size * (options.bare ? 1.2 : 2.75) + scales.keyMore, pen),
   );
 }
 
@@ -539,7 +526,7 @@ function windSign({ x, y }: At, fromDeg: number, pen: Pen): string {
   });
 }
 
-function sample(entry: KeyEntry, at: At, pen: Pen): string {
+function sample(entry: PlanKey, at: At, pen: Pen): string {
   const r = pen.size * 0.42;
   const box = { x: at.x - pen.size * 0.7, y: at.y - pen.size * 0.4, width: pen.size * 1.4, height: pen.size * 0.8 };
   switch (entry) {

@@ -2,7 +2,7 @@
 import { max, min } from 'd3-array';
 import { scaleLinear } from 'd3-scale';
 import type { Picture, PictureLeg, PicturePoint, PictureReach } from '../../plan/picture.ts';
-import { type DrawOptions, penOf, shortened, widthOf, wrapped } from './ink.ts';
+import { type DrawOptions, keyMore, penOf, shortened, widthOf, wrapped } from './ink.ts';
 import type { Box } from './labels.ts';
 import { lengthIn, showOf } from './units.ts';
 
@@ -33,7 +33,9 @@ export interface SideScales {
   readonly highM: number;
   /** Rows of names over the plot, the lowest number being the upper row. */
   readonly nameRows: readonly (readonly LaidName[])[];
-  /** Lines of words below the plot. */
+  /** How much higher the key is than one of a single row, px. */
+  readonly keyMore: number;
+  /** Lines of words below the key. */
   readonly notes: readonly string[];
   /** The px of a place of a leg (by number); null for a leg that is not there, or whose length is not known. */
   x(leg: number, xM: number): number | null;
@@ -43,6 +45,51 @@ export interface SideScales {
   /** The place of a px; null beside the plot, and on a leg whose length is not known. */
   at(pxX: number): { readonly leg: number; readonly xM: number } | null;
   altitudeAt(pxY: number): number;
+}
+
+export type SideKey =
+  | 'path'
+  | 'required'
+  | 'climb'
+  | 'ground'
+  | 'airspace'
+  | 'enters'
+  | 'stretch'
+  | 'home'
+  | 'low'
+  | 'asked';
+
+const KEY_WORDS: Readonly<Record<SideKey, string>> = {
+  path: 'planned',
+  required: 'lowest that arrives as asked',
+  asked: 'height asked',
+  climb: 'climb',
+  ground: 'ground',
+  low: 'too low over it',
+  airspace: 'airspace',
+  enters: 'airspace entered',
+  stretch: 'no field in reach',
+  home: 'finish in reach from here',
+};
+
+/** What the lines mean, in the order of the key. */
+export const SIDE_KEY = { words: KEY_WORDS, wide: 2 } as const;
+
+/** Every entry that a drawing of a picture may come to need, whatever part of it is drawn. */
+function mayHave({ legs }: Picture): Set<SideKey> {
+  const needs: Readonly<Record<SideKey, (leg: PictureLeg) => boolean>> = {
+    path: ({ path }) => path.length > 1,
+    required: ({ required }) => required.length > 1,
+    asked: ({ askedAltitudeM }) => askedAltitudeM !== null,
+    climb: ({ climbs }) => climbs.length > 0,
+    ground: ({ ground }) => ground.length > 0,
+    low: ({ lowGround, solids }) => lowGround !== null || solids.some(({ tooLow }) => tooLow),
+    airspace: ({ slices }) => slices.some(({ met }) => met !== 'enters'),
+    enters: ({ slices }) => slices.some(({ met }) => met === 'enters'),
+    stretch: ({ stretchesWithoutField }) => stretchesWithoutField.length > 0,
+    home: ({ finishInReachAfterM }) => finishInReachAfterM !== null,
+  };
+  return new Set((Object.keys(needs) as SideKey[]).filter((entry) => legs.some(needs[entry])));
 }
 
 /** A leg of unknown length in a task of such legs alone, m. */
@@ -197,7 +244,8 @@ export function sideScales(picture: Picture, options: SideOptions): SideScales {
   const small = pen.letters(0.92);
   const notes = options.bare ? [] : notesOf(picture).flatMap((note) => wrapped(note, options.width - size, small));
   const top = size * (0.4 + 1.25 * Math.max(1, rows.length) + 1.5);
-  const bottom = options.bare ? size * 1.7 : size * 5.1 + notes.length * small * 1.3;
+  const more = options.bare ? 0 : keyMore({ ...SIDE_KEY, used: mayHave(picture) }, options.width, size);
+  const bottom = options.bare ? size * 1.7 : size * 5.1 + more + notes.length * small * 1.3;
   const plot = { x: left, y: top, width: plotWidth, height: Math.max(options.height - top - bottom, 10) };
   const up = scaleLinear([lowM, highM], [plot.y + plot.height, plot.y]);
   return {
@@ -208,6 +256,7 @@ export function sideScales(picture: Picture, options: SideOptions): SideScales {
     lowM,
     highM,
     nameRows: rows,
+    keyMore: more,
     notes,
     x: (number, xM) => {
       const laid = legs.find(({ leg }) => leg.number === number);

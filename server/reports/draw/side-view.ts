@@ -11,7 +11,7 @@ import {
   hatched,
   hatchings,
   type Kind,
-  keyRow,
+  keyRows,
   look,
   noteLines,
   type Pen,
@@ -21,7 +21,15 @@ import {
   widthOf,
 } from './ink.ts';
 import { around, type Box, inLines, Places } from './labels.ts';
-import { type LaidLeg, pathAboveGround, type SideOptions, type SideScales, sideScales } from './side-scales.ts';
+import {
+  type LaidLeg,
+  pathAboveGround,
+  SIDE_KEY,
+  type SideKey,
+  type SideOptions,
+  type SideScales,
+  sideScales,
+} from './side-scales.ts';
 import { type At, type Attributes, line, px, tag, words } from './svg.ts';
 import { lengthIn, showOf } from './units.ts';
 
@@ -38,23 +46,8 @@ interface Canvas {
   readonly with_: ReturnType<typeof showOf>;
   readonly places: Places;
   /** Kinds of lines in it, for the key below. */
-  readonly used: Set<KeyEntry>;
+  readonly used: Set<SideKey>;
 }
-
-type KeyEntry = 'path' | 'required' | 'climb' | 'ground' | 'airspace' | 'enters' | 'stretch' | 'home' | 'low' | 'asked';
-
-const KEY: Readonly<Record<KeyEntry, string>> = {
-  path: 'planned',
-  required: 'lowest that arrives as asked',
-  asked: 'height asked',
-  climb: 'climb',
-  ground: 'ground',
-  low: 'too low over it',
-  airspace: 'airspace',
-  enters: 'airspace entered',
-  stretch: 'no field in reach',
-  home: 'finish in reach from here',
-};
 
 /** The side view of a task as SVG. Pure: the same picture and options give the same text. */
 export function sideView(picture: Picture, options: SideOptions): string {
@@ -100,18 +93,17 @@ export function sideView(picture: Picture, options: SideOptions): string {
     ...(options.bare
       ? []
       : [
-          keyRow(
+          keyRows(
             {
-              words: KEY,
               used: canvas.used,
-              wide: 2,
+              ...SIDE_KEY,
               sign: (entry, at, own) => sample(entry, at.x, at.y, own.size * 2, own),
             },
             plot.y + plot.height + pen.size * 3.6,
             options.width,
             pen,
           ),
-          noteLines(scales.notes, plot.y + plot.height + pen.size * 4.9, pen),
+          noteLines(scales.notes, plot.y + plot.height + pen.size * 4.9 + scales.keyMore, pen),
         ]),
   );
 }
@@ -774,7 +766,7 @@ function place({ scales, pen, options, picture, with_ }: Canvas): string {
   );
 }
 
-function sample(entry: KeyEntry, x: number, y: number, width: number, pen: Pen): string {
+function sample(entry: SideKey, x: number, y: number, width: number, pen: Pen): string {
   const across = `M${px(x)},${px(y)}h${px(width)}`;
   const box = { x, y: y - pen.size * 0.4, width, height: pen.size * 0.8 };
   switch (entry) {
