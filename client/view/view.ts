@@ -208,7 +208,7 @@ export class View {
     if (this.#task >= tasks.length) this.#task = Math.max(0, tasks.length - 1);
     this.#caret = caret;
     setText(this.#waiting, '');
-    this.#later();
+    this.#draw(); // in this frame: what the text became has been on its way long enough
   }
 
   #choose(task: number): void {

@@ -41,8 +41,13 @@ export const SELECTORS = {
   lens: '.codelens-decoration',
   hover: '.monaco-hover:not(.hidden) .monaco-hover-content',
   activeTab: '.tabs-container .tab.active',
+  tab: '.tabs-container .tab',
+  sideBar: '.part.sidebar',
   notification: '.notification-toast',
   quickInput: '.quick-input-widget input',
+  quickTitle: '.quick-input-title',
+  quickFocused: '.quick-input-list .monaco-list-row.focused .label-name',
+  status: '[id="status.languageStatus"]',
   quickRow: '.quick-input-list .monaco-list-row',
   rowLabel: '.label-name',
   find: '.find-widget.visible .find-part textarea',
@@ -76,7 +81,77 @@ export const VIEWS = {
   },
 } as const;
 
+/** A plan made by questions: each with the row that is chosen or the text that is written, and what comes of it. */
+export const NEW_PLAN = {
+  command: 'Legwise: New plan',
+  answers: [
+    { title: /start$/, row: 'Larkfield' },
+    { title: /start height/, text: '3200 ft MSL' },
+    { title: /turnpoint 1/, row: 'Withy Bridge' },
+    { title: /turnpoint 2/, row: 'No more' },
+    { title: /finish/, row: 'Larkfield' },
+    { title: /aircraft/, row: 'Finch' },
+    { title: /pilot/, text: '82 kg' },
+    { title: /weather/, row: 'Saturday' },
+    { title: /reserve/, row: 'Training' },
+    { title: /limits/, row: 'Solo' },
+    { title: /take-off/, text: '12:00Z' },
+    { title: /name/, text: 'Asked For' },
+  ],
+  file: 'plans/asked-for.taskplan',
+  shows: /margin \+/,
+  lines: [/^ {2}turn +"Withy Bridge"$/m, /^ {2}limits +Solo$/m, /^ {2}finish +Larkfield$/m],
+} as const;
+
+/** A club made by questions in an empty folder. */
+export const NEW_CLUB = {
+  command: 'Legwise: New club',
+  answers: [
+    { title: /1\/4/, text: 'Larkfield' },
+    { title: /2\/4/, text: '47.2031 N 19.4410 E' },
+    { title: /3\/4/, text: '190 m' },
+    { title: /4\/4/, text: '18/36 900 m surface grass' },
+  ],
+  tab: 'fleet.taskplan',
+  shows: /^aircraft /m,
+  files: ['club/fields.taskplan', 'club/fleet.taskplan', 'club/rules.taskplan'],
+  home: { file: 'club/fields.taskplan', line: /^field Larkfield at 47\.2031 N 19\.4410 E$/m },
+} as const;
+
+/** The walkthrough: the titles of its steps, and how what their pictures show begins in words. */
+export const WALKTHROUGH = {
+  title: 'Plan a glider task',
+  steps: [
+    { title: 'Make a plan', alt: 'The command asks' },
+    { title: 'Read the heights', alt: 'A plan in the editor' },
+    { title: 'Mend what is wrong', alt: 'A hover over the leg home' },
+    { title: 'See it, have it reviewed, carry it', alt: 'The sheet of a task' },
+  ],
+} as const;
+
+/** The task, and a finding of a plan that nobody has open. */
+export const TASK = {
+  type: 'legwise',
+  name: 'legwise: check the plans',
+  source: 'legwise check',
+  problem: /limit-within/,
+} as const;
+
+/** An edit, and what it means in the air since the last commit. */
+export const SINCE = {
+  command: 'Legwise: Compare with the last commit',
+  behind: 'at 3',
+  typed: '4',
+  line: /at 4200 ft MSL/,
+  text: /Since commit [0-9a-f]{8}/,
+} as const;
+
+/** What the language status of the plan says. */
+export const STATUS = /least margin −320 ft on leg 4 to Larkfield/;
+
 export const THEMES = [
   { name: 'dark', setting: 'Dark 2026', workbench: '.monaco-workbench.vs-dark' },
   { name: 'light', setting: 'Light 2026', workbench: '.monaco-workbench.vs' },
+  { name: 'contrast', setting: 'Default High Contrast', workbench: '.monaco-workbench.hc-black' },
+  { name: 'contrast-light', setting: 'Default High Contrast Light', workbench: '.monaco-workbench.hc-light' },
 ];

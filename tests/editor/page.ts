@@ -3,7 +3,7 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
-import { SELECTORS } from './expectations.ts';
+import { PLAN, SELECTORS } from './expectations.ts';
 
 /** The little of playwright-core that is used here; the package is no dependency, so its types are not at hand. */
 interface Box {
@@ -34,13 +34,21 @@ export interface Page {
   goto(url: string): Promise<unknown>;
   locator(selector: string, options?: { hasText?: string | RegExp }): Locator;
   screenshot(options: { path: string }): Promise<unknown>;
+  setViewportSize(size: { width: number; height: number }): Promise<void>;
   setDefaultTimeout(ms: number): void;
 }
 export interface Frame {
   locator(selector: string, options?: { hasText?: string | RegExp }): Locator;
   evaluate<T, A>(run: (argument: A) => T | Promise<T>, argument: A): Promise<T>;
   getByLabel(label: string | RegExp, options?: { exact?: boolean }): Locator;
+  content(): Promise<string>;
   url(): string;
+}
+/** A page without a workbench. */
+export interface PlainPage {
+  setContent(html: string): Promise<void>;
+  evaluate(script: string): Promise<unknown>;
+  close(): Promise<void>;
 }
 interface Context {
   pages(): Page[];
@@ -78,24 +86,26 @@ export async function until<T>(what: string, probe: () => Promise<T | undefined 
 }
 
 /** A text that is TEXT and nothing more. */
-const whole = (text: string) => new RegExp(`^${text.replace(/[\\^$.*+?()[\]{}|]/g, '\\$&')}$`);
+export const whole = (text: string) => new RegExp(`^\\s*${text.replace(/[\\^$.*+?()[\]{}|]/g, '\\$&')}$`);
 
 export class EditorPage {
   readonly page: Page;
   readonly #context: Context;
   readonly #profile: string;
+  readonly #zoom: number;
 
-  private constructor(page: Page, context: Context, profile: string) {
+  private constructor(page: Page, context: Context, profile: string, zoom: number) {
     this.page = page;
     this.#context = context;
     this.#profile = profile;
+    this.#zoom = zoom;
   }
 
   /**
-   * Opens FILE of the folder that URL serves. A zoom of 2 does what the browser's own zoom of 200 % does: half as many
+   * Opens FILE of the folder that URL serves, or the folder alone. A zoom of 2 does what the browser's own zoom of 200 % does: half as many
    * CSS pixels in the same window, each twice as large.
    */
-  static async open(installed: string, url: string, file: string, zoom = 1): Promise<EditorPage> {
+  static async open(installed: string, url: string, file?: string, zoom = 1): Promise<EditorPage> {
     const { chromium } = createRequire(path.join(installed, 'package.json'))('playwright-core') as Playwright;
     const profile = mkdtempSync(path.join(tmpdir(), 'chromium-'));
     const context = await chromium.launchPersistentContext(profile, {
@@ -106,16 +116,18 @@ export class EditorPage {
       args: [...FLAGS, ...QUIET],
     });
     const page = context.pages()[0] ?? (await context.newPage());
-    const editor = new EditorPage(page, context, profile);
+    const editor = new EditorPage(page, context, profile, zoom);
     try {
       page.setDefaultTimeout(STEP);
       const target = new URL(url);
       const folder = target.searchParams.get('folder') ?? '';
-      const open = ['openFile', `vscode-remote://${target.host}${folder}/${file}`];
-      target.searchParams.set('payload', JSON.stringify([open]));
+      if (file !== undefined) {
+        const open = ['openFile', `vscode-remote://${target.host}${folder}/${file}`];
+        target.searchParams.set('payload', JSON.stringify([open]));
+      }
       await page.goto(target.href);
       await page.locator(SELECTORS.ready).first().waitFor();
-      await editor.editor.locator(SELECTORS.line).first().waitFor();
+      if (file !== undefined) await editor.editor.locator(SELECTORS.line).first().waitFor();
       return editor;
     } catch (error) {
       await editor.close();
@@ -126,6 +138,39 @@ export class EditorPage {
   async close(): Promise<void> {
     await this.#context.close();
     rmSync(this.#profile, { recursive: true, force: true });
+  }
+
+  /** A window so many times as high as usual: all of a view is then seen at once. */
+  async higher(times: number): Promise<void> {
+    const [width, height] = [WINDOW.width / this.#zoom, WINDOW.height / this.#zoom];
+    await this.page.setViewportSize({ width, height: height * times });
+    await sleep(700); // views draw anew in their next frames
+  }
+
+  /** What is there beside the plan alone as it is on the disk, in words. */
+  async left(): Promise<string | undefined> {
+    let seen: string | undefined;
+    for (let i = 0; i < 20; i++) {
+      const tabs = (await this.page.locator(SELECTORS.tab).allInnerTexts()).map((tab) => tab.replace(/\s+/g, ''));
+      if (tabs.length !== 1 || !tabs[0]?.startsWith(path.basename(PLAN)))
+        seen = `open: ${tabs.join(', ') || 'nothing'}`;
+      else if (await this.page.locator(SELECTORS.dirty).count()) seen = 'a plan that is not saved';
+      else if (!(await this.page.locator('.monaco-workbench.nopanel').count())) seen = 'a panel';
+      else return undefined;
+      await sleep(100);
+    }
+    return seen;
+  }
+
+  /** Shows HTML in a page of its own, without a workbench and with no script of its own. */
+  async plain<T>(html: string, look: (page: PlainPage) => Promise<T>): Promise<T> {
+    const page = (await this.#context.newPage()) as unknown as PlainPage;
+    try {
+      await page.setContent(html);
+      return await look(page);
+    } finally {
+      await page.close();
+    }
   }
 
   get editor(): Locator {
@@ -242,7 +287,13 @@ export class EditorPage {
       await this.page.keyboard.press('F1');
       await input.waitFor({ timeout: 5000 });
       await input.fill(`>${title}`, { timeout: 5000 });
-      await row.click({ timeout: 5000 });
+      try {
+        await row.click({ timeout: 5000 });
+      } catch (error) {
+        // The list is of when it was opened: commands of extensions may have come since.
+        await this.page.keyboard.press('Escape');
+        throw error;
+      }
       return true;
     });
   }

@@ -1,7 +1,7 @@
 // What a pilot does with a plan in the editor, step by step; each step leaves the plan as it found it.
 import { readFileSync } from 'node:fs';
 import path from 'node:path';
-import { COMPLETION, FINDING, FIX, HINT, RENAME, SELECTORS } from './expectations.ts';
+import { COMPLETION, FINDING, FIX, HINT, MISTAKE, PAGE, RENAME, SELECTORS } from './expectations.ts';
 import { type EditorPage, until } from './page.ts';
 
 /** Numbers stand behind the lines of the itinerary. */
@@ -40,11 +40,38 @@ export async function undoes(page: EditorPage, and: () => Promise<boolean> = asy
 export async function appliesFix(page: EditorPage): Promise<void> {
   await page.waitForSquiggles(FINDING.severity);
   await page.caretBehind('finish');
-  await page.page.keyboard.press('Control+.');
-  await page.page.locator(SELECTORS.action, { hasText: FIX }).first().click();
+  await until('the fix', async () => {
+    // Asked before the findings came, the editor has none to offer.
+    await page.page.keyboard.press('Control+.');
+    try {
+      await page.page.locator(SELECTORS.action, { hasText: FIX }).first().click({ timeout: 8000 });
+    } catch (error) {
+      await page.page.keyboard.press('Escape');
+      throw error;
+    }
+    return true;
+  });
   await page.waitForSquiggles(FINDING.severity, 0);
   await undoes(page);
   await page.waitForSquiggles(FINDING.severity);
+}
+
+/** A mistake is underlined while it is typed, and no longer once it is undone. */
+export async function typesMistake(page: EditorPage): Promise<void> {
+  await page.toEnd();
+  const before = await page.waitForSquiggles(FINDING.severity);
+  await page.typeAtEnd(MISTAKE.text);
+  await until('one more squiggle', async () => (await page.squiggles(MISTAKE.severity)) > before);
+  await undoes(page);
+  await page.waitForSquiggles(FINDING.severity, before);
+}
+
+/** The finding's code leads to the page of its rule. */
+export async function opensRule(page: EditorPage): Promise<void> {
+  await page.hoverSquiggle(FINDING.severity, FINDING.hover);
+  await page.page.locator(`${SELECTORS.hover} a`, { hasText: FINDING.code }).first().click({ timeout: 5000 });
+  await page.page.locator(SELECTORS.activeTab, { hasText: PAGE.tab }).waitFor();
+  await page.webview(PAGE.text);
 }
 
 /** A field gets another name in the plan and in the file that defines it, and its old one again. */

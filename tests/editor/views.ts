@@ -23,7 +23,7 @@ function frameWith(page: EditorPage, selector: string): Promise<Frame> {
 const textOf = async (frame: Frame, selector: string) => (await frame.locator(selector).allInnerTexts()).join('\n');
 
 /** Nothing that an accessibility checker calls serious. */
-async function isAccessible(frame: Frame): Promise<void> {
+export async function isAccessible(frame: Frame): Promise<void> {
   const found = await seriousIn(frame as unknown as Parameters<typeof seriousIn>[0]);
   if (found.length > 0) throw new Error(found.join('\n'));
 }
@@ -41,12 +41,45 @@ export async function closesView(page: EditorPage): Promise<void> {
 }
 
 /** The flight view beside the text, with its drawings. */
-async function opensFlightView(page: EditorPage): Promise<Frame> {
+export async function opensFlightView(page: EditorPage): Promise<Frame> {
   await page.toEnd();
   await page.command(VIEWS.flight.command);
   const frame = await frameWith(page, '#flight svg');
   await until(`a view of ${VIEWS.flight.text}`, async () => VIEWS.flight.text.test(await textOf(frame, '#flight')));
   return frame;
+}
+
+/** The what-if in the open flight view, with more wind, not written. */
+export async function opensWhatIf(page: EditorPage): Promise<Frame> {
+  await page.command(VIEWS.whatIf.command);
+  const frame = await frameWith(page, '.what-if .controls fieldset');
+  await frame.getByLabel(VIEWS.whatIf.wind, { exact: true }).first().fill(VIEWS.whatIf.times);
+  await until('the what-if answered', async () => VIEWS.whatIf.on.test(await textOf(frame, '.what-if .state')));
+  await until('the drawing says so', async () => VIEWS.whatIf.on.test(await textOf(frame, '#flight')));
+  return frame;
+}
+
+/** Nothing reaches over the right edge: what is wider scrolls in a place of its own. */
+export async function reflows(frame: Frame): Promise<void> {
+  const wide = await frame.evaluate(() => {
+    const most = document.documentElement.clientWidth;
+    const scrolls = (one: Element | null): boolean =>
+      one !== null && (/auto|scroll|hidden|clip/.test(getComputedStyle(one).overflowX) || scrolls(one.parentElement));
+    return [...document.body.querySelectorAll('*')]
+      .filter((one) => one.getBoundingClientRect().right > most + 1 && !scrolls(one.parentElement))
+      .map((one) => `${one.tagName} ${one.className} ${one.textContent?.slice(0, 40)}`);
+  }, undefined);
+  if (wide.length > 0) throw new Error(`cut off on the right: ${wide.join('; ')}`);
+}
+
+/**
+ * The sheet's page runs no script, so no checker runs in it: the page as the editor shows it is looked at in a page of
+ * its own.
+ */
+export async function sheetIsAccessible(page: EditorPage, sheet: Frame): Promise<void> {
+  const html = await sheet.content();
+  const found = await page.plain(html, (plain) => seriousIn(plain));
+  if (found.length > 0) throw new Error(found.join('\n'));
 }
 
 /** A click on a leg selects its line in the text. */
@@ -59,23 +92,39 @@ export async function clicksLeg(page: EditorPage): Promise<void> {
   );
 }
 
-/** The times from a key pressed to the flight view drawn anew, ms. */
-export async function measuresView(page: EditorPage, pairs: number): Promise<number[]> {
+/** Times from a key pressed, ms: to other squiggles, and to the flight view drawn anew. */
+export interface KeyTimes {
+  readonly squiggle: number;
+  readonly view: number;
+}
+
+/** The times of keys that change both a finding and the drawing. */
+export async function measuresView(page: EditorPage, pairs: number): Promise<KeyTimes[]> {
   const frame = await opensFlightView(page);
   await page.caretBehind(VIEWS.height.before);
   await page.page.keyboard.press('ArrowLeft');
-  const times: number[] = [];
+  const times: KeyTimes[] = [];
   const settle = () => new Promise((resolve) => setTimeout(resolve, 500));
   await settle();
+  type World = { seen?: Promise<number>; pressed?: number };
+  /** When it is seen, in ms of the clock; null when it is not within 10 s. */
+  const when = (where: Pick<Frame, 'evaluate'>) =>
+    where.evaluate(
+      (limit: number) =>
+        Promise.race([
+          (globalThis as unknown as { seen: Promise<number> }).seen,
+          new Promise<null>((resolve) => setTimeout(() => resolve(null), limit)),
+        ]),
+      10_000,
+    );
   for (let i = 0; i < pairs; i++) {
     // A digit of the height from which the leg home is flown: `5400 ft` becomes `54100 ft`, and again `5400 ft`.
     for (const key of ['1', 'Backspace']) {
       await frame.evaluate(() => {
-        const world = globalThis as unknown as { drawn?: Promise<number> };
         const texts = () =>
           [...document.querySelectorAll('#flight svg text')].map(({ textContent }) => textContent).join();
         const before = texts();
-        world.drawn = new Promise((resolve) => {
+        (globalThis as unknown as World).seen = new Promise((resolve) => {
           const look = () => {
             if (texts() !== before) resolve(performance.timeOrigin + performance.now());
             else requestAnimationFrame(look);
@@ -84,43 +133,46 @@ export async function measuresView(page: EditorPage, pairs: number): Promise<num
         });
       }, undefined);
       await page.page.evaluate(() => {
-        const world = globalThis as unknown as { pressed?: number };
+        const world = globalThis as unknown as World;
+        const drawn = () =>
+          // On the line that is typed into a squiggle changes with the text, before anything is checked.
+          [...document.querySelectorAll('.editor-group-container [class*="squiggly-"]')]
+            .filter((one) => !one.parentElement?.querySelector('.current-line'))
+            .map((one) => `${one.className}${one.getAttribute('style')}`)
+            .sort()
+            .join();
+        const before = drawn();
+        world.seen = new Promise((resolve) => {
+          const look = () => {
+            if (drawn() !== before) resolve(performance.timeOrigin + performance.now());
+            else requestAnimationFrame(look);
+          };
+          requestAnimationFrame(look);
+        });
         const onKey = ({ timeStamp }: KeyboardEvent) => {
           world.pressed = performance.timeOrigin + timeStamp;
         };
         document.addEventListener('keydown', onKey, { capture: true, once: true });
       }, undefined);
       await page.page.keyboard.press(key);
-      const drawn = await frame.evaluate(
-        (limit: number) =>
-          Promise.race([
-            (globalThis as unknown as { drawn: Promise<number> }).drawn,
-            new Promise<null>((resolve) => setTimeout(() => resolve(null), limit)),
-          ]),
-        10_000,
-      );
-      const pressed = await page.page.evaluate(
-        () => (globalThis as unknown as { pressed?: number }).pressed ?? Number.NaN,
-        undefined,
-      );
-      if (drawn === null) throw new Error(`${key} changed nothing in the view within 10 s`);
-      times.push(drawn - pressed);
+      const view = await when(frame);
+      const squiggle = await when(page.page);
+      const pressed = await page.page.evaluate(() => (globalThis as unknown as World).pressed ?? Number.NaN, undefined);
+      if (view === null) throw new Error(`${key} changed nothing in the view within 10 s`);
+      if (squiggle === null) throw new Error(`${key} changed no squiggle within 10 s`);
+      times.push({ squiggle: squiggle - pressed, view: view - pressed });
       await settle();
     }
   }
   await undoes(page);
-  return times.sort((a, b) => a - b);
+  return times;
 }
 
 /** More wind in the what-if, written into the plan, and one undo that takes it back. */
 export async function movesWind(page: EditorPage, picture: (name: string) => Promise<unknown>): Promise<void> {
   await opensFlightView(page);
-  await page.command(VIEWS.whatIf.command);
-  const frame = await frameWith(page, '.what-if .controls fieldset');
+  const frame = await opensWhatIf(page);
   const said = () => textOf(frame, '.what-if .state');
-  await frame.getByLabel(VIEWS.whatIf.wind, { exact: true }).first().fill(VIEWS.whatIf.times);
-  await until('the what-if answered', async () => VIEWS.whatIf.on.test(await said()));
-  await until('the drawing says so', async () => VIEWS.whatIf.on.test(await textOf(frame, '#flight')));
   await isAccessible(frame);
   await picture('what-if');
   await frame.locator('.what-if button', { hasText: VIEWS.whatIf.write }).first().click();
@@ -136,15 +188,15 @@ export async function movesWind(page: EditorPage, picture: (name: string) => Pro
 
 /** The sheet beside the text, and what is said where the system's browser cannot be handed a page. */
 export async function printsBrief(page: EditorPage): Promise<void> {
-  // The page runs no script at all, so a checker cannot look at it from within.
-  await opensSheet(page);
+  const sheet = await opensSheet(page);
+  await sheetIsAccessible(page, sheet);
   await toText(page);
   await page.command(VIEWS.sheet.print);
   await page.page.locator('.notification-toast', { hasText: VIEWS.sheet.how }).first().waitFor();
   await page.command('Notifications: Clear All Notifications');
 }
 
-async function opensSheet(page: EditorPage): Promise<Frame> {
+export async function opensSheet(page: EditorPage): Promise<Frame> {
   await page.focus();
   await page.command(VIEWS.sheet.command);
   const frame = await frameWith(page, 'nav.legwise');

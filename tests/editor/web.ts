@@ -6,9 +6,12 @@ import { cpSync, existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync } from
 import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { DIED, FINDING, ITINERARY, LENS, MISTAKE, PAGE, PLAN, SELECTORS, THEMES } from './expectations.ts';
+import { emptyFolder, makesClub, makesPlan, tellsStatus } from './clicks.ts';
+import { DIED, FINDING, ITINERARY, LENS, PLAN, SELECTORS, THEMES } from './expectations.ts';
 import { EditorPage, until } from './page.ts';
-import { appliesFix, completesTurnpoint, renamesField, seesHints } from './pilot.ts';
+import { appliesFix, completesTurnpoint, opensRule, renamesField, seesHints, typesMistake, undoes } from './pilot.ts';
+import { Stage } from './stage.ts';
+import { clicksLeg, closesView, movesWind, printsBrief } from './views.ts';
 import { WebWorkbench } from './web-workbench.ts';
 import { install } from './workbench.ts';
 
@@ -66,117 +69,131 @@ export async function runInBrowser(
   samples: string,
   pictures: string,
 ): Promise<Counts> {
-  let passed = 0;
-  let failed = 0;
   const home = mkdtempSync(path.join(tmpdir(), 'web-'));
   const folder = path.join(home, 'club');
   cpSync(samples, folder, { recursive: true });
   mkdirSync(pictures, { recursive: true });
-  let page: EditorPage | undefined;
-  const test = async (name: string, body: (page: EditorPage) => Promise<void>): Promise<void> => {
-    const start = performance.now();
-    try {
-      if (!page) throw new Error('no editor is open');
-      await body(page);
-      passed++;
-      console.log(`ok    in the browser: ${name} (${((performance.now() - start) / 1000).toFixed(1)} s)`);
-    } catch (error) {
-      failed++;
-      console.log(`FAIL  in the browser: ${name}\n      ${String(error).replaceAll('\n', '\n      ')}`);
-      await page?.screenshot(path.join(pictures, `web-failed-${failed}.png`)).catch(() => undefined);
-    }
-    await page?.away().catch(() => undefined);
-  };
   const code = await WebWorkbench.start(installed, vsix, folder, path.join(home, 'extension'));
+  let url = code.url;
+  let zoom = 1;
+  const stage = new Stage('in the browser: ', pictures, () => {
+    cpSync(samples, folder, { recursive: true });
+    return EditorPage.open(installed, url, PLAN, zoom);
+  });
+  const picture = (name: string) => stage.page?.screenshot(path.join(pictures, `web-${name}.png`)) ?? Promise.resolve();
   try {
-    page = await EditorPage.open(installed, code.url, PLAN);
-    await test('the finding is underlined', async (page) => {
+    const isChecked = await stage.test('the finding is underlined', async (page) => {
       await page.toEnd();
       await page.waitForSquiggles(FINDING.severity);
     });
-    if (failed > 0) throw new Error('without the finding, nothing of what follows can be seen');
-    await test('a hover over it says what is wrong', async (page) => {
+    if (!isChecked) return { passed: stage.passed, failed: stage.failed };
+    await stage.test('a hover over it says what is wrong', async (page) => {
+      await page.toEnd();
       await page.hoverSquiggle(FINDING.severity, FINDING.hover);
+      await page.away();
     });
-    await test('a lens stands above the plan', async (page) => {
+    await stage.test('a lens stands above the plan', async (page) => {
       await page.lens(LENS);
     });
-    await test('numbers stand behind the itinerary', seesHints);
-    await test('a hover over the itinerary says which height is required', async (page) => {
+    await stage.test('numbers stand behind the itinerary', seesHints);
+    await stage.test('the status tells the least margin and its leg', tellsStatus);
+    await stage.test('a hover over the itinerary says which height is required', async (page) => {
+      await page.toEnd();
       await page.hoverToken(ITINERARY.token, ITINERARY.hover);
+      await page.away();
     });
-    await test('plans that nobody has open are checked', async (page) => {
+    await stage.test('plans that nobody has open are checked', async (page) => {
       await page.command('View: Focus Problems (Errors, Warnings, Infos)');
       await until('findings of another plan', async () =>
         (await page.page.locator('.markers-panel').allInnerTexts()).some((text) =>
           /taskplan/.test(text.replace(PLAN, '')),
         ),
       );
-      await page.screenshot(path.join(pictures, 'web-problems.png'));
+      await picture('problems');
       await page.command('View: Toggle Panel Visibility');
     });
-    await test('a turnpoint is completed', completesTurnpoint);
-    await test('a fix is applied and undone', appliesFix);
-    await test('a field is renamed in every file', (page) => renamesField(page, folder));
-    await test('a plan is formatted', async (page) => {
+    await stage.test('a turnpoint is completed', completesTurnpoint);
+    await stage.test('a fix is applied and undone', appliesFix);
+    await stage.test('a field is renamed in every file', (page) => renamesField(page, folder));
+    await stage.test('a plan is formatted', async (page) => {
       await page.typeAtEnd(UNTIDY.typed);
       await page.shows(/tidy {3}me/);
       await page.command(UNTIDY.row);
       await page.shows(UNTIDY.tidy);
-      await until('the plan as it was', async () => {
-        if ((await page.page.locator(SELECTORS.dirty).count()) === 0) return true;
-        await page.undo();
-        return false;
-      });
+      await undoes(page);
     });
-    await test('a mistake is underlined while it is typed', async (page) => {
-      const before = await page.squiggles(MISTAKE.severity);
-      await page.typeAtEnd(MISTAKE.text);
-      await until('one more squiggle', async () => (await page.squiggles(MISTAKE.severity)) > before);
-      await until('no squiggle after undo', async () => {
-        if (await page.page.locator(SELECTORS.dirty).count()) await page.undo();
-        return (await page.squiggles(MISTAKE.severity)) === before;
-      });
-    });
-    await test("the finding's code leads to the page of its rule", async (page) => {
-      await page.hoverSquiggle(FINDING.severity, FINDING.hover);
-      await page.page.locator(`${SELECTORS.hover} a`, { hasText: FINDING.code }).first().click({ timeout: 5000 });
-      await page.page.locator(SELECTORS.activeTab, { hasText: PAGE.tab }).waitFor();
-      await page.screenshot(path.join(pictures, 'web-page.png'));
+    await stage.test('a mistake is underlined while it is typed', typesMistake);
+    await stage.test("the finding's code leads to the page of its rule", async (page) => {
+      await page.toEnd();
+      await opensRule(page);
+      await picture('rule');
       await page.command('View: Close Editor');
-      await page.page.locator(SELECTORS.activeTab, { hasText: path.basename(PLAN) }).waitFor();
     });
-    await test('a worker that ends comes back, and its findings with it', (page) => comesBack(page, 'self.close()'));
-    await test('a worker that hangs comes back, and its findings with it', (page) => comesBack(page, 'for (;;);'));
-    await test('nothing was written into the plan', async () => {
+    await stage.test('a click on a leg of the flight view selects its line', async (page) => {
+      await clicksLeg(page);
+      await picture('flight');
+      await closesView(page);
+    });
+    await stage.test('a wind moved is written into the plan, and one undo takes it back', async (page) => {
+      await movesWind(page, picture);
+      await closesView(page);
+    });
+    await stage.test('the sheet stands beside the text, and how it is printed is said', async (page) => {
+      await printsBrief(page);
+      await picture('sheet');
+      await closesView(page);
+    });
+    await stage.test('a new plan is made by a few questions', (page) => makesPlan(page, folder));
+    await stage.test('a worker that ends comes back, and its findings with it', (page) =>
+      comesBack(page, 'self.close()'),
+    );
+    await stage.test('a worker that hangs comes back, and its findings with it', (page) =>
+      comesBack(page, 'for (;;);'),
+    );
+    await stage.test('nothing was written into the plan', async () => {
       const text = readFileSync(path.join(folder, PLAN), 'utf8');
       if (text !== readFileSync(path.join(samples, PLAN), 'utf8')) throw new Error(`the plan is now\n${text}`);
     });
     for (const theme of THEMES) {
-      for (const zoom of [1, 2]) {
-        await page.close();
+      for (const times of [1, 2]) {
+        await stage.close();
         const themed = new URL(code.url);
         themed.searchParams.set('settings', JSON.stringify({ 'workbench.colorTheme': theme.setting }));
-        page = await EditorPage.open(installed, themed.href, PLAN, zoom);
-        await test(`pictures, ${theme.name} at ${zoom * 100} %`, async (page) => {
+        url = themed.href;
+        zoom = times;
+        await stage.test(`pictures, ${theme.name} at ${times * 100} %`, async (page) => {
           await page.page.locator(theme.workbench).first().waitFor();
           await page.toEnd();
           await page.waitForSquiggles(FINDING.severity);
           await page.lens(LENS);
           await page.away();
-          await page.screenshot(path.join(pictures, `web-${theme.name}-${zoom * 100}.png`));
+          await picture(`${theme.name}-${times * 100}`);
         });
       }
     }
-  } catch (error) {
-    failed++;
-    console.log(`FAIL  in the browser: ${String(error)}`);
+    await stage.close();
+    await newClub(installed, vsix, home, stage, pictures);
+    return { passed: stage.passed, failed: stage.failed };
   } finally {
-    await page?.close().catch(() => undefined);
+    await stage.close();
     await code.stop();
     rmSync(home, { recursive: true, force: true });
   }
-  return { passed, failed };
+}
+
+/** A new club, in an empty folder of its own; counted on STAGE. */
+async function newClub(installed: string, vsix: string, home: string, stage: Stage, pictures: string): Promise<void> {
+  const empty = emptyFolder(home);
+  const code = await WebWorkbench.start(installed, vsix, empty, path.join(home, 'extension-again'));
+  const club = new Stage('in the browser: ', pictures, () => EditorPage.open(installed, code.url));
+  try {
+    await club.test('a new club is made by a few questions, in an empty folder', (page) => makesClub(page, empty));
+  } finally {
+    await club.close();
+    await code.stop();
+    stage.passed += club.passed;
+    stage.failed += club.failed;
+  }
 }
 
 if (process.argv[1] && fileURLToPath(import.meta.url) === path.resolve(process.argv[1])) {

@@ -115,6 +115,11 @@ export class Workbench {
     writeFileSync(file, JSON.stringify({ ...SETTINGS, ...more }, null, 2));
   }
 
+  /** Drops what editors have not saved: it would be there again when the plan is opened. */
+  forget(): void {
+    rmSync(path.join(this.#state, 'user-data/User/Backups'), { recursive: true, force: true });
+  }
+
   #command(...args: string[]): { file: string; args: string[]; env: NodeJS.ProcessEnv } {
     const home = path.join(this.#state, 'home');
     const node = path.join(this.#folder, `node_modules/node-linux-${process.arch}/bin`);
@@ -150,6 +155,8 @@ export class Workbench {
     const { file, args, env } = this.#command(
       ...['--auth', 'none', '--bind-addr', `127.0.0.1:${port}`, '--disable-update-check', '--disable-workspace-trust'],
       ...['--disable-getting-started-override', '--ignore-last-opened'],
+      // What a page that was closed leaves behind (an extension host, a language server) goes soon.
+      ...['--reconnection-grace-time', '30'],
     );
     const log = path.join(this.#state, 'server.log');
     const out = openSync(log, 'w');
@@ -165,19 +172,25 @@ export class Workbench {
     throw new Error(`the workbench did not start:\n${readFileSync(log, 'utf8')}`);
   }
 
-  /** The process that runs the extension's language server, if there is one. */
+  /** The process that runs the extension's language server, if there is one: that of the page opened last. */
   languageServer(): number | undefined {
+    let last: { readonly pid: number; readonly started: number } | undefined;
     const part = path.join(this.#state, 'extensions') + path.sep;
     for (const entry of readdirSync('/proc')) {
       if (!/^\d+$/.test(entry)) continue;
       try {
         const args = readFileSync(`/proc/${entry}/cmdline`, 'utf8').split('\0');
-        if (args.some((arg) => arg.startsWith(part) && arg.endsWith('dist/server.cjs'))) return Number(entry);
+        if (args.some((arg) => arg.startsWith(part) && arg.endsWith('dist/server.cjs'))) {
+          // The 22nd field; the second, a name in brackets, may hold anything.
+          const stat = readFileSync(`/proc/${entry}/stat`, 'utf8');
+          const started = Number(stat.slice(stat.lastIndexOf(')') + 2).split(' ')[19]);
+          if (!last || started >= last.started) last = { pid: Number(entry), started };
+        }
       } catch {
         // ended meanwhile
       }
     }
-    return undefined;
+    return last?.pid;
   }
 
   async stop(): Promise<void> {

@@ -1,0 +1,54 @@
+// Plays steps one after the other, each from the same beginning: what one leaves behind, above all one that failed, is
+// gone before the next.
+import path from 'node:path';
+import type { EditorPage } from './page.ts';
+
+export class Stage {
+  passed = 0;
+  failed = 0;
+  readonly #where: string;
+  readonly #pictures: string;
+  readonly #open: () => Promise<EditorPage>;
+  #page: EditorPage | undefined;
+
+  /** `where` comes before the name of each step; pictures of failures go to the folder `pictures`; `open` opens the plan as it is in the samples. */
+  constructor(where: string, pictures: string, open: () => Promise<EditorPage>) {
+    this.#where = where;
+    this.#pictures = pictures;
+    this.#open = open;
+  }
+
+  /** Makes and tells a step; whether it passed. */
+  async test(name: string, body: (page: EditorPage) => Promise<void>): Promise<boolean> {
+    const start = performance.now();
+    try {
+      this.#page ??= await this.#open();
+      await body(this.#page);
+      this.passed++;
+      console.log(`ok    ${this.#where}${name} (${((performance.now() - start) / 1000).toFixed(1)} s)`);
+    } catch (error) {
+      this.failed++;
+      console.log(`FAIL  ${this.#where}${name}\n      ${String(error).replaceAll('\n', '\n      ')}`);
+      const picture = `${this.#where ? 'web-' : ''}failed-${this.failed}.png`;
+      await this.#page?.screenshot(path.join(this.#pictures, picture)).catch(() => undefined);
+      await this.close();
+      return false;
+    }
+    const left = await this.#page.left().catch((error: unknown) => String(error));
+    if (left === undefined) return true;
+    console.log(`      opened again, since there was ${left}`);
+    await this.close();
+    return true;
+  }
+
+  /** The next step opens the plan afresh. */
+  async close(): Promise<void> {
+    const page = this.#page;
+    this.#page = undefined;
+    await page?.close().catch(() => undefined);
+  }
+
+  get page(): EditorPage | undefined {
+    return this.#page;
+  }
+}
