@@ -888,7 +888,7 @@ test('use-outside', () => {
   `);
   expect(shown('use "a.taskplan"\n', { 'a.taskplan': { unreadable: 'outside' } })).toMatchInlineSnapshot(`
     "use "a.taskplan"
-        ^^^^^^^^^^^^ use-outside \`a.taskplan\` leads outside the workspace and is not read. Move the file into it, or open the folder that holds both."
+        ^^^^^^^^^^^^ use-outside \`a.taskplan\` goes through a symbolic link that leads outside the workspace, or may, and is not read. Put the file itself in its place."
   `);
   expect(rendered(checked('use "a.taskplan"\n', {}, 'untitled:Untitled-1'))).toMatchInlineSnapshot(`
     "use "a.taskplan"
