@@ -110,7 +110,7 @@ try {
     renamesField(page, folder),
   );
   await desktop.test('from key to squiggle', async (page) => {
-    const times = await measuresKeystrokes(page, 20);
+    const times = await measuresKeystrokes(page, 12);
     console.log(`      from key to squiggle, a slip of the keyboard: ${shares(times)}`);
   });
   await desktop.test('a click on a leg of the flight view selects its line', async (page) => {
@@ -118,7 +118,7 @@ try {
     await closesView(page);
   });
   await desktop.test('from key to flight view', async (page) => {
-    const times = await measuresView(page, 15);
+    const times = await measuresView(page, 10);
     console.log(`      from key to squiggle, another height: ${shares(times.map(({ squiggle }) => squiggle))}`);
     console.log(`      from key to flight view: ${shares(times.map(({ view }) => view))}`);
     console.log(`      the view behind the squiggle: ${shares(times.map(({ squiggle, view }) => view - squiggle))}`);
