@@ -9,7 +9,7 @@ import { chmodSync, existsSync, mkdirSync, readdirSync, readFileSync, renameSync
 import { createRequire } from 'node:module';
 import path from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { buildInParts, ENUMERATIONS_ALONE } from './parts.mjs';
+import { buildInParts } from './parts.mjs';
 import { slim } from './slim.mjs';
 
 const SOURCES = ['grammar', 'server', 'client'];
@@ -91,7 +91,6 @@ const BUNDLES = [
     entry: 'server/worker.ts',
     out: 'server-web.js',
     web: true,
-    plugins: [ENUMERATIONS_ALONE],
     part: { name: 'features', entry: 'server/handlers.ts', out: 'server-web-features.js' },
   },
   { entry: 'client/web.ts', out: 'extension-web.js', web: true, external: ['vscode'] },

@@ -6,7 +6,6 @@
 // one remembers.
 import { readFileSync } from 'node:fs';
 import path from 'node:path';
-import { pathToFileURL } from 'node:url';
 import { runInNewContext } from 'node:vm';
 
 const CORE = 'globalThis.legwiseCore';
@@ -60,24 +59,6 @@ const withPages = (pages) => ({
       loader: 'js',
     })),
 });
-
-/**
- * Of the package with the protocol's types a program needs the enumerations alone; what else it has are functions that
- * nothing here calls, and whose use would fail the build.
- */
-export const ENUMERATIONS_ALONE = {
-  name: 'enumerations-alone',
-  setup: (build) =>
-    build.onLoad({ filter: /vscode-languageserver-types[\\/]lib[\\/]esm[\\/]main\.js$/ }, async ({ path: file }) => {
-      const all = await import(pathToFileURL(file).href);
-      const isPlain = (value) => typeof value === 'string' || typeof value === 'number';
-      const enumerations = Object.entries(all).flatMap(([name, found]) => {
-        const entries = typeof found === 'object' ? Object.entries(found).filter(([, value]) => isPlain(value)) : [];
-        return entries.length > 0 ? [`export const ${name} = ${JSON.stringify(Object.fromEntries(entries))};`] : [];
-      });
-      return { contents: enumerations.join('\n'), loader: 'js' };
-    }),
-};
 
 /** Takes what the first part holds from there: all of a source, into `shared`, or what `taken` says, in that order. */
 const fromCore = (root, held, shared, taken) => ({

@@ -113,6 +113,7 @@ const JSON_RPC = /node_modules[\\/]vscode-jsonrpc[\\/]lib[\\/](?:common|browser|
 const UNUSED_OF_JSON_RPC = {
   'common/connection': /^ {4}function (?:trace\w+|logLSPMessage|stringifyTrace)\(.*\) \{\n(?: {5,}.*\n)* {4}\}\n/gm,
   'common/linkedMap': methods(/forEach|keys|values|entries|trimOld|toJSON|fromJSON|before|after|remove/),
+  'node/ril': /^ {4}crypto: Object\.freeze\(\{\n(?: {5,}.*\n)* {4}\}\),\n/m,
   'browser/ril':
     /^class MessageBuffer [\s\S]*?(?=^class QueueMicrotaskImpl)|^ {4}(?:messageBuffer|applicationJson|stream): Object\.freeze\(\{\n(?: {5,}.*\n)* {4}\}\),?\n/gm,
 };
@@ -224,7 +225,25 @@ const NEWEST_FIELD = {
     })),
 };
 
+/**
+ * Of the package with the protocol's types a program needs the enumerations alone; what else it has are functions that
+ * nothing here calls, and whose use would fail the build.
+ */
+const ENUMERATIONS_ALONE = {
+  name: 'enumerations-alone',
+  setup: (build) =>
+    build.onLoad({ filter: /vscode-languageserver-types[\\/]lib[\\/]esm[\\/]main\.js$/ }, async ({ path: file }) => {
+      const all = await import(pathToFileURL(file).href);
+      const isPlain = (value) => typeof value === 'string' || typeof value === 'number';
+      const enumerations = Object.entries(all).flatMap(([name, found]) => {
+        const entries = typeof found === 'object' ? Object.entries(found).filter(([, value]) => isPlain(value)) : [];
+        return entries.length > 0 ? [`export const ${name} = ${JSON.stringify(Object.fromEntries(entries))};`] : [];
+      });
+      return { contents: enumerations.join('\n'), loader: 'js' };
+    }),
+};
+
 /** The plugins for a program that reads plans. */
 export function slim(esbuild, root) {
-  return [withGrammarMade(esbuild, root), USED_OF_JSON_RPC, SUN_ALONE, NO_AREAS, NEWEST_FIELD];
+  return [withGrammarMade(esbuild, root), USED_OF_JSON_RPC, SUN_ALONE, NO_AREAS, NEWEST_FIELD, ENUMERATIONS_ALONE];
 }

@@ -1,10 +1,10 @@
 /** The language server for Node: wiring only. */
-import { createConnection, ProposedFeatures } from 'vscode-languageserver/node';
 import packageJson from '../package.json' with { type: 'json' };
+import { connectionOverStdio } from './node/connection.ts';
 import { listPlans, readPlan, readTile } from './node/files.ts';
 import { startSession } from './session.ts';
 
-const connection = createConnection(ProposedFeatures.all);
+const connection = connectionOverStdio();
 
 startSession(connection, {
   read: readPlan,

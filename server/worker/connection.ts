@@ -1,95 +1,11 @@
-/**
- * The protocol over messages between a worker and its owner: what a session uses of it, on the library for JSON-RPC.
- * The library for all of the protocol would double what a browser has to load.
- */
-
-import {
-  BrowserMessageReader,
-  BrowserMessageWriter,
-  type CancellationToken,
-  createMessageConnection,
-} from 'vscode-jsonrpc/browser';
-import type { Connection, DocumentDiagnosticParams, WorkspaceDiagnosticParams } from 'vscode-languageserver';
+/** The protocol over messages between a worker and its owner. */
+import { BrowserMessageReader, BrowserMessageWriter, createMessageConnection } from 'vscode-jsonrpc/browser';
+import { sessionConnection } from '../connection.ts';
 import type { SessionConnection } from '../protocol.ts';
-
-/** What a session is given of a handler's type is made sure of by the protocol, as in the library. */
-// biome-ignore lint/suspicious/noExplicitAny: handlers of every kind of message pass through here
-type Handler = (...given: any[]) => any;
 
 /** A connection over the messages of a port; the caller has yet to listen. */
 export function connectionOf(port: MessagePort | Worker): SessionConnection & { listen(): void } {
-  const rpc = createMessageConnection(new BrowserMessageReader(port as never), new BrowserMessageWriter(port as never));
-  const notified = (method: string) => (handler: Handler) => rpc.onNotification(method, handler);
-  const asked = (method: string) => (handler: Handler) => rpc.onRequest(method, handler);
-  let progresses = 0;
-
-  const connection = {
-    listen: () => rpc.listen(),
-    onRequest: (method: string | Handler, handler?: Handler) =>
-      typeof method === 'string' ? rpc.onRequest(method, handler as Handler) : rpc.onRequest(method),
-    onNotification: (method: string, handler: Handler) => rpc.onNotification(method, handler),
-    sendRequest: (method: string, params?: object) => rpc.sendRequest(method, params),
-    sendNotification: (method: string, params?: object) => rpc.sendNotification(method, params),
-    sendDiagnostics: (params: object) => rpc.sendNotification('textDocument/publishDiagnostics', params),
-    onInitialize: asked('initialize'),
-    onInitialized: notified('initialized'),
-    onShutdown: (handler: Handler) =>
-      rpc.onRequest('shutdown', async () => {
-        await handler();
-        return null;
-      }),
-    onDidChangeConfiguration: notified('workspace/didChangeConfiguration'),
-    onDidOpenTextDocument: notified('textDocument/didOpen'),
-    onDidChangeTextDocument: notified('textDocument/didChange'),
-    onDidCloseTextDocument: notified('textDocument/didClose'),
-    onDidChangeWatchedFiles: notified('workspace/didChangeWatchedFiles'),
-    console: {
-      error: (message: string) => {
-        rpc.sendNotification('window/logMessage', { type: 1, message }).catch(() => {});
-      },
-    },
-    workspace: {
-      async getConfiguration(section: string) {
-        const [found] = await rpc.sendRequest<unknown[]>('workspace/configuration', { items: [{ section }] });
-        return found;
-      },
-    },
-    window: {
-      async createWorkDoneProgress() {
-        const token = `legwise-${++progresses}`;
-        await rpc.sendRequest('window/workDoneProgress/create', { token });
-        const tell = (value: object) => {
-          rpc.sendNotification('$/progress', { token, value }).catch(() => {});
-        };
-        return {
-          begin: (title: string, percentage?: number, message?: string, cancellable?: boolean) =>
-            tell({ kind: 'begin', title, percentage, message, cancellable }),
-          report: (percentage: number, message: string) => tell({ kind: 'report', percentage, message }),
-          done: () => tell({ kind: 'end' }),
-        };
-      },
-    },
-    languages: {
-      diagnostics: {
-        on: (handler: Handler) =>
-          rpc.onRequest('textDocument/diagnostic', (params: DocumentDiagnosticParams, token: CancellationToken) =>
-            handler(params, token),
-          ),
-        onWorkspace: (handler: Handler) =>
-          rpc.onRequest('workspace/diagnostic', (params: WorkspaceDiagnosticParams, token: CancellationToken) => {
-            const { partialResultToken } = params;
-            const parts =
-              partialResultToken === undefined
-                ? undefined
-                : {
-                    report: (value: object) => {
-                      rpc.sendNotification('$/progress', { token: partialResultToken, value }).catch(() => {});
-                    },
-                  };
-            return handler(params, token, undefined, parts);
-          }),
-      },
-    },
-  };
-  return connection as typeof connection & Pick<Connection, keyof SessionConnection & keyof Connection>;
+  return sessionConnection(
+    createMessageConnection(new BrowserMessageReader(port as never), new BrowserMessageWriter(port as never)),
+  );
 }

@@ -1,6 +1,6 @@
 /** A session in this process, over streams in memory, with surroundings that a test chooses. */
 import { PassThrough } from 'node:stream';
-import { createConnection } from 'vscode-languageserver/node';
+import { createMessageConnection } from 'vscode-jsonrpc/node';
 import {
   createProtocolConnection,
   type InitializeParams,
@@ -10,6 +10,7 @@ import {
   StreamMessageReader,
   StreamMessageWriter,
 } from 'vscode-languageserver-protocol/node';
+import { sessionConnection } from '../../server/connection.ts';
 import type { Disk } from '../../server/files-of-session.ts';
 import { startSession } from '../../server/session.ts';
 
@@ -29,7 +30,7 @@ export async function startInProcess(
 ): Promise<InProcess> {
   const up = new PassThrough();
   const down = new PassThrough();
-  const server = createConnection(new StreamMessageReader(up), new StreamMessageWriter(down));
+  const server = sessionConnection(createMessageConnection(new StreamMessageReader(up), new StreamMessageWriter(down)));
   startSession(server, {
     ...disk,
     later: (run) => void setImmediate(run),
