@@ -140,10 +140,10 @@ export const TASK = {
 /** An edit, and what it means in the air since the last commit. */
 export const SINCE = {
   command: 'Legwise: Compare with the last commit',
-  behind: 'at 3',
-  typed: '4',
-  line: /at 4200 ft MSL/,
-  text: /Since commit [0-9a-f]{8}/,
+  behind: 'to 54',
+  typed: '8',
+  line: /to 5800 ft MSL/,
+  text: /Since commit [0-9a-f]{8}[\s\S]*leg 4/i,
 } as const;
 
 /** What the language status of the plan says. */
