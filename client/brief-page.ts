@@ -14,6 +14,8 @@ main { padding: 6mm 5mm; width: 198mm; margin: 0 auto; }
 @media (max-width: 673px) { main { zoom: .8; } }
 @media (max-width: 598px) { main { zoom: .7; } }
 @media (max-width: 524px) { main { zoom: .6; } }
+@media (max-width: 449px) { main { zoom: .5; } }
+@media (max-width: 374px) { main { zoom: .43; } }
 nav.legwise { position: sticky; top: 0; z-index: 1; display: flex; flex-wrap: wrap; gap: 8px; padding: 8px 12px;
   background: var(--vscode-editor-background); border-bottom: 1px solid var(--vscode-contrastBorder, var(--vscode-panel-border, transparent));
   font: var(--vscode-font-size, 13px) var(--vscode-font-family, sans-serif); }
