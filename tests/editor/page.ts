@@ -300,13 +300,23 @@ export class EditorPage {
 
   /** Waits for TEXT in a web view, such as the preview of a Markdown page. */
   webview(text: RegExp): Promise<string> {
-    return until(`a web view with ${text}`, async () => {
-      for (const frame of this.page.frames().slice(1)) {
-        const said = (await frame.locator('body').allInnerTexts()).join('\n');
-        if (text.test(said)) return said;
-      }
-      return undefined;
+    return until(`a web view with ${text}`, () => this.#inWebview(text));
+  }
+
+  /** Waits for TEXT in a web view or, where nothing makes one of a Markdown page, in the editor. */
+  pageWith(text: RegExp): Promise<string> {
+    return until(`a page with ${text}`, async () => {
+      const said = (await this.editor.locator(SELECTORS.line).allInnerTexts()).join('\n');
+      return text.test(said) ? said : this.#inWebview(text);
     });
+  }
+
+  async #inWebview(text: RegExp): Promise<string | undefined> {
+    for (const frame of this.page.frames().slice(1)) {
+      const said = (await frame.locator('body').allInnerTexts()).join('\n');
+      if (text.test(said)) return said;
+    }
+    return undefined;
   }
 
   screenshot(file: string): Promise<unknown> {

@@ -71,7 +71,7 @@ export async function opensRule(page: EditorPage): Promise<void> {
   await page.hoverSquiggle(FINDING.severity, FINDING.hover);
   await page.page.locator(`${SELECTORS.hover} a`, { hasText: FINDING.code }).first().click({ timeout: 5000 });
   await page.page.locator(SELECTORS.activeTab, { hasText: PAGE.tab }).waitFor();
-  await page.webview(PAGE.text);
+  await page.pageWith(PAGE.text);
 }
 
 /** A field gets another name in the plan and in the file that defines it, and its old one again. */
