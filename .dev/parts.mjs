@@ -14,7 +14,7 @@ const RULE_FILE = /[\\/]server[\\/]rules[\\/][\w-]+\.ts$/;
 const PAGES_FILE = /[\\/]server[\\/]rules[\\/]page\.ts$/;
 
 /** The page of a rule as the bundler prints it, which is always the same way: `page` stands one step in. */
-const PAGE = /^ {2}page: \{\n(?: {3,}.*\n)*? {2}\},?\n/m;
+const PAGE = /^ {2}page: \{\n[\s\S]*?^ {2}\},?\n/m;
 
 /** Leaves the pages of the rules out of what is there from the start: only whoever asks for one reads it. */
 function withoutPages(esbuild) {
@@ -23,7 +23,9 @@ function withoutPages(esbuild) {
     setup: (build) =>
       build.onLoad({ filter: RULE_FILE }, async ({ path: file }) => {
         const { code } = await esbuild.transform(readFileSync(file, 'utf8'), { loader: 'ts', target: 'esnext' });
-        return { contents: code.replace(PAGE, ''), loader: 'js' };
+        const left = code.replace(PAGE, '');
+        if (/^ {2}page: /m.test(left)) throw new Error(`${file} has a page that cannot be told from its rule`);
+        return { contents: left, loader: 'js' };
       }),
   };
 }

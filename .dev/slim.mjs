@@ -199,7 +199,7 @@ function withoutPart(file, text, last) {
   return text.slice(0, start) + text.slice(text.indexOf(';', end) + 1);
 }
 
-/** Of the library for geodesics all but areas. */
+/** Of the library for geodesics all but areas, and lines that are given by angles. */
 const NO_AREAS = {
   name: 'no-areas',
   setup: (build) => {
@@ -209,6 +209,11 @@ const NO_AREAS = {
       for (const last of ['})(geodesic.PolygonArea,', '})(geodesic.Accumulator,'])
         text = withoutPart(readable, text, last);
       text = cut(readable, text, /^ {2}C4_coeff = \[[\s\S]*?\n {2}\];\n/m);
+      text = cut(
+        readable,
+        text,
+        /^ {2}[gl]\.\w+\.prototype\.(?:ArcDirect|ArcDirectLine|DirectLine|GenDirectLine|Polygon|ArcPosition) = [\s\S]*?\n {2}\};\n/gm,
+      );
       text = replaced(readable, text, /(prototype\.C4coeff = function\(\) \{)[\s\S]*?\n {2}\};/, '$1};');
       return { contents: text, loader: 'js' };
     });
