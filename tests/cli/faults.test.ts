@@ -102,6 +102,18 @@ describe('a disk that takes no more', () => {
     expect(readdirSync(folder)).toEqual(before);
   });
 
+  test('a folder where the file should be, and a folder that is not there, are said', () => {
+    club({ 'sound.taskplan': SOUND, 'out.gpx/note.txt': 'kept\n' });
+    for (const out of ['out.gpx', 'nowhere/out.gpx', '/dev/full/out.gpx']) {
+      const before = readdirSync(folder);
+      const { status, err } = legwise(['export', 'sound.taskplan', '--to', 'gpx', '--output', out], { folder });
+      expect([out, status, err]).toEqual([out, 2, expect.stringContaining(out)]);
+      expect(err.trim().split('\n')).toHaveLength(1);
+      expect(readdirSync(folder)).toEqual(before);
+    }
+    expect(readFileSync(path.join(folder, 'out.gpx/note.txt'), 'utf8')).toBe('kept\n');
+  });
+
   test('leaves a plan as it was that was to be formatted', () => {
     const unformatted = SOUND.replace('aircraft Finch', 'aircraft      Finch');
     club({ 'plan.taskplan': unformatted });

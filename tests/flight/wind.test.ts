@@ -1,7 +1,10 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { CALM, components, isCalm, windAt, windFrom, windProfile, windTriangle } from '../../server/flight/index.ts';
+import { bandAt } from '../../server/flight/wind.ts';
 import { anyLayers, between, cases } from './arbitraries.ts';
+
+const EVEN = { lowM: -Infinity, highM: Infinity, fromM: 0, u: 0, v: 0, du: 0, dv: 0 };
 
 describe('layers', () => {
   test('none is calm', () => {
@@ -52,8 +55,56 @@ describe('layers', () => {
     );
   });
 
+  test('three layers: above the highest its wind', () => {
+    const layers = [1000, 2000, 3000].map((altitudeM, i) => ({ altitudeM, fromDeg: 0, speedMps: 5 + 5 * i }));
+    expect(windAt(windProfile(layers), 9000).v).toBeCloseTo(-15, 9);
+  });
+
+  test('a wind that grows along one axis alone', () => {
+    const north = windProfile([
+      { altitudeM: 1000, fromDeg: 0, speedMps: 5 },
+      { altitudeM: 2000, fromDeg: 0, speedMps: 15 },
+    ]);
+    expect(windAt(north, 1500).v).toBeCloseTo(-10, 9);
+    expect(windAt({ bands: [{ ...EVEN, u: 4, du: 0.01 }] }, 100)).toEqual({ u: 5, v: 0 });
+    expect(windAt({ bands: [{ ...EVEN, v: 4, dv: 0.01 }] }, 100)).toEqual({ u: 0, v: 5 });
+  });
+
+  test('calm is calm at every altitude and in both directions', () => {
+    const aloft = windProfile([
+      { altitudeM: 0, fromDeg: 0, speedMps: 0 },
+      { altitudeM: 1000, fromDeg: 0, speedMps: 5 },
+    ]);
+    expect(isCalm(aloft)).toBe(false);
+    expect(isCalm({ bands: [EVEN] })).toBe(true);
+    for (const part of [{ u: 1 }, { v: 1 }, { du: 1 }, { dv: 1 }])
+      expect([part, isCalm({ bands: [{ ...EVEN, ...part }] })]).toEqual([part, false]);
+  });
+
+  test('layers a millimetre apart are two, closer ones are one', () => {
+    const apart = (altitudeM: number) =>
+      windProfile([
+        { altitudeM: 0, fromDeg: 0, speedMps: 5 },
+        { altitudeM, fromDeg: 180, speedMps: 7 },
+      ]);
+    expect(windAt(apart(0.001), 0).v).toBeCloseTo(-5, 9);
+    expect(windAt(apart(0.0009), 0).v).toBeCloseTo(7, 9);
+  });
+
+  test('a border belongs to the band below it', () => {
+    const { bands } = windProfile([1000, 2000].map((altitudeM) => ({ altitudeM, fromDeg: 0, speedMps: altitudeM })));
+    expect([999, 1000, 1001, 2000, 2001].map((hM) => bandAt(bands, hM))).toEqual([0, 0, 1, 1, 2]);
+  });
+
+  test('a profile without a band is calm', () => {
+    expect(windAt({ bands: [] }, 100)).toEqual({ u: 0, v: 0 });
+  });
+
   test('wrong use throws', () => {
     expect(() => windProfile([{ altitudeM: Number.NaN, fromDeg: 0, speedMps: 1 }])).toThrow(RangeError);
+    expect(() => windProfile([{ altitudeM: 7, fromDeg: 8, speedMps: -9 }])).toThrow(
+      'not a wind layer: 7 m, from 8 degrees, -9 m/s',
+    );
     expect(() => windProfile([{ altitudeM: 0, fromDeg: 0, speedMps: -1 }])).toThrow(RangeError);
     expect(() => windProfile([{ altitudeM: 0, fromDeg: 0, speedMps: Infinity }])).toThrow(RangeError);
   });

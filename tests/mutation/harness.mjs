@@ -12,7 +12,7 @@ import vm from 'node:vm';
 import fastCheck from 'fast-check';
 import { expect } from 'vitest';
 
-const CASES = Number(process.env.MUTATE_CASES ?? 40);
+const CASES = Number(process.env.MUTATE_CASES ?? 25);
 const BUSY = 100;
 const require = createRequire(import.meta.url);
 /** What the instrumented code speaks to. Names as the instrumenter writes them. */
