@@ -3,7 +3,7 @@
 import { execFileSync } from 'node:child_process';
 import { mkdirSync, readdirSync, readFileSync, rmSync } from 'node:fs';
 import path from 'node:path';
-import { NEW_CLUB, NEW_PLAN, PLAN, SELECTORS, SINCE, STATUS, TASK, WALKTHROUGH } from './expectations.ts';
+import { FINDING, NEW_CLUB, NEW_PLAN, PLAN, SELECTORS, SINCE, STATUS, TASK, WALKTHROUGH } from './expectations.ts';
 import { type EditorPage, until, whole } from './page.ts';
 import { undoes } from './pilot.ts';
 import { closesView } from './views.ts';
@@ -30,6 +30,8 @@ async function answers(
 export async function makesPlan(page: EditorPage, folder: string): Promise<void> {
   const file = path.join(folder, NEW_PLAN.file);
   try {
+    await page.toEnd();
+    await page.waitForSquiggles(FINDING.severity); // before, the server is not there to be asked
     await page.command(NEW_PLAN.command);
     await answers(page, NEW_PLAN.answers);
     await page.page.locator(SELECTORS.activeTab, { hasText: path.basename(NEW_PLAN.file) }).waitFor();

@@ -56,10 +56,10 @@ export async function picturesOfViews(page: EditorPage, picture: Picture): Promi
   await picture('what-if');
   await page.higher(1);
   await closesView(page);
-  const sheet = await opensSheet(page);
+  await opensSheet(page);
   await page.higher(HIGHER);
   await picture('sheet');
   await page.higher(1);
-  await sheetIsAccessible(page, sheet);
+  await sheetIsAccessible(page);
   await closesView(page);
 }

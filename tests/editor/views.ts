@@ -76,8 +76,12 @@ export async function reflows(frame: Frame): Promise<void> {
  * The sheet's page runs no script, so no checker runs in it: the page as the editor shows it is looked at in a page of
  * its own.
  */
-export async function sheetIsAccessible(page: EditorPage, sheet: Frame): Promise<void> {
-  const html = await sheet.content();
+export async function sheetIsAccessible(page: EditorPage): Promise<void> {
+  // The sheet comes anew with what it rests on, in another frame.
+  const html = await until('the sheet as a page', async () => {
+    const content = await (await frameWith(page, 'nav.legwise')).content();
+    return content.includes('class="legwise"') && content;
+  });
   const found = await page.plain(html, (plain) => seriousIn(plain));
   if (found.length > 0) throw new Error(found.join('\n'));
 }
@@ -188,8 +192,8 @@ export async function movesWind(page: EditorPage, picture: (name: string) => Pro
 
 /** The sheet beside the text, and what is said where the system's browser cannot be handed a page. */
 export async function printsBrief(page: EditorPage): Promise<void> {
-  const sheet = await opensSheet(page);
-  await sheetIsAccessible(page, sheet);
+  await opensSheet(page);
+  await sheetIsAccessible(page);
   await toText(page);
   await page.command(VIEWS.sheet.print);
   await page.page.locator('.notification-toast', { hasText: VIEWS.sheet.how }).first().waitFor();
