@@ -142,6 +142,19 @@ describe('odd texts', () => {
     }
   });
 
+  test('ends of several kinds, or of a kind that no program writes today, become one, and no word is lost', () => {
+    const plan = SOUND.replaceAll('aircraft Finch', 'aircraft    Finch');
+    const formatted = [plan, plan.replaceAll('\n', '\r'), plan.replace('Breezy\n', 'Breezy\r\n')].map((text) => {
+      club({ 'plan.taskplan': text });
+      expect(legwise(['format', 'plan.taskplan'], { folder }).status).toBe(0);
+      const after = readFileSync(path.join(folder, 'plan.taskplan'), 'utf8');
+      rmSync(folder, { recursive: true });
+      return after;
+    });
+    expect(formatted[0]?.split(/\s+/)).toEqual(plan.split(/\s+/));
+    expect(formatted).toEqual([formatted[0], formatted[0], formatted[0]]);
+  });
+
   test('mixed line ends number the lines as an editor does', () => {
     club({ 'mixed.taskplan': '# one\r\n# two\r# three\nfeild X\r\n' });
     expect(legwise(['check', 'mixed.taskplan'], { folder }).out).toContain('mixed.taskplan:4:1');
