@@ -4,6 +4,7 @@ import { writtenName } from '../../grammar/names.ts';
 import type { Namespace, Slot } from '../../grammar/vocabulary.ts';
 import { bestGlideRatio, type Position, track } from '../flight/index.ts';
 import type { Point } from '../plan/meaning.ts';
+import { SPHERE, sphereM } from '../plan/reach.ts';
 import { number, type Show } from '../plan/show.ts';
 import { harmless } from '../plan/text.ts';
 import { type Defined, lookUp, reaches, tableOf } from '../plan/workspace.ts';
@@ -139,15 +140,31 @@ export function nameDrafts(
     all
       .filter(({ meaning }) => !first || meaning.name.toLowerCase().startsWith(typed))
       .filter(({ meaning }) => inScope.length + elsewhere.length <= MOST || fits(typed, meaning.name));
+  /** Those of which the nearest are chosen: of thousands the true distance is asked for few. */
+  const nearest = (all: Defined[], from_: Position | undefined): Defined[] => {
+    if (!from_ || all.length <= MOST) return all;
+    const roughly = all.map((defined) => {
+      const { meaning } = defined;
+      const to = meaning.kind === 'field' || meaning.kind === 'turnpoint' ? meaning.position : undefined;
+      return { defined, rank: rankOf(form.id, defined, points), farM: to ? sphereM(from_, to) : 0 };
+    });
+    const last = roughly.toSorted((a, b) => a.rank - b.rank || a.farM - b.farM)[MOST - 1];
+    if (!last) return all;
+    const mostM = last.farM * SPHERE * SPHERE + 1;
+    return roughly
+      .filter(({ rank, farM }) => rank < last.rank || (rank === last.rank && farM <= mostM))
+      .map(({ defined }) => defined);
+  };
   const sorted = (all: Defined[]) =>
-    fitting(all)
+    nearest(all, points.last?.position)
       .map((defined) => ({
         defined,
         way: away(points.last?.position, defined),
         rank: rankOf(form.id, defined, points),
       }))
       .sort((a, b) => a.rank - b.rank || (a.way?.distanceM ?? 0) - (b.way?.distanceM ?? 0));
-  const all = [...sorted(inScope), ...sorted(elsewhere)];
+  const [here, there] = [fitting(inScope), fitting(elsewhere)];
+  const all = [...sorted(here), ...sorted(there)];
   const isHere = new Set(inScope);
   const drafts = all.slice(0, MOST).flatMap(({ defined, way }): Draft[] => {
     const { meaning, file } = defined;
@@ -176,7 +193,7 @@ export function nameDrafts(
       },
     ];
   });
-  return { drafts, isCut: all.length > MOST };
+  return { drafts, isCut: here.length + there.length > MOST };
 }
 
 /** For a list of names in a snippet: those in scope, as written. */

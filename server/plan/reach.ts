@@ -59,11 +59,11 @@ const MOST_RESERVES = 8;
 const MOST_LEGS = 1000;
 
 /** Distances told by the sphere are this much longer than any on the ellipsoid. */
-const SPHERE = 1.01;
+export const SPHERE = 1.01;
 const EARTH_M = 6_371_009;
 
-/** A distance, m, that is never less than the true one by more than the sphere's share. */
-function sphereM(one: Position, other: Position): number {
+/** A distance, m, by the sphere: neither longer nor shorter than the true one by more than its share. */
+export function sphereM(one: Position, other: Position): number {
   const rad = Math.PI / 180;
   const half = (deg: number) => Math.sin((deg * rad) / 2) ** 2;
   const h =
