@@ -3,6 +3,7 @@
  * it sees. Kept with the file for as long as what it holds is the same, so that what rests on it is kept as well.
  */
 import { type Change, indexOfEntry } from '../../grammar/file.ts';
+import { picking } from '../../grammar/pick.ts';
 import type { EntrySyntax } from '../../grammar/syntax.ts';
 import { type PlaceIndex, type Position, placeIndex, type Tile, tileName } from '../flight/index.ts';
 import { type Airspace, type Field, type Meaning, meaningOf, type Obstacle, type Turnpoint } from './meaning.ts';
@@ -233,37 +234,40 @@ function changeOf(before: Own, own: Omit<Own, 'change'>): OwnChange {
   return { before: before.self, seen, more };
 }
 
+interface Made {
+  readonly owns: readonly Own[];
+  readonly tiles: ReadonlyMap<string, Tile | Unreadable>;
+  readonly made: Surroundings;
+}
+
 interface Kept {
   /** Made last, for whichever file: many plans are flown among the same. */
-  last: Surroundings | undefined;
+  last: Made | undefined;
+  /** By URI, of files that hold something that counts. */
   readonly own: Map<string, { readonly file: SourceFile; readonly roots: readonly string[]; readonly own: Own }>;
-  readonly all: Map<
-    string,
-    {
-      readonly owns: readonly Own[];
-      readonly tiles: ReadonlyMap<string, Tile | Unreadable>;
-      readonly made: Surroundings;
-    }
-  >;
+  readonly all: Map<string, Made>;
 }
 
 const kept = new WeakMap<Workspace, Kept>();
 
 const counts = ({ form }: EntrySyntax): boolean => form !== undefined && KINDS.has(form.keyword);
+const entriesThatCount = picking(counts);
 
-function ownKept(known: Kept, workspace: Workspace, file: SourceFile): Own {
+/** What a file holds; undefined where that is nothing, as in most of thousands of plans. */
+function ownKept(known: Kept, workspace: Workspace, file: SourceFile): Own | undefined {
   const { roots } = workspace;
+  const entries = entriesThatCount(file.syntax);
+  if (entries.length === 0) {
+    known.own.delete(file.uri);
+    return undefined;
+  }
   const last = known.own.get(file.uri);
   if (last && last.file === file && last.roots === roots) return last.own;
   const before = last?.roots === roots ? last : undefined;
-  const { change, entries: all } = file.syntax;
+  const { change } = file.syntax;
   const since = before && change?.before === before.file.syntax.self ? change : undefined;
   let own = before?.own;
-  if (!own || !since || since.removed.some(counts) || since.added.some(counts)) {
-    const entries: EntrySyntax[] = [];
-    for (const { syntax } of all) if (counts(syntax)) entries.push(syntax);
-    if (!own || !same(own.entries, entries)) own = ownOf(file, roots, entries, own, since);
-  }
+  if (!own || (own.entries !== entries && !same(own.entries, entries))) own = ownOf(file, roots, entries, own, since);
   known.own.set(file.uri, { file, roots, own });
   return own;
 }
@@ -277,15 +281,20 @@ export function surroundingsOf(workspace: Workspace, scope: Scope): Surroundings
   }
   const [first] = scope.files;
   if (!first) return NO_SURROUNDINGS;
-  const owns = scope.files.map((file) => ownKept(known, workspace, file)).filter(({ entries }) => entries.length > 0);
+  const owns = scope.files.flatMap((file) => ownKept(known, workspace, file) ?? []);
   const { tiles } = workspace;
   const before = known.all.get(first.uri);
-  if (before && same(before.owns, owns) && (before.tiles === tiles || before.made.terrain === undefined))
-    return before.made;
+  const holds = (one: Made) => same(one.owns, owns) && (one.tiles === tiles || one.made.terrain === undefined);
+  if (before && holds(before)) return before.made;
   const { last } = known;
+  // Those of another plan, if they came from what this one was flown among before.
+  if (last && holds(last) && (!before || last.made.change?.before === before.made.self)) {
+    known.all.set(first.uri, last);
+    return last.made;
+  }
   /** The same list while it holds the same, so that what rests on it alone is kept with it. */
   const listOf = <T>(list: readonly T[], of: (made: Surroundings) => readonly T[]) =>
-    [before?.made, last].flatMap((made) => (made ? [of(made)] : [])).find((one) => same(one, list)) ?? list;
+    [before, last].flatMap((one) => (one ? [of(one.made)] : [])).find((one) => same(one, list)) ?? list;
   const fields = owns.map((own) => own.fields).filter(({ all }) => all.length > 0);
   const unreadFields = owns.flatMap((own) => own.unreadFields);
   const turnpoints = owns.map((own) => own.turnpoints).filter(({ all }) => all.length > 0);
@@ -312,14 +321,14 @@ export function surroundingsOf(workspace: Workspace, scope: Scope): Surroundings
       ? before.made.terrain
       : nearest && { at: nearest.at, folders: [...new Set(folders.map(({ folder }) => folder))], tiles },
   };
-  known.last = made;
-  known.all.set(first.uri, { owns, tiles, made });
+  known.last = { owns, tiles, made };
+  known.all.set(first.uri, known.last);
   return made;
 }
 
 /** What differs, where it is few things that have a place and nothing else. */
 function changeBetween(
-  before: NonNullable<ReturnType<Kept['all']['get']>>,
+  before: Made,
   owns: readonly Own[],
   tiles: ReadonlyMap<string, Tile | Unreadable>,
 ): SurroundingsChange | undefined {

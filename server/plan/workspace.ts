@@ -171,6 +171,8 @@ const MOST_CHANGED = 100;
 /** Names as they were listed for some text, and those that differ since. */
 interface NamesKnown {
   listed: Names;
+  /** No name came, went or moved since: the order of the names is that of the list. */
+  isInOrder: boolean;
   readonly changed: Map<Namespace, Map<string, readonly EntrySyntax[]>>;
 }
 
@@ -178,23 +180,29 @@ interface NamesKnown {
 class Table implements FileTable {
   readonly known: NamesKnown;
   private readonly file: SourceFile;
+  /** How many names were changed when this table was made. */
+  private count = 0;
 
   constructor(file: SourceFile, before: NamesKnown | undefined) {
     this.file = file;
     const { change } = file.syntax;
     if (!before || !change) {
-      this.known = { listed: namesOf(file), changed: new Map() };
+      this.known = { listed: namesOf(file), isInOrder: true, changed: new Map() };
       return;
     }
-    this.known = { listed: before.listed, changed: new Map() };
-    let count = 0;
+    const [gone, come] = [change.removed.map(nameOf), change.added.map(nameOf)];
+    const isInOrder =
+      before.isInOrder &&
+      gone.length === come.length &&
+      gone.every((one, i) => one?.name === come[i]?.name && one?.namespace === come[i]?.namespace);
+    this.known = { listed: before.listed, isInOrder, changed: new Map() };
     for (const [namespace, names] of before.changed) {
       this.known.changed.set(namespace, new Map(names));
-      count += names.size;
+      this.count += names.size;
     }
     for (const entry of change.removed) this.put(entry, (alike) => alike.filter((one) => one !== entry));
     for (const entry of change.added) this.put(entry, (alike) => [...alike, entry]);
-    if (count > MOST_CHANGED) this.list();
+    if (this.count > MOST_CHANGED) this.list();
   }
 
   private put(entry: EntrySyntax, to: (alike: readonly EntrySyntax[]) => readonly EntrySyntax[]): void {
@@ -215,9 +223,11 @@ class Table implements FileTable {
   /** Lists the names as they stand. */
   private list(): Names {
     const { known } = this;
-    if (known.changed.size > 0) {
+    if (!known.isInOrder || this.count > MOST_CHANGED) {
       known.listed = namesOf(this.file);
+      known.isInOrder = true;
       known.changed.clear();
+      this.count = 0;
     }
     return known.listed;
   }
@@ -232,7 +242,12 @@ class Table implements FileTable {
   }
 
   all(namespace: Namespace): ReadonlyMap<string, readonly EntrySyntax[]> {
-    return this.list().get(namespace) ?? new Map();
+    const listed = this.list().get(namespace) ?? new Map();
+    const changed = this.known.changed.get(namespace);
+    if (!changed || changed.size === 0) return listed;
+    const made = new Map(listed);
+    for (const [name, alike] of changed) made.set(name, alike);
+    return made;
   }
 
   has(namespace: Namespace): boolean {
