@@ -153,5 +153,6 @@ describe('the triangle', () => {
     expect(windTriangle(20, 0, windFrom(0, 20)).problem).toBe('headwind');
     expect(windTriangle(0, 0, windFrom(0, 0)).problem).toBe('crosswind');
     expect(windTriangle(Number.NaN, 0, windFrom(0, 1)).problem).toBe('headwind');
+    expect(windTriangle(Infinity, 0, windFrom(0, 1)).problem).toBe('headwind');
   });
 });
