@@ -60,7 +60,9 @@ interface Playwright {
 }
 
 const WINDOW = { width: 1440, height: 900 };
-const STEP = 45_000;
+const STEP = 90_000;
+/** What a busy machine may take for one key or click in the palette. */
+const CLICK = 15_000;
 const CHROMIUM = process.env.CHROMIUM ?? '/usr/bin/chromium';
 // Where it runs in a container, /dev/shm may be too small for its pages.
 const FLAGS = ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-dev-shm-usage'];
@@ -285,10 +287,10 @@ export class EditorPage {
     // The palette closes when something else takes the keyboard, as a view that has just opened may.
     await until(`the command ${title}`, async () => {
       await this.page.keyboard.press('F1');
-      await input.waitFor({ timeout: 5000 });
-      await input.fill(`>${title}`, { timeout: 5000 });
+      await input.waitFor({ timeout: CLICK });
+      await input.fill(`>${title}`, { timeout: CLICK });
       try {
-        await row.click({ timeout: 5000 });
+        await row.click({ timeout: CLICK });
       } catch (error) {
         // The list is of when it was opened: commands of extensions may have come since.
         await this.page.keyboard.press('Escape');
