@@ -316,8 +316,11 @@ function fallsInto(text: string, blocks: readonly string[], entries: readonly En
   return next === pieces.length;
 }
 
+/** A formatted text; or why there is none. */
+export type Formatted = { readonly text: string } | { readonly refused: string };
+
 /** A formatted text, with its line end and whether its first line would stand below an empty one; or why there is none. */
-export type Formatted =
+export type LaidOut =
   | { readonly text: string; readonly lineEnd: string; readonly belowEmpty: boolean }
   | { readonly refused: string };
 
@@ -327,6 +330,12 @@ export type Formatted =
  * leaves as it is is not laid out again.
  */
 export function formatFile(file: FileSyntax): Formatted {
+  const laid = layOut(file);
+  return 'refused' in laid ? laid : { text: laid.text };
+}
+
+/** The same, for whoever makes edits of it. */
+export function layOut(file: FileSyntax): LaidOut {
   const entries = syntaxesOf(file);
   const bom = entries[0]?.text.startsWith(BOM) ? BOM : '';
   const lineEnd = lineEndOf(entries.find(({ text }) => /[\r\n]/.test(text))?.text ?? '');

@@ -5,7 +5,7 @@
 import type { Position, Range, TextEdit } from 'vscode-languageserver-types';
 import { lineStartsOf } from '../../grammar/entry.ts';
 import { entryAtLine, type PlacedEntry, rangeAt } from '../../grammar/file.ts';
-import { formatFile, formattedLines } from '../../grammar/format.ts';
+import { formattedLines, layOut } from '../../grammar/format.ts';
 import { type EntrySyntax, linesOf, type QuantityNode, type Span } from '../../grammar/syntax.ts';
 import type { Understood } from '../plan/understand.ts';
 
@@ -101,7 +101,7 @@ function removal(line: number, { text, end, column }: TextLine): TextEdit | unde
 /** The edits that lay out a whole file; none when the formatter refuses. Those of an entry are kept with it. */
 export function formatDocument(understood: Understood): TextEdit[] {
   const { syntax, notText } = understood.file;
-  const formatted = notText ? undefined : formatFile(syntax);
+  const formatted = notText ? undefined : layOut(syntax);
   if (!formatted || 'refused' in formatted) return [];
   const { lineEnd } = formatted;
   const { entries } = syntax;

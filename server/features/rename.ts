@@ -3,6 +3,7 @@ import type { Range, TextEdit, WorkspaceEdit } from 'vscode-languageserver-types
 import { type LinePosition, type PlacedEntry, rangeAt } from '../../grammar/file.ts';
 import { needsQuotes } from '../../grammar/names.ts';
 import type { NameNode, Span } from '../../grammar/syntax.ts';
+import { countHidden } from '../plan/hidden.ts';
 import { namespaceOf } from '../plan/meaning.ts';
 import { NAMESPACE_NOUNS } from '../plan/references.ts';
 import { harmless } from '../plan/text.ts';
@@ -85,6 +86,7 @@ function unfit(name: string): string | undefined {
   if (name.includes('"')) return 'A name cannot hold quotation marks: they say where it ends.';
   if (/[\p{Cc}\p{Zl}\p{Zp}]/u.test(name))
     return 'A name stands on one line, without line ends, tabs or other control characters.';
+  if (countHidden(name) > 0) return 'The name holds a character that nobody sees: it would not be what it looks like.';
   return name.isWellFormed() ? undefined : 'The name holds half a character.';
 }
 

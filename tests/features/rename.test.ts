@@ -100,6 +100,7 @@ describe('rename', () => {
 
   test('a name that is none is refused, with the reason', () => {
     expect(renamed(TWO_FILES, '  ')).toMatch(/at least one letter/);
+    expect(renamed(TWO_FILES, 'Lark\u200Bfield')).toMatch(/nobody sees/);
     expect(renamed(TWO_FILES, 'a "b"')).toMatch(/quotation marks/);
     expect(renamed(TWO_FILES, 'a\nb')).toMatch(/one line/);
     expect(renamed(TWO_FILES, 'a\u0000b')).toMatch(/one line/);
