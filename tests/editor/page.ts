@@ -205,8 +205,10 @@ export class EditorPage {
       const box = await place.boundingBox();
       if (!box) return undefined;
       await this.page.mouse.move(box.x + box.width / 2, box.y + box.height / 2, { steps: 4 });
-      for (let i = 0; i < 30; i++) {
+      for (let i = 1; i <= 50; i++) {
         await sleep(100);
+        // A busy editor may still show what lay on the way here.
+        if (i % 15 === 0) await this.page.mouse.move(box.x + box.width / 2 + (i % 2), box.y + box.height / 2);
         seen = (await this.page.locator(SELECTORS.hover).allInnerTexts()).join('\n');
         if (text.test(seen)) return seen;
       }
