@@ -97,9 +97,15 @@ export async function runsTask(page: EditorPage, picture: (name: string) => Prom
   await page.command('Tasks: Run Task');
   await take(TASK.type);
   await take(TASK.name);
-  await page.command('View: Focus Problems (Errors, Warnings, Infos)');
-  // The task's own: the server's findings have another source.
-  await page.page.locator('.markers-panel .monaco-list-row', { hasText: TASK.source }).first().waitFor();
+  // The task's own: the server's findings have another source. A task that ends with findings shows its terminal again.
+  await until('the findings of the task', async () => {
+    await page.command('View: Focus Problems (Errors, Warnings, Infos)');
+    await page.page
+      .locator('.markers-panel .monaco-list-row', { hasText: TASK.source })
+      .first()
+      .waitFor({ timeout: 5000 });
+    return true;
+  });
   const rows = (await page.page.locator('.markers-panel .monaco-list-row').allInnerTexts()).join('\n');
   if (!TASK.problem.test(rows)) throw new Error(`no ${TASK.problem} among the problems:\n${rows}`);
   await picture('task');

@@ -202,6 +202,8 @@ export class EditorPage {
     let seen = '';
     const said = await until(`a hover ${text}, saw ${JSON.stringify(seen)}`, async () => {
       await this.away();
+      // While another hover shows, the mouse may be on its way to that one.
+      for (let i = 0; i < 20 && (await this.page.locator(SELECTORS.hover).count()) > 0; i++) await sleep(100);
       const box = await place.boundingBox();
       if (!box) return undefined;
       await this.page.mouse.move(box.x + box.width / 2, box.y + box.height / 2, { steps: 4 });
@@ -298,6 +300,8 @@ export class EditorPage {
         await this.page.keyboard.press('Escape');
         throw error;
       }
+      // Where the row was is text again, which would tell of itself.
+      await this.page.mouse.move(WINDOW.width / 4, 1);
       return true;
     });
   }
