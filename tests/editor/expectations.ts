@@ -10,7 +10,7 @@ export const FINDING = { severity: 'error', code: 'below-reserve', hover: /below
 export const LENS = /\S/;
 
 /** A token on an itinerary line, and what a hover over it says. */
-export const ITINERARY = { token: 'turn', hover: /required|needed|at least/i };
+export const ITINERARY = { token: /^\s*turn\s*$/, hover: /required|needed|at least/i };
 
 /** What is typed on a new line at the end of the plan, and the severity of the squiggle that it must raise. */
 export const MISTAKE = { text: 'trun Nowhere', severity: 'error' } as const;

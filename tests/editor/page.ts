@@ -226,7 +226,7 @@ export class EditorPage {
     return this.hover(this.editor.locator(SELECTORS.squiggle(severity)).first(), text);
   }
 
-  hoverToken(token: string, text: RegExp): Promise<string> {
+  hoverToken(token: string | RegExp, text: RegExp): Promise<string> {
     return this.hover(this.editor.locator(`${SELECTORS.line} span span`, { hasText: token }).first(), text);
   }
 
