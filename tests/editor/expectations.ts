@@ -28,7 +28,7 @@ export const FIX = /75 kt|climb|leave|fly/i;
 export const RENAME = { field: 'Larkfield', to: 'Larkhill', files: [PLAN, 'club/fields.taskplan'] } as const;
 
 /** What a rule's page says. */
-export const PAGE = { tab: 'below-reserve', text: /What it means/ };
+export const PAGE = { tab: 'below-reserve', text: /What\sit\smeans/ };
 
 /** What the editor says when the server died. */
 export const DIED = /It is being started again/;
