@@ -1,9 +1,9 @@
 // What is clicked rather than typed: a new plan and a new club by a few questions, the walkthrough, the task that checks
 // every plan, the comparison with the last commit, the status. Each step leaves the folder as it found it.
 import { execFileSync } from 'node:child_process';
-import { mkdirSync, readdirSync, readFileSync, rmSync } from 'node:fs';
+import { readFileSync, rmSync } from 'node:fs';
 import path from 'node:path';
-import { FINDING, NEW_CLUB, NEW_PLAN, PLAN, SELECTORS, SINCE, STATUS, TASK, WALKTHROUGH } from './expectations.ts';
+import { FINDING, NEW_PLAN, PLAN, SELECTORS, SINCE, STATUS, TASK, WALKTHROUGH } from './expectations.ts';
 import { type EditorPage, until, whole } from './page.ts';
 import { undoes } from './pilot.ts';
 import { closesView } from './views.ts';
@@ -46,19 +46,6 @@ export async function makesPlan(page: EditorPage, folder: string): Promise<void>
   } finally {
     rmSync(file, { force: true });
   }
-}
-
-/** The files of a club, made in an empty folder that PAGE shows. */
-export async function makesClub(page: EditorPage, folder: string): Promise<void> {
-  await page.command(NEW_CLUB.command);
-  await answers(page, NEW_CLUB.answers);
-  await page.page.locator(SELECTORS.activeTab, { hasText: NEW_CLUB.tab }).waitFor();
-  await page.shows(NEW_CLUB.shows);
-  const made = readdirSync(folder, { recursive: true, encoding: 'utf8' }).filter((name) => name.endsWith('.taskplan'));
-  for (const file of NEW_CLUB.files)
-    if (!made.includes(file)) throw new Error(`${file} was not made; there is ${made.join(', ')}`);
-  const text = readFileSync(path.join(folder, NEW_CLUB.home.file), 'utf8');
-  if (!NEW_CLUB.home.line.test(text)) throw new Error(`no ${NEW_CLUB.home.line} in\n${text}`);
 }
 
 /** Each step of the walkthrough has its words and its picture. */
@@ -145,12 +132,4 @@ export async function tellsStatus(page: EditorPage): Promise<void> {
   }).catch((error: unknown) => {
     throw new Error(`${String(error)}; it said ${said}`);
   });
-}
-
-/** An empty folder, made below HOME. */
-export function emptyFolder(home: string): string {
-  const folder = path.join(home, 'empty');
-  rmSync(folder, { recursive: true, force: true });
-  mkdirSync(folder, { recursive: true });
-  return folder;
 }

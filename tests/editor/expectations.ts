@@ -103,21 +103,6 @@ export const NEW_PLAN = {
   lines: [/^ {2}turn +"Withy Bridge"$/m, /^ {2}limits +Solo$/m, /^ {2}finish +Larkfield$/m],
 } as const;
 
-/** A club made by questions in an empty folder. */
-export const NEW_CLUB = {
-  command: 'Legwise: New club',
-  answers: [
-    { title: /1\/4/, text: 'Larkfield' },
-    { title: /2\/4/, text: '47.2031 N 19.4410 E' },
-    { title: /3\/4/, text: '190 m' },
-    { title: /4\/4/, text: '18/36 900 m surface grass' },
-  ],
-  tab: 'fleet.taskplan',
-  shows: /^aircraft /m,
-  files: ['club/fields.taskplan', 'club/fleet.taskplan', 'club/rules.taskplan'],
-  home: { file: 'club/fields.taskplan', line: /^field Larkfield at 47\.2031 N 19\.4410 E$/m },
-} as const;
-
 /** The walkthrough: the titles of its steps, and how what their pictures show begins in words. */
 export const WALKTHROUGH = {
   title: 'Plan a glider task',

@@ -7,7 +7,7 @@ import { execFileSync } from 'node:child_process';
 import { cpSync, existsSync, mkdirSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
-import { commits, compares, emptyFolder, makesClub, makesPlan, runsTask, tellsStatus, walksThrough } from './clicks.ts';
+import { commits, compares, makesPlan, runsTask, tellsStatus, walksThrough } from './clicks.ts';
 import { DIED, FINDING, ITINERARY, LENS, PLAN, SELECTORS, THEMES } from './expectations.ts';
 import { EditorPage, until } from './page.ts';
 import {
@@ -200,21 +200,6 @@ try {
       });
     }
   }
-
-  await desktop.close();
-  const empty = emptyFolder(home);
-  const club = new Stage('', pictures, () => {
-    const there = new URL(url);
-    there.searchParams.set('folder', empty);
-    return EditorPage.open(installed, there.href);
-  });
-  await club.test('a new club is made by a few questions, in an empty folder', async (page) => {
-    await makesClub(page, empty);
-    await page.screenshot(path.join(pictures, 'club.png'));
-  });
-  await club.close();
-  desktop.passed += club.passed;
-  desktop.failed += club.failed;
 } catch (error) {
   if (givenUp) await new Promise(() => undefined); // what was awaited ended with the browser: giveUp() has the last word
   crashes++;
