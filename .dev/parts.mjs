@@ -6,7 +6,7 @@
 // one remembers.
 import { readFileSync } from 'node:fs';
 import path from 'node:path';
-import { runInNewContext } from 'node:vm';
+import { made } from './slim.mjs';
 
 const CORE = 'globalThis.legwiseCore';
 const OURS = /^(grammar|server)\/.*\.ts$/;
@@ -31,25 +31,14 @@ function withoutPages(esbuild) {
 }
 
 /** The pages of all rules, by code, as what makes them says. */
-async function pagesOf(esbuild, root) {
-  const { outputFiles } = await esbuild.build({
-    absWorkingDir: root,
-    stdin: {
-      contents: `import { RULES } from './server/rules/index.ts';
+function pagesOf(esbuild, root) {
+  return made(
+    esbuild,
+    root,
+    `import { RULES } from './server/rules/index.ts';
 import { pageOf } from './server/rules/page.ts';
-globalThis.pages = Object.fromEntries(RULES.map((rule) => [rule.code, pageOf(rule)]));`,
-      resolveDir: root,
-    },
-    bundle: true,
-    format: 'iife',
-    platform: 'browser',
-    mainFields: ['module', 'main'],
-    write: false,
-    logLevel: 'warning',
-  });
-  const world = { console, TextEncoder, TextDecoder, URL };
-  runInNewContext(outputFiles[0].text, world);
-  return world.pages;
+globalThis.made = Object.fromEntries(RULES.map((rule) => [rule.code, pageOf(rule)]));`,
+  );
 }
 
 /** Gives the pages as text that is made already, since the rules have them no more. */

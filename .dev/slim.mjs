@@ -6,7 +6,7 @@ import { pathToFileURL } from 'node:url';
 import { runInNewContext } from 'node:vm';
 
 /** What sources of ours come to, by the text of a module that puts it into `globalThis.made`. */
-async function made(esbuild, root, contents) {
+export async function made(esbuild, root, contents) {
   const { outputFiles } = await esbuild.build({
     absWorkingDir: root,
     stdin: { contents, resolveDir: root },
