@@ -61,6 +61,8 @@ interface Playwright {
 
 const WINDOW = { width: 1440, height: 900 };
 const STEP = 90_000;
+/** Lines of the text in an error. */
+const SHOWN = 8;
 /** What a busy machine may take for one key or click in the palette. */
 const CLICK = 15_000;
 const CHROMIUM = process.env.CHROMIUM ?? '/usr/bin/chromium';
@@ -276,7 +278,8 @@ export class EditorPage {
       },
       ms,
     ).catch((error: unknown) => {
-      throw new Error(`${String(error)}; there was\n${seen}`);
+      // What is asked for stands at the end more often than not, and logs are cut.
+      throw new Error(`${String(error)}; there was, at its end,\n${seen.split('\n').slice(-SHOWN).join('\n')}`);
     });
   }
 
