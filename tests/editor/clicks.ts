@@ -1,12 +1,23 @@
 // What is clicked rather than typed: a new plan and a new club by a few questions, the walkthrough, the task that checks
 // every plan, the comparison with the last commit, the status. Each step leaves the folder as it found it.
 import { execFileSync } from 'node:child_process';
-import { readFileSync, rmSync } from 'node:fs';
+import { mkdirSync, readdirSync, readFileSync, rmSync } from 'node:fs';
 import path from 'node:path';
-import { FINDING, NEW_PLAN, PLAN, SELECTORS, SINCE, STATUS, TASK, WALKTHROUGH } from './expectations.ts';
+import {
+  FINDING,
+  NEW_CLUB,
+  NEW_PLAN,
+  PLAN,
+  RESTRICTED,
+  SELECTORS,
+  SINCE,
+  STATUS,
+  TASK,
+  WALKTHROUGH,
+} from './expectations.ts';
 import { type EditorPage, until, whole } from './page.ts';
 import { undoes } from './pilot.ts';
-import { closesView } from './views.ts';
+import { closesView, isAccessible, opensFlightView } from './views.ts';
 
 /** Answers a question by its title: a choice by its row, anything else by writing it. */
 async function answers(
@@ -48,6 +59,19 @@ export async function makesPlan(page: EditorPage, folder: string): Promise<void>
   }
 }
 
+/** The files of a club, made in an empty folder that PAGE shows. */
+export async function makesClub(page: EditorPage, folder: string): Promise<void> {
+  await page.command(NEW_CLUB.command);
+  await answers(page, NEW_CLUB.answers);
+  await page.page.locator(SELECTORS.activeTab, { hasText: NEW_CLUB.tab }).waitFor();
+  await page.shows(NEW_CLUB.shows);
+  const made = readdirSync(folder, { recursive: true, encoding: 'utf8' }).filter((name) => name.endsWith('.taskplan'));
+  for (const file of NEW_CLUB.files)
+    if (!made.includes(file)) throw new Error(`${file} was not made; there is ${made.join(', ')}`);
+  const text = readFileSync(path.join(folder, NEW_CLUB.home.file), 'utf8');
+  if (!NEW_CLUB.home.line.test(text)) throw new Error(`no ${NEW_CLUB.home.line} in\n${text}`);
+}
+
 /** Each step of the walkthrough has its words and its picture. */
 export async function walksThrough(page: EditorPage, picture: (name: string) => Promise<unknown>): Promise<void> {
   const input = page.page.locator(SELECTORS.quickInput).first();
@@ -74,27 +98,36 @@ export async function walksThrough(page: EditorPage, picture: (name: string) => 
 export async function runsTask(page: EditorPage, picture: (name: string) => Promise<unknown>): Promise<void> {
   const input = page.page.locator(SELECTORS.quickInput).first();
   const take = async (text: string) => {
-    await until(`the row ${text}`, async () => {
-      await input.fill(text);
-      await page.page.locator(SELECTORS.quickFocused, { hasText: text }).first().waitFor({ timeout: 3000 });
-      return true;
-    });
+    await input.fill(text, { timeout: 3000 });
+    await page.page.locator(SELECTORS.quickFocused, { hasText: text }).first().waitFor({ timeout: 3000 });
     await page.page.keyboard.press('Enter');
   };
-  await page.command('Tasks: Run Task');
-  await take(TASK.type);
-  await take(TASK.name);
+  await page.focus();
+  await until(`the task ${TASK.name}`, async () => {
+    // The list closes when something else takes the keyboard, and is empty until the extension has been asked.
+    await page.command('Tasks: Run Task');
+    try {
+      await take(TASK.type);
+      await take(TASK.name);
+    } catch (error) {
+      await page.page.keyboard.press('Escape');
+      throw error;
+    }
+    return true;
+  });
   // The task's own: the server's findings have another source. A task that ends with findings shows its terminal again.
-  await until('the findings of the task', async () => {
+  let rows = '';
+  await until(`${TASK.problem} among the problems`, async () => {
     await page.command('View: Focus Problems (Errors, Warnings, Infos)');
     await page.page
       .locator('.markers-panel .monaco-list-row', { hasText: TASK.source })
       .first()
       .waitFor({ timeout: 5000 });
-    return true;
+    rows = (await page.page.locator('.markers-panel .monaco-list-row').allInnerTexts()).join('\n');
+    return TASK.problem.test(rows);
+  }).catch((error: unknown) => {
+    throw new Error(`${String(error)}; there was\n${rows}`);
   });
-  const rows = (await page.page.locator('.markers-panel .monaco-list-row').allInnerTexts()).join('\n');
-  if (!TASK.problem.test(rows)) throw new Error(`no ${TASK.problem} among the problems:\n${rows}`);
   await picture('task');
   await page.command('View: Toggle Panel Visibility');
 }
@@ -121,6 +154,21 @@ export async function compares(page: EditorPage, picture: (name: string) => Prom
   await undoes(page);
 }
 
+/** In a folder that is not trusted: the finding and its numbers as ever; what would run another program says why not. */
+export async function staysRestricted(page: EditorPage): Promise<void> {
+  await page.page.locator('.part.statusbar .statusbar-item', { hasText: RESTRICTED.said }).first().waitFor();
+  await page.toEnd();
+  await page.waitForSquiggles(FINDING.severity);
+  await page.hoverSquiggle(FINDING.severity, FINDING.hover);
+  await page.away();
+  const frame = await opensFlightView(page);
+  await isAccessible(frame);
+  await closesView(page);
+  await page.focus();
+  await page.command(RESTRICTED.compare);
+  await page.page.locator(SELECTORS.notification, { hasText: RESTRICTED.refused }).first().waitFor();
+}
+
 /** The least margin of the plan in the status bar, with the leg that a click goes to. */
 export async function tellsStatus(page: EditorPage): Promise<void> {
   await page.focus();
@@ -132,4 +180,12 @@ export async function tellsStatus(page: EditorPage): Promise<void> {
   }).catch((error: unknown) => {
     throw new Error(`${String(error)}; it said ${said}`);
   });
+}
+
+/** An empty folder, made below HOME. */
+export function emptyFolder(home: string): string {
+  const folder = path.join(home, 'empty');
+  rmSync(folder, { recursive: true, force: true });
+  mkdirSync(folder, { recursive: true });
+  return folder;
 }

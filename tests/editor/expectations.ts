@@ -62,6 +62,8 @@ export const VIEWS = {
   tab: 'leg-home.taskplan',
   flight: { command: 'Legwise: Open the flight view', text: /least margin −320 ft/ },
   leg: { row: '2 Withy Bridge', line: '27' },
+  /** What is said of a place on the drawing, and of one on the second leg. */
+  place: { numbers: /\d ft/, second: /leg 2|Withy Bridge/i },
   /** Behind the height from which the leg home is flown. */
   height: { before: 'to 5400' },
   whatIf: {
@@ -78,6 +80,9 @@ export const VIEWS = {
     text: /Late Home/,
     print: 'Legwise: Print the briefing sheet',
     how: /printed from a browser/,
+    save: 'Legwise: Save the briefing sheet as PDF',
+    pdf: 'plans/leg-home.pdf',
+    saved: /The sheet is saved as leg-home\.pdf/,
   },
 } as const;
 
@@ -101,6 +106,21 @@ export const NEW_PLAN = {
   file: 'plans/asked-for.taskplan',
   shows: /margin \+/,
   lines: [/^ {2}turn +"Withy Bridge"$/m, /^ {2}limits +Solo$/m, /^ {2}finish +Larkfield$/m],
+} as const;
+
+/** A club made by questions in an empty folder. */
+export const NEW_CLUB = {
+  command: 'Legwise: New club',
+  answers: [
+    { title: /1\/4/, text: 'Larkfield' },
+    { title: /2\/4/, text: '47.2031 N 19.4410 E' },
+    { title: /3\/4/, text: '190 m' },
+    { title: /4\/4/, text: '18/36 900 m surface grass' },
+  ],
+  tab: 'fleet.taskplan',
+  shows: /^aircraft /m,
+  files: ['club/fields.taskplan', 'club/fleet.taskplan', 'club/rules.taskplan'],
+  home: { file: 'club/fields.taskplan', line: /^field Larkfield at 47\.2031 N 19\.4410 E$/m },
 } as const;
 
 /** The walkthrough: the titles of its steps, and how what their pictures show begins in words. */
@@ -133,6 +153,13 @@ export const SINCE = {
 
 /** What the language status of the plan says. */
 export const STATUS = /least margin −320 ft on leg 4 to Larkfield/;
+
+/** A folder that is not trusted: the editor says so, and what runs another program is refused. */
+export const RESTRICTED = {
+  said: /Restricted Mode/,
+  compare: 'Legwise: Compare with the last commit',
+  refused: /not trusted/,
+} as const;
 
 export const THEMES = [
   { name: 'dark', setting: 'Dark 2026', workbench: '.monaco-workbench.vs-dark' },

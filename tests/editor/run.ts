@@ -7,7 +7,17 @@ import { execFileSync } from 'node:child_process';
 import { cpSync, existsSync, mkdirSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
-import { commits, compares, makesPlan, runsTask, tellsStatus, walksThrough } from './clicks.ts';
+import {
+  commits,
+  compares,
+  emptyFolder,
+  makesClub,
+  makesPlan,
+  runsTask,
+  staysRestricted,
+  tellsStatus,
+  walksThrough,
+} from './clicks.ts';
 import { DIED, FINDING, ITINERARY, LENS, PLAN, SELECTORS, THEMES } from './expectations.ts';
 import { EditorPage, until } from './page.ts';
 import {
@@ -21,7 +31,7 @@ import {
 } from './pilot.ts';
 import { Stage } from './stage.ts';
 import { picturesOfText, picturesOfViews } from './themes.ts';
-import { clicksLeg, closesView, measuresView, movesWind, printsBrief } from './views.ts';
+import { clicksLeg, closesView, measuresView, movesWind, pointsAtPlaces, printsBrief, savesPdf } from './views.ts';
 import { runInBrowser } from './web.ts';
 import { install, Workbench } from './workbench.ts';
 
@@ -117,6 +127,10 @@ try {
     await clicksLeg(page);
     await closesView(page);
   });
+  await desktop.test('the numbers follow the pointer and the arrow keys on the side view', async (page) => {
+    await pointsAtPlaces(page);
+    await closesView(page);
+  });
   await desktop.test('from key to flight view', async (page) => {
     const times = await measuresView(page, 10);
     console.log(`      from key to squiggle, another height: ${shares(times.map(({ squiggle }) => squiggle))}`);
@@ -135,6 +149,7 @@ try {
     await printsBrief(page);
     await closesView(page);
   });
+  await desktop.test('the sheet is saved as a PDF beside the plan', (page) => savesPdf(page, folder));
   await desktop.test('a mistake is underlined while it is typed, and undo takes it away', typesMistake);
   await desktop.test("the finding's code leads to the page of its rule", async (page) => {
     await page.toEnd();
@@ -199,6 +214,41 @@ try {
         await picturesOfViews(page, of);
       });
     }
+  }
+
+  await desktop.close();
+  const empty = emptyFolder(home);
+  const club = new Stage('', pictures, () => {
+    const there = new URL(url);
+    there.searchParams.set('folder', empty);
+    return EditorPage.open(installed, there.href);
+  });
+  await club.test('a new club is made by a few questions, in an empty folder', async (page) => {
+    await makesClub(page, empty);
+    await page.screenshot(path.join(pictures, 'club.png'));
+  });
+  await club.close();
+
+  // A folder that nobody has said to trust, in a workbench of its own.
+  await code.stop();
+  const restricted = new Workbench(installed);
+  workbench = restricted;
+  restricted.installExtension(path.join(root, 'dist/legwise.vsix'));
+  restricted.settings({ 'security.workspace.trust.enabled': true, 'security.workspace.trust.startupPrompt': 'never' });
+  const untrusted = await restricted.start(folder, { isTrusted: false });
+  const doubted = new Stage('', pictures, () => {
+    restricted.forget();
+    cpSync(samples, folder, { recursive: true });
+    return EditorPage.open(installed, untrusted, PLAN);
+  });
+  await doubted.test('in a folder that is not trusted plans are checked, and nothing is run', async (page) => {
+    await staysRestricted(page);
+    await page.screenshot(path.join(pictures, 'restricted.png'));
+  });
+  await doubted.close();
+  for (const one of [club, doubted]) {
+    desktop.passed += one.passed;
+    desktop.failed += one.failed;
   }
 } catch (error) {
   if (givenUp) await new Promise(() => undefined); // what was awaited ended with the browser: giveUp() has the last word

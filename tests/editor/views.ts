@@ -1,5 +1,7 @@
 // The views beside the text: the flight view with its what-if, and the sheet. Each step leaves the plan as it found it.
-import { VIEWS } from './expectations.ts';
+import { existsSync, readFileSync, rmSync, statSync } from 'node:fs';
+import path from 'node:path';
+import { SELECTORS, VIEWS } from './expectations.ts';
 import { type EditorPage, type Frame, until } from './page.ts';
 import { undoes } from './pilot.ts';
 import { seriousIn } from './view-axe.ts';
@@ -91,6 +93,36 @@ export async function clicksLeg(page: EditorPage): Promise<void> {
   const frame = await opensFlightView(page);
   await isAccessible(frame);
   await frame.locator('#flight table button', { hasText: VIEWS.leg.row }).first().click();
+  await until('the line of the leg selected', async () =>
+    (await page.page.locator('.active-line-number').allInnerTexts()).includes(VIEWS.leg.line),
+  );
+}
+
+/** The numbers at the pointer and at the place that the arrow keys move; Enter there selects the line of its leg. */
+export async function pointsAtPlaces(page: EditorPage): Promise<void> {
+  const frame = await opensFlightView(page);
+  const side = frame.locator('#flight .side .paper').first();
+  const said = () => side.evaluate((one) => one.getAttribute('aria-valuetext') ?? '');
+  const says = (what: string, other: string) =>
+    until(what, async () => {
+      const now = await said();
+      return now !== other && VIEWS.place.numbers.test(now) && now;
+    });
+  const box = await side.boundingBox();
+  if (!box) throw new Error('the side view is not drawn');
+  const seen = [await said()];
+  for (const share of [0.3, 0.6]) {
+    await page.page.mouse.move(box.x + box.width * share, box.y + box.height / 2, { steps: 3 });
+    seen.push(await says(`the numbers at ${share} of the side view`, seen.at(-1) ?? ''));
+  }
+  await page.away();
+  await side.evaluate((one) => one.focus());
+  for (const key of ['Home', 'ArrowRight', 'PageDown']) {
+    await side.press(key);
+    seen.push(await says(`other numbers after ${key}`, seen.at(-1) ?? ''));
+  }
+  if (!VIEWS.place.second.test(seen.at(-1) ?? '')) throw new Error(`Home and PageDown led to ${seen.at(-1)}`);
+  await side.press('Enter');
   await until('the line of the leg selected', async () =>
     (await page.page.locator('.active-line-number').allInnerTexts()).includes(VIEWS.leg.line),
   );
@@ -198,6 +230,28 @@ export async function printsBrief(page: EditorPage): Promise<void> {
   await page.command(VIEWS.sheet.print);
   await page.page.locator('.notification-toast', { hasText: VIEWS.sheet.how }).first().waitFor();
   await page.command('Notifications: Clear All Notifications');
+}
+
+/** The sheet as a PDF beside the plan, where the editor proposes it; then it goes again. */
+export async function savesPdf(page: EditorPage, folder: string): Promise<void> {
+  const file = path.join(folder, VIEWS.sheet.pdf);
+  try {
+    await page.focus();
+    await page.command(VIEWS.sheet.save);
+    const input = page.page.locator(SELECTORS.quickInput).first();
+    await until('the editor asks where to', async () => {
+      const proposed = await input.evaluate((one) => (one as HTMLInputElement).value);
+      return proposed.endsWith(VIEWS.sheet.pdf);
+    });
+    await page.page.keyboard.press('Enter');
+    await until('the file', async () => existsSync(file) && statSync(file).size > 0);
+    await page.page.locator(SELECTORS.notification, { hasText: VIEWS.sheet.saved }).first().waitFor();
+    const bytes = readFileSync(file, 'latin1');
+    if (!bytes.startsWith('%PDF-') || !bytes.trimEnd().endsWith('%%EOF')) throw new Error('that is no whole PDF file');
+    await page.command('Notifications: Clear All Notifications');
+  } finally {
+    rmSync(file, { force: true });
+  }
 }
 
 export async function opensSheet(page: EditorPage): Promise<Frame> {

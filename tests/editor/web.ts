@@ -6,7 +6,7 @@ import { cpSync, existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync } from
 import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { makesPlan, tellsStatus } from './clicks.ts';
+import { emptyFolder, makesClub, makesPlan, tellsStatus } from './clicks.ts';
 import { DIED, FINDING, ITINERARY, LENS, PLAN, SELECTORS, THEMES } from './expectations.ts';
 import { EditorPage, until } from './page.ts';
 import { appliesFix, completesTurnpoint, opensRule, renamesField, seesHints, typesMistake, undoes } from './pilot.ts';
@@ -173,11 +173,28 @@ export async function runInBrowser(
         });
       }
     }
+    await stage.close();
+    await newClub(installed, vsix, home, stage, pictures);
     return { passed: stage.passed, failed: stage.failed };
   } finally {
     await stage.close();
     await code.stop();
     rmSync(home, { recursive: true, force: true });
+  }
+}
+
+/** A new club, in an empty folder of its own; counted on STAGE. */
+async function newClub(installed: string, vsix: string, home: string, stage: Stage, pictures: string): Promise<void> {
+  const empty = emptyFolder(home);
+  const code = await WebWorkbench.start(installed, vsix, empty, path.join(home, 'extension-again'));
+  const club = new Stage('in the browser: ', pictures, () => EditorPage.open(installed, code.url));
+  try {
+    await club.test('a new club is made by a few questions, in an empty folder', (page) => makesClub(page, empty));
+  } finally {
+    await club.close();
+    await code.stop();
+    stage.passed += club.passed;
+    stage.failed += club.failed;
   }
 }
 

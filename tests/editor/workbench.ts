@@ -149,12 +149,13 @@ export class Workbench {
     execFileSync(file, args, { env, stdio: ['ignore', 'ignore', 'pipe'], timeout: 120_000 });
   }
 
-  /** Serves FOLDER; returns the address of the workbench on it. */
-  async start(folder: string): Promise<string> {
+  /** Serves FOLDER, as one to be trusted unless said otherwise; returns the address of the workbench on it. */
+  async start(folder: string, { isTrusted = true } = {}): Promise<string> {
     const port = await freePort();
     const { file, args, env } = this.#command(
-      ...['--auth', 'none', '--bind-addr', `127.0.0.1:${port}`, '--disable-update-check', '--disable-workspace-trust'],
+      ...['--auth', 'none', '--bind-addr', `127.0.0.1:${port}`, '--disable-update-check'],
       ...['--disable-getting-started-override', '--ignore-last-opened'],
+      ...(isTrusted ? ['--disable-workspace-trust'] : []),
       // What a page that was closed leaves behind (an extension host, a language server) goes soon.
       ...['--reconnection-grace-time', '30'],
     );
