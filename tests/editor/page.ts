@@ -202,7 +202,11 @@ export class EditorPage {
   /** Rests the mouse on the middle of a place until a hover shows TEXT; returns all that the hovers say. */
   async hover(place: Locator, text: RegExp): Promise<string> {
     let seen = '';
-    const said = await until(`a hover ${text}, saw ${JSON.stringify(seen)}`, async () => {
+    const look = async () => {
+      seen = (await this.page.locator(SELECTORS.hover).allInnerTexts()).join('\n');
+      return text.test(seen);
+    };
+    return await until(`a hover ${text}`, async () => {
       await this.away();
       // While another hover shows, the mouse may be on its way to that one.
       for (let i = 0; i < 20 && (await this.page.locator(SELECTORS.hover).count()) > 0; i++) await sleep(100);
@@ -213,15 +217,14 @@ export class EditorPage {
         await sleep(100);
         // A busy editor may still show what lay on the way here.
         if (i % 15 === 0) await this.page.mouse.move(box.x + box.width / 2 + (i % 2), box.y + box.height / 2);
-        seen = (await this.page.locator(SELECTORS.hover).allInnerTexts()).join('\n');
-        if (text.test(seen)) return seen;
+        if (!(await look())) continue;
+        await sleep(400); // it fades in, and findings that come just then take it away again
+        if (await look()) return seen;
       }
       return undefined;
     }).catch((error: unknown) => {
       throw new Error(`${String(error)}; the last hover said ${JSON.stringify(seen)}`);
     });
-    await sleep(400); // it fades in
-    return said;
   }
 
   hoverSquiggle(severity: string, text: RegExp): Promise<string> {
