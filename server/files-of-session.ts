@@ -15,6 +15,7 @@ import {
   editFile,
   forgetFile,
   forgetTile,
+  forgetUnnamed,
   scopeOf,
   setFile,
   setTile,
@@ -48,6 +49,9 @@ export interface OpenFile {
 /** A message with more changes than these is a new text: each costs a look at every entry of the file. */
 const MOST_EDITS = 16;
 
+/** So many files that cannot be read are known before those that no file names are forgotten. */
+const MOST_UNREADABLE = 100;
+
 export class SessionFiles {
   readonly open = new Map<string, OpenFile>();
   readonly workspace: Workspace = createWorkspace([]);
@@ -57,6 +61,7 @@ export class SessionFiles {
   private readonly reading = new Map<string, Promise<void>>();
   private readonly readingTiles = new Map<string, Promise<void>>();
   private folders: readonly string[] = [];
+  private mostUnreadable = MOST_UNREADABLE;
   private readonly disk: Disk;
   private readonly log: (what: string, error: unknown) => void;
 
@@ -113,7 +118,10 @@ export class SessionFiles {
       // What was read before the file changed again is not what it holds.
       if (this.open.has(uri) || this.reading.get(uri) !== run) return;
       if ('text' in result) setFile(this.workspace, uri, result.text);
-      else setUnreadable(this.workspace, uri, result.why);
+      else {
+        setUnreadable(this.workspace, uri, result.why);
+        this.tidy();
+      }
     };
     const run = this.disk
       .read(uri, this.workspace.roots)
@@ -126,6 +134,14 @@ export class SessionFiles {
       });
     this.reading.set(uri, run);
     return run;
+  }
+
+  /** A path being typed names a file that is not there with every key: those are not kept for ever. */
+  private tidy(): void {
+    const { unreadable } = this.workspace;
+    if (unreadable.size < this.mostUnreadable) return;
+    forgetUnnamed(this.workspace);
+    this.mostUnreadable = Math.max(MOST_UNREADABLE, 2 * unreadable.size);
   }
 
   /** Forgets what the disk held; what is being read just now is out of date. */

@@ -425,6 +425,14 @@ export function linksOf(workspace: Workspace, file: SourceFile): readonly UseLin
   return links;
 }
 
+/** Forgets why files cannot be read that no file names any more, such as those of a path while it was typed. */
+export function forgetUnnamed(workspace: Workspace): void {
+  const named = new Set<string>();
+  for (const file of workspace.files.values())
+    for (const { target } of linksOf(workspace, file)) if (target) named.add(target);
+  for (const uri of workspace.unreadable.keys()) if (!named.has(uri)) workspace.unreadable.delete(uri);
+}
+
 /** What a file sees: itself, then every file it brings in, directly or through others. */
 export interface Scope {
   readonly files: readonly SourceFile[];
