@@ -26,7 +26,7 @@ export function bestGlideInWind(plannedPolar: Polar, headwindMps: number, sinkin
 function fromSquare(polar: Polar, offset: number, square: number): number {
   if (!(polar.a > 0) || !Number.isFinite(square)) throw new RangeError('no polar, or numbers that are not finite');
   const slowest = minimumSinkSpeed(polar);
-  return square > 0 ? Math.max(offset + Math.sqrt(square), slowest) : slowest;
+  return square >= 0 ? Math.max(offset + Math.sqrt(square), slowest) : slowest;
 }
 
 /**

@@ -36,7 +36,7 @@ export function tileName({ latDeg, lonDeg }: { readonly latDeg: number; readonly
 export function cornerOf(name: string): { latDeg: number; lonDeg: number } | null {
   const match = /^([NS])(\d{2})([EW])(\d{3})\.hgt$/i.exec(name);
   if (!match) return null;
-  const [, ns = '', lat = '', ew = '', lon = ''] = match;
+  const [ns, lat, ew, lon] = match.slice(1) as [string, string, string, string];
   const signed = (letter: string, digits: string) => (/[SW]/i.test(letter) ? -Number(digits) : Number(digits)) + 0;
   return { latDeg: signed(ns, lat), lonDeg: signed(ew, lon) };
 }

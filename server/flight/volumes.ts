@@ -119,21 +119,19 @@ export function partsWithin(way: Track, shape: Shape, withinM: number): Span[] {
   const { distanceM } = way;
   let xM = 0;
   let here = over(0);
-  let openedM = here <= 0 ? 0 : null;
+  // Where the part began that one is in; of no account outside.
+  let openedM = 0;
   while (xM < distanceM) {
     const next = Math.min(distanceM, xM + Math.max(Math.abs(here) * 0.999, LEAST_STEP_M));
     const there = over(next);
     if (there <= 0 !== here <= 0) {
       const at = edge(xM, next, there <= 0);
       if (there <= 0) openedM = at;
-      else {
-        if (openedM !== null) found.push({ fromM: openedM, toM: at });
-        openedM = null;
-      }
+      else found.push({ fromM: openedM, toM: at });
     }
     xM = next;
     here = there;
   }
-  if (openedM !== null) found.push({ fromM: openedM, toM: distanceM });
+  if (here <= 0) found.push({ fromM: openedM, toM: distanceM });
   return found;
 }

@@ -107,7 +107,35 @@ describe('temperature', () => {
   });
 });
 
+describe('above the tropopause', () => {
+  // ISO 2533:1975, table of the isothermal layer (from memory, and by hand: 226.320 hPa times e^(-(h - 11 km)/6341.62 m)).
+  test.each([
+    [12_000, 19_330.4],
+    [15_000, 12_044.5],
+    [20_000, 5474.9],
+  ])('the pressure at %d m is %d Pa', (h, pPa) => {
+    expect(Math.abs(standardPressure(h) - pPa)).toBeLessThan(0.1);
+    expect(Math.abs(pressureAltitude(pPa) - h)).toBeLessThan(0.2);
+    expect(standardTemperature(h)).toBeCloseTo(216.65, 9);
+  });
+});
+
+test('a deviation of 150 K is still an air, more is none', () => {
+  for (const deltaTK of [-150, 150]) expect(() => requireAir({ qnhPa: 101_325, deltaTK })).not.toThrow();
+  for (const deltaTK of [-151, 151]) {
+    expect(() => requireAir({ qnhPa: 101_325, deltaTK })).toThrow(
+      `not an air: QNH 101325 Pa, temperature deviation ${deltaTK} K`,
+    );
+  }
+});
+
+test('at absolute zero sound stands still', () => expect(speedOfSound(0)).toBe(0));
+
 test('wrong use throws', () => {
+  expect(() => altitudeOfFlightLevel({ qnhPa: 0, deltaTK: 0 }, 65)).toThrow('not a pressure: 0 Pa');
+  expect(() => altitudeOfFlightLevel(STANDARD_AIR, Infinity)).toThrow('not a flight level: Infinity');
+  expect(() => densityAltitude(0, 288.15)).toThrow('not a pressure: 0 Pa');
+  expect(() => speedOfSound(-1)).toThrow('not a temperature: -1 K');
   expect(() => requireAir({ qnhPa: 0, deltaTK: 0 })).toThrow(RangeError);
   expect(() => requireAir({ qnhPa: 101_325, deltaTK: Number.NaN })).toThrow(RangeError);
   expect(() => pressureAltitude(0)).toThrow(RangeError);

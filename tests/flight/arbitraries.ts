@@ -16,7 +16,16 @@ import {
 /** At least this many cases for every property. */
 export const cases = { numRuns: 1000 };
 
-export const between = (min: number, max: number): fc.Arbitrary<number> => fc.double({ min, max, noNaN: true });
+/**
+ * A number of a range. Doubles by themselves are drawn evenly over all that there are, of which half lie below 1e-150:
+ * so most are drawn evenly over the range, and some of them still as they come.
+ */
+export const between = (min: number, max: number): fc.Arbitrary<number> =>
+  fc.oneof(
+    { weight: 3, arbitrary: fc.noBias(fc.integer({ min: 0, max: STEPS })).map((n) => min + ((max - min) * n) / STEPS) },
+    { weight: 1, arbitrary: fc.double({ min, max, noNaN: true }) },
+  );
+const STEPS = 2 ** 30;
 
 export const anyPolar: fc.Arbitrary<Polar> = fc
   .record({ ratio: between(18, 60), speed: between(20, 33), share: between(0.7, 0.95), mass: between(200, 700) })
@@ -101,6 +110,15 @@ export const anyLeg = (longest: number, fastestWind = 10): fc.Arbitrary<LegInput
       ...rest,
       climbs: climbs.map(({ share, toAltitudeM }) => ({ afterM: share * rest.setting.track.distanceM, toAltitudeM })),
     }));
+
+/** A day in the years of the magnetic model. */
+export const anyDate = fc
+  .date({ min: new Date('2025-01-01'), max: new Date('2029-12-31'), noInvalidDate: true })
+  .map((date) => ({
+    year: date.getUTCFullYear(),
+    month: date.getUTCMonth() + 1,
+    day: date.getUTCDate(),
+  }));
 
 /** The paths of all numbers in a value that are not finite. */
 export function notFinite(value: unknown, path = ''): string[] {

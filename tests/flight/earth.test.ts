@@ -64,11 +64,19 @@ describe('tracks', () => {
   test('wrong use throws', () => {
     expect(() => track({ latDeg: 91, lonDeg: 0 }, { latDeg: 0, lonDeg: 0 })).toThrow(RangeError);
     expect(() => track({ latDeg: 0, lonDeg: 0 }, { latDeg: 0, lonDeg: Number.NaN })).toThrow(RangeError);
-    expect(() => destination({ latDeg: 0, lonDeg: 0 }, Infinity, 1)).toThrow(RangeError);
+    expect(() => track({ latDeg: -91, lonDeg: 7 }, { latDeg: 0, lonDeg: 0 })).toThrow(
+      'not a position: latitude -91, longitude 7',
+    );
+    expect(() => destination({ latDeg: 91, lonDeg: 0 }, 0, 1)).toThrow('not a position: latitude 91, longitude 0');
+    expect(() => destination({ latDeg: 0, lonDeg: 0 }, Infinity, 1)).toThrow(
+      'not a course and distance: Infinity degrees, 1 m',
+    );
   });
 });
 
 test('directions are brought to 0 up to 360', () => {
   expect([-90, 0, 360, 725, -1e-20].map(normalizedDegrees)).toEqual([270, 0, 0, 5, 0]);
   expect(Object.is(normalizedDegrees(-0), 0)).toBe(true);
+  // One that lies there stays as it is, to the last digit.
+  for (const deg of [1e-20, 0.1, 359.9]) expect(normalizedDegrees(deg)).toBe(deg);
 });

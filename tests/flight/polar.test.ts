@@ -69,6 +69,20 @@ describe('from points', () => {
     expect(made.residuals.maxMps).toBeLessThan(0.2);
   });
 
+  test('without any residual names the first speed', () => {
+    // W = V2/256 - V/8 + 2, at speeds at which every step of the fit is exact.
+    const measured = [
+      { speedMps: 16, sinkMps: 1 },
+      { speedMps: 24, sinkMps: 1.25 },
+      { speedMps: 40, sinkMps: 3.25 },
+      { speedMps: 48, sinkMps: 5 },
+    ];
+    expect(polarFromPoints(measured, 300)).toMatchObject({
+      polar: { a: 1 / 256, b: -1 / 8, c: 2 },
+      residuals: { maxMps: 0, rmsMps: 0, atSpeedMps: 16 },
+    });
+  });
+
   test('fewer than three speeds are refused, and numbers that cannot be', () => {
     expect(polarFromPoints([], 300)).toEqual({ refused: 'too-few-speeds', distinctSpeeds: 0 });
     const same = [...points(polar, [25, 35]), { speedMps: 35, sinkMps: 1 }];
@@ -98,6 +112,21 @@ describe('from handbook figures', () => {
       }),
       cases,
     );
+  });
+
+  test('by hand: 40 at 28 m/s and 0.6 m/s', () => {
+    // a = 1/(4 40 40 (0.7 - 0.6)) = 1/640, b = 1/40 - 2 28/640, c = 28 28/640; the minimum lies at 20 m/s.
+    const made = polarFromFigures(
+      { bestGlideRatio: 40, bestGlideSpeedMps: 28, minimumSinkMps: 0.6, minimumSinkSpeedMps: 22 },
+      300,
+    );
+    if (made.refused) throw new Error(made.refused);
+    expect(made.polar.a).toBeCloseTo(0.0015625, 12);
+    expect(made.polar.b).toBeCloseTo(-0.0625, 12);
+    expect(made.polar.c).toBeCloseTo(1.225, 12);
+    expect(minimumSink(made.polar)).toBeCloseTo(0.6, 12);
+    expect(made.minimumSinkSpeedMps).toBeCloseTo(20, 9);
+    expect(made.minimumSinkSpeedOffMps).toBeCloseTo(-2, 9);
   });
 
   test('tells how far its own minimum lies from the stated speed', () => {
@@ -132,10 +161,17 @@ describe('the check', () => {
     ['best-glide-below-vs', { a: 0.001, b: 0.02, c: 0, massKg: 300 }, range],
     ['best-glide-above-vne', polar, { vsMps: 18, vneMps: 28 }],
     ['too-good', { ...polar, c: 0.8 }, range],
+    // V2/256 - V/4 + 4 is (V - 32)2/256: it just does not sink at 32 m/s.
+    ['sink-not-positive', { a: 1 / 256, b: -0.25, c: 4, massKg: 300 }, range],
   ] as const)('%s', (reason, of, limits) => {
     const problem = checkPolar(of, limits);
     expect(problem?.reason).toBe(reason);
     expect(notFinite(problem)).toEqual([]);
+  });
+  test('lets the best glide lie at either limit', () => {
+    const at32 = { a: 1 / 256, b: -0.125, c: 4, massKg: 300 };
+    expect(checkPolar(at32, { vsMps: 32, vneMps: 70 })).toBeNull();
+    expect(checkPolar(at32, { vsMps: 18, vneMps: 32 })).toBeNull();
   });
 });
 
@@ -167,9 +203,9 @@ describe('mass and performance', () => {
   });
 
   test('wrong use throws', () => {
-    expect(() => massFactor(0, 300)).toThrow(RangeError);
+    expect(() => massFactor(0, 300)).toThrow('not masses: 0 kg, 300 kg');
     expect(() => atMass(polar, Number.NaN)).toThrow(RangeError);
-    expect(() => planned(polar, 300, 0)).toThrow(RangeError);
+    expect(() => planned(polar, 300, 0)).toThrow('not a performance share: 0');
   });
 
   test('a curve without best glide or minimum still answers with numbers, or Infinity as a ratio', () => {
@@ -177,5 +213,14 @@ describe('mass and performance', () => {
     expect([bestGlideSpeed(flat), minimumSinkSpeed(flat), bestGlideRatio(flat)]).toEqual([0, 0, Infinity]);
     expect(bestGlideRatio({ ...polar, c: 0.7 })).toBe(Infinity);
     expect(shareForRatio(30, flat)).toBe(0);
+    const best = (a: number, b: number, c: number) => {
+      const curve = { a, b, c, massKg: 300 };
+      return [bestGlideSpeed(curve), bestGlideRatio(curve)];
+    };
+    expect(best(0, 0.02, 1)).toEqual([0, Infinity]);
+    expect(best(0.001, 0.02, 0)).toEqual([0, Infinity]);
+    expect(best(0.001, 0.02, -2)).toEqual([0, Infinity]);
+    expect(best(-0.001, 0.02, -2)).toEqual([0, Infinity]);
+    for (const b of [0, 0.02]) expect(minimumSinkSpeed({ ...polar, b })).toBe(0);
   });
 });

@@ -3,7 +3,6 @@ import { expect, test } from 'vitest';
 import {
   bestGlideInWind,
   bestGlideSpeed,
-  climbTime,
   crossCountrySpeed,
   minimumSinkSpeed,
   sinkAt,
@@ -49,19 +48,19 @@ test('without a climb, wind or sinking air both are the best glide', () => {
 test('wrong use throws', () => {
   const flat = { a: 0, b: -0.1, c: 1, massKg: 300 };
   expect(() => speedToFly(flat, 1, 0)).toThrow(RangeError);
+  expect(() => speedToFly({ ...flat, a: -0.001 }, 1, 0)).toThrow('no polar, or numbers that are not finite');
   expect(() => bestGlideInWind({ ...flat, a: 0.001 }, Number.NaN, 0)).toThrow(RangeError);
-});
-
-test('climbs take gain over rate; none takes no time; one without a rate never ends', () => {
-  expect(climbTime(600, 2)).toBe(300);
-  expect(climbTime(-5, 0)).toBe(0);
-  expect(climbTime(600, 0)).toBeNull();
-  expect(climbTime(600, -1)).toBeNull();
-  expect(climbTime(600, Number.NaN)).toBeNull();
 });
 
 test('across country: no climb, no progress; no sink, no climb needed', () => {
   const polar = { a: 0.0016, b: -0.07, c: 1.36, massKg: 300 };
   expect(crossCountrySpeed(polar, 30, 0, 0)).toBe(0);
+  expect(crossCountrySpeed(polar, 30, -1, 0)).toBe(0);
   expect(crossCountrySpeed(polar, 30, 1, -5)).toBe(30);
+  expect(crossCountrySpeed(polar, 30, 0, -sinkAt(polar, 30))).toBe(30);
+});
+
+test('a headwind at which the glider hangs level in rising air: the root of nought is its speed', () => {
+  // W = (V - 2)2/4, and air that rises by 0.25: level at 3. H2 + (c + s + b H)/a = 9 + (1 - 0.25 - 3)/0.25 = 0.
+  expect(bestGlideInWind({ a: 0.25, b: -1, c: 1, massKg: 300 }, 3, -0.25)).toBe(3);
 });

@@ -1,15 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { decimalYear, magneticVariation, sunTimes } from '../../server/flight/index.ts';
-import { between } from './arbitraries.ts';
-
-const anyDate = fc
-  .date({ min: new Date('2025-01-01'), max: new Date('2029-12-31'), noInvalidDate: true })
-  .map((date) => ({
-    year: date.getUTCFullYear(),
-    month: date.getUTCMonth() + 1,
-    day: date.getUTCDate(),
-  }));
+import { sunHeightDeg, sunTimes } from '../../server/flight/index.ts';
+import { anyDate, between } from './arbitraries.ts';
 
 describe('the Sun', () => {
   test('rises before it sets, on the local date, anywhere outside the polar circles', () => {
@@ -41,6 +33,14 @@ describe('the Sun', () => {
     expect(day.civilDawn).not.toBeNull();
   });
 
+  test('at the poles stands as high as its declination, 23.44 degrees at the solstice', () => {
+    const solstice = Date.UTC(2026, 5, 21, 8, 24);
+    expect(sunHeightDeg({ latDeg: 90, lonDeg: 0 }, solstice)).toBeCloseTo(23.44, 1);
+    expect(sunHeightDeg({ latDeg: -90, lonDeg: 0 }, solstice)).toBeCloseTo(-23.44, 1);
+    const none = { civilDawn: null, sunrise: null, sunset: null, civilDusk: null };
+    expect(sunTimes({ latDeg: 90, lonDeg: 0 }, { year: 2026, month: 6, day: 21 })).toEqual(none);
+  });
+
   test('the clock chosen does not move the evening', () => {
     const at = { latDeg: 40, lonDeg: -105 };
     const date = { year: 2026, month: 7, day: 4 };
@@ -49,30 +49,16 @@ describe('the Sun', () => {
 
   test('wrong use throws', () => {
     expect(() => sunTimes({ latDeg: 95, lonDeg: 0 }, { year: 2026, month: 6, day: 1 })).toThrow(RangeError);
-    expect(() => sunTimes({ latDeg: 5, lonDeg: 0 }, { year: Number.NaN, month: 6, day: 1 })).toThrow(RangeError);
-  });
-});
-
-describe('magnetic variation', () => {
-  test('is a number anywhere, poles and antimeridian included', () => {
-    fc.assert(
-      fc.property(between(-90, 90), between(-180, 180), between(0, 10_000), anyDate, (latDeg, lonDeg, h, date) => {
-        const found = magneticVariation({ latDeg, lonDeg }, h, date);
-        expect(found.outside ? Number.NaN : Math.abs(found.declinationDeg)).toBeLessThanOrEqual(180);
-      }),
-      { numRuns: 1000 },
+    expect(() => sunTimes({ latDeg: 5, lonDeg: 0 }, { year: Number.NaN, month: 6, day: 1 })).toThrow(
+      'not a position, date and offset',
     );
-  });
-
-  test('the year in decimals counts leap days', () => {
-    expect(decimalYear({ year: 2026, month: 1, day: 1 })).toBe(2026);
-    expect(decimalYear({ year: 2028, month: 7, day: 2 })).toBeCloseTo(2028.5, 9);
-    expect(decimalYear({ year: 2028, month: 12, day: 31 })).toBeCloseTo(2028 + 365 / 366, 9);
-  });
-
-  test('wrong use throws', () => {
-    expect(() => magneticVariation({ latDeg: Number.NaN, lonDeg: 0 }, 0, { year: 2026, month: 1, day: 1 })).toThrow(
-      RangeError,
-    );
+    const wrong: [number, number, number][] = [
+      [91, 0, 0],
+      [Number.NaN, 0, 0],
+      [0, Infinity, 0],
+      [0, 0, Number.NaN],
+    ];
+    for (const [latDeg, lonDeg, atMs] of wrong)
+      expect(() => sunHeightDeg({ latDeg, lonDeg }, atMs)).toThrow('not a position and instant');
   });
 });

@@ -8,7 +8,7 @@ import {
   destination,
   groundIn,
   groundUnder,
-  passing,
+  TILE_BYTES,
   type Tile,
   tileCorner,
   tileName,
@@ -36,7 +36,11 @@ describe('a tile', () => {
       }),
       cases,
     );
-    expect(cornerOf('readme.txt')).toBeNull();
+    expect(tileName({ latDeg: 0, lonDeg: 0 })).toBe('N00E000.hgt');
+    expect(cornerOf('S00W000.hgt')).toEqual({ latDeg: 0, lonDeg: 0 });
+    expect(cornerOf('s01e179.HGT')).toEqual({ latDeg: -1, lonDeg: 179 });
+    for (const name of ['readme.txt', 'xN47E019.hgt', 'N47E019.hgt.zip', 'N47E19.hgt', 'E019N47.hgt'])
+      expect([name, cornerOf(name)]).toEqual([name, null]);
   });
 
   test('has one of two sizes', () => {
@@ -44,6 +48,7 @@ describe('a tile', () => {
     expect(decodeTile(new Uint8Array(2 * 3601 * 3601), corner)?.size).toBe(3601);
     expect(decodeTile(new Uint8Array(2 * 1201 * 1200), corner)).toBeNull();
     expect(decodeTile(new Uint8Array(0), corner)).toBeNull();
+    expect(TILE_BYTES).toEqual([2_884_802, 25_934_402]);
   });
 
   test('begins in the north-west, row by row, the high byte first', () => {
@@ -76,6 +81,16 @@ describe('a tile', () => {
     expect(groundIn(made, { latDeg: 47.5, lonDeg: 19.5 })).toBeNull();
     expect(groundIn(made, { latDeg: 47.5 + 0.9 / 1200, lonDeg: 19.5 })).toBeNull();
     expect(groundIn(made, { latDeg: 47.5 + 1.1 / 1200, lonDeg: 19.5 })).toEqual({ groundM: 500, highestM: 500 });
+  });
+
+  test.each([
+    ['north-west', 0, 0],
+    ['north-east', 0, 1],
+    ['south-west', 1, 0],
+    ['south-east', 1, 1],
+  ])('a void at the %s of a place alone is a void there', (_, row, column) => {
+    const made = tile(1201, (r, c) => (r === 600 + row && c === 600 + column ? -32_768 : 500));
+    expect(groundIn(made, { latDeg: 47.5 - 0.5 / 1200, lonDeg: 19.5 + 0.5 / 1200 })).toBeNull();
   });
 
   test('below the sea is below the sea', () => {
@@ -120,6 +135,64 @@ describe('the ground under a track', () => {
     );
   });
 
+  test('is that of the very places of the track', () => {
+    // A slope of a metre from post to post, eastwards and half as much southwards.
+    const slope = tile(1201, (row, column) => column + row / 2);
+    fc.assert(
+      fc.property(between(0, 360), between(0, 30_000), (course, length) => {
+        const from = { latDeg: 47.5, lonDeg: 19.5 };
+        const way = track(from, destination(from, course, length));
+        const points = groundUnder(way, only(slope));
+        for (const { xM, ground } of points.filter((_, i) => i % 17 === 0)) {
+          const at = groundIn(slope, way.positionAt(xM));
+          // Posts are whole metres, so that the slope has steps of one.
+          expect(Math.abs((ground?.groundM ?? Infinity) - (at?.groundM ?? 0))).toBeLessThan(0.02);
+        }
+      }),
+      { numRuns: 200 },
+    );
+  });
+
+  test.each([
+    // A post of 3 arc seconds is 92.6 m north to south, of 1 arc second 30.9 m; at 60 N half of that east to west.
+    [1201, 47, 92.7],
+    [3601, 47, 30.9],
+    [1201, 60, 92.7],
+    [3601, 60, 30.9],
+  ])('no step is longer than between posts (%i a side, from %i N), nor many times shorter', (size, latDeg, post) => {
+    const there = { latDeg, lonDeg: 19 };
+    const made = decodeTile(
+      tileBytes(size, () => 7),
+      there,
+    );
+    const way = track({ latDeg: latDeg + 0.2, lonDeg: 19.2 }, { latDeg: latDeg + 0.2, lonDeg: 19.7 });
+    const points = groundUnder(way, (at) => (at.latDeg === latDeg && at.lonDeg === 19 ? made : null));
+    const steps = points.slice(1).map(({ xM }, i) => xM - (points[i]?.xM ?? 0));
+    const east = post * Math.cos(((latDeg + 0.2) * Math.PI) / 180);
+    expect(Math.max(...steps)).toBeLessThan(east * 1.01);
+    expect(Math.min(...steps)).toBeGreaterThan(east * 0.9);
+  });
+
+  test('a tile is asked for once as long as the track stays in it', () => {
+    const asked: string[] = [];
+    const way = track({ latDeg: 47.5, lonDeg: 19.8 }, { latDeg: 47.5, lonDeg: 20.2 });
+    groundUnder(way, (at) => {
+      asked.push(tileName(at));
+      return null;
+    });
+    expect(asked).toEqual(['N47E019.hgt', 'N47E020.hgt']);
+  });
+
+  test('the tiles under a long track are all of them, those of its ends and of a corner cut as well', () => {
+    const names = (from: [number, number], to: [number, number]) =>
+      cornersUnder({ latDeg: from[0], lonDeg: from[1] }, { latDeg: to[0], lonDeg: to[1] }).map(tileName).toSorted();
+    expect(names([0.5, 10.5], [0.5, 14.5])).toEqual([10, 11, 12, 13, 14].map((lon) => `N00E0${lon}.hgt`));
+    // Over the corner at 1 N 11 E: past it to the north-west by a tenth of a degree.
+    expect(names([0.6, 10.5], [1.5, 11.4])).toEqual(['N00E010.hgt', 'N01E010.hgt', 'N01E011.hgt']);
+    expect(names([0.5, 10.5], [0.5, 10.5])).toEqual(['N00E010.hgt']);
+    expect(names([0.9999, 10.5], [1.0001, 10.5])).toEqual(['N00E010.hgt', 'N01E010.hgt']);
+  });
+
   test('beyond the tiles nothing is known', () => {
     const way = track({ latDeg: 47.5, lonDeg: 19.9 }, { latDeg: 47.5, lonDeg: 20.1 });
     const profile = groundUnder(way, only(flat));
@@ -131,33 +204,5 @@ describe('the ground under a track', () => {
   test('over the antimeridian', () => {
     const way = track({ latDeg: -17.5, lonDeg: 179.9 }, { latDeg: -17.5, lonDeg: -179.9 });
     expect(cornersUnder(way.from, way.to).map(tileName).sort()).toEqual(['S18E179.hgt', 'S18W180.hgt']);
-  });
-});
-
-describe('where a track passes a place', () => {
-  test('is within the radius, and nowhere else', () => {
-    const from = { latDeg: 47.2, lonDeg: 19.4 };
-    fc.assert(
-      fc.property(
-        between(0, 360),
-        between(10, 60_000),
-        between(0, 360),
-        between(0, 60_000),
-        between(100, 8000),
-        (course, length, side, away, radius) => {
-          const way = track(from, destination(from, course, length));
-          const place = destination(from, side, away);
-          const span = passing(way, place, radius);
-          for (let i = 0; i <= 40; i += 1) {
-            const xM = (way.distanceM * i) / 40;
-            const distance = track(way.positionAt(xM), place).distanceM;
-            const inside = span !== null && xM >= span.fromM - 3 && xM <= span.toM + 3;
-            if (distance < radius - 3) expect(inside).toBe(true);
-            if (distance > radius + 5 && span) expect(xM > span.fromM + 3 && xM < span.toM - 3).toBe(false);
-          }
-        },
-      ),
-      cases,
-    );
   });
 });

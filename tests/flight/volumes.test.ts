@@ -1,7 +1,16 @@
 /** Outlines on the ellipsoid: inside, outside and how near, against geodesics and plain looking. */
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { destination, type Outline, type Position, partsWithin, shapeOf, track } from '../../server/flight/index.ts';
+import {
+  destination,
+  inSpace,
+  type Outline,
+  type Position,
+  partsWithin,
+  shapeOf,
+  straight,
+  track,
+} from '../../server/flight/index.ts';
 import { between, cases } from './arbitraries.ts';
 
 const anyPlace: fc.Arbitrary<Position> = fc.record({ latDeg: between(-85, 85), lonDeg: between(-180, 180) });
@@ -129,5 +138,138 @@ describe('the parts of a track within an outline', () => {
       }),
       SOME,
     );
+  });
+
+  // Along the equator, where 111,319.49 m are a degree.
+  const line = track({ latDeg: 0, lonDeg: 10 }, { latDeg: 0, lonDeg: 10.5 });
+  const on = (eastM: number, northM: number) =>
+    destination(destination({ latDeg: 0, lonDeg: 10 }, 90, eastM), 0, northM);
+  const box = (fromM: number, toM: number, southM: number, northM: number): Outline => ({
+    kind: 'polygon',
+    corners: [on(fromM, southM), on(toM, southM), on(toM, northM), on(fromM, northM)],
+  });
+  /** To a metre, and rather too long. */
+  const near = (outline: Outline, withinM: number, ...spans: [number, number][]) => {
+    const found = partsWithin(line, shape(outline), withinM);
+    expect(found).toHaveLength(spans.length);
+    for (const [i, [fromM, toM]] of spans.entries()) {
+      const { fromM: from = Infinity, toM: to = -Infinity } = found[i] ?? {};
+      expect(from).toBeLessThanOrEqual(fromM + 0.2);
+      expect(from).toBeGreaterThan(fromM - 1.2);
+      expect(to).toBeGreaterThanOrEqual(toM - 0.2);
+      expect(to).toBeLessThan(toM + 1.2);
+    }
+  };
+
+  test('by hand: a circle, a box, what lies at the ends, and by Pythagoras beside them', () => {
+    const circle = (eastM: number, northM: number, radiusM: number): Outline => ({
+      kind: 'circle',
+      centre: on(eastM, northM),
+      radiusM,
+    });
+    near(circle(20_000, 0, 3000), 0, [17_000, 23_000]);
+    near(circle(20_000, 3000, 5000), 0, [16_000, 24_000]);
+    near(circle(20_000, -4000, 3000), 2000, [17_000, 23_000]);
+    near(circle(0, 0, 3000), 0, [0, 3000]);
+    near(circle(line.distanceM, 0, 3000), 0, [line.distanceM - 3000, line.distanceM]);
+    near(circle(20_000, 0, 90_000), 0, [0, line.distanceM]);
+    near(circle(20_000, 3010, 3000), 0);
+    near(box(10_000, 30_000, -2000, 2000), 0, [10_000, 30_000]);
+    near(box(10_000, 30_000, 1000, 2000), 0);
+    near(box(10_000, 30_000, 1000, 2000), 1500, [10_000 - Math.sqrt(1.25e6), 30_000 + Math.sqrt(1.25e6)]);
+  });
+
+  test('an outline is met as often as it is crossed', () => {
+    const comb: Outline = {
+      kind: 'polygon',
+      corners: [
+        on(5000, -2000),
+        on(45_000, -2000),
+        on(45_000, 2000),
+        on(35_000, 2000),
+        on(35_000, -1000),
+        on(15_000, -1000),
+        on(15_000, 2000),
+        on(5000, 2000),
+      ],
+    };
+    near(comb, 0, [5000, 15_000], [35_000, 45_000]);
+  });
+
+  test('a track that starts on a circle and leaves it has touched it', () => {
+    const centre = on(-5000, 0);
+    const made = shape({ kind: 'circle', centre, radiusM: track(line.from, centre).distanceM });
+    const [only, ...rest] = partsWithin(line, made, 0);
+    expect(rest).toEqual([]);
+    expect(only?.fromM).toBe(0);
+    expect(only?.toM).toBeLessThan(1.2);
+  });
+});
+
+describe('an outline', () => {
+  const on = (latDeg: number, lonDeg: number): Position => ({ latDeg, lonDeg });
+
+  test('a circle may be a point, and has no radius below that', () => {
+    const centre = on(47, 19);
+    expect(shape({ kind: 'circle', centre, radiusM: 0 }).signedDistance(centre)).toBe(0);
+    for (const radiusM of [-1, Number.NaN]) expect(shapeOf({ kind: 'circle', centre, radiusM })).toBeNull();
+  });
+
+  test('lies within its reach of its middle, and the reach is not much more than that takes', () => {
+    fc.assert(
+      fc.property(anyPlace, between(500, 200_000), fc.integer({ min: 3, max: 9 }), (centre, radius, count) => {
+        const made = shape({ kind: 'polygon', corners: ring(centre, radius, count) });
+        expect(straight(made.middle, inSpace(centre))).toBeLessThan(radius * 0.1 + 1);
+        for (let i = 0; i < 24; i += 1) {
+          const place = destination(centre, i * 15, radius);
+          if (made.signedDistance(place) <= 0) expect(straight(inSpace(place), made.middle)).toBeLessThan(made.reachM);
+        }
+        expect(made.reachM).toBeGreaterThan(radius + 90);
+        expect(made.reachM).toBeLessThan(radius * 1.12 + 102);
+      }),
+      SOME,
+    );
+  });
+
+  test('a place in line with its corners: the diamond W, S, E, N of a place on the equator', () => {
+    const corners = [on(0, 10), on(-0.1, 10.1), on(0, 10.2), on(0.1, 10.1)];
+    for (const order of [corners, corners.toReversed()]) {
+      const made = shape({ kind: 'polygon', corners: order });
+      for (const lonDeg of [10.05, 10.1, 10.15]) expect(made.signedDistance(on(0, lonDeg))).toBeLessThan(-3000);
+      for (const lonDeg of [9.9, 10.3]) expect(made.signedDistance(on(0, lonDeg))).toBeGreaterThan(11_000);
+    }
+  });
+
+  test('a place in line with an edge along the equator is outside', () => {
+    for (const north of [0.1, -0.1]) {
+      const corners = [on(0, 10), on(0, 10.2), on(north, 10.2), on(north, 10)];
+      for (const order of [corners, corners.toReversed()]) {
+        const made = shape({ kind: 'polygon', corners: order });
+        for (const lonDeg of [9.9, 10.3]) expect(made.signedDistance(on(0, lonDeg))).toBeGreaterThan(11_000);
+        expect(made.signedDistance(on(north / 2, 10.1))).toBeLessThan(-5000);
+      }
+    }
+  });
+
+  test('a corner written twice is one', () => {
+    const corners = [on(47, 19), on(47.2, 19), on(47.2, 19), on(47.1, 19.2)];
+    const place = on(47.1, 19.05);
+    const once = shape({ kind: 'polygon', corners: corners.filter((_, i) => i !== 2) });
+    expect(shape({ kind: 'polygon', corners }).signedDistance(place)).toBeCloseTo(once.signedDistance(place), 9);
+  });
+
+  test('200 km away is 200 km away, to 100 m', () => {
+    for (const courseDeg of [0, 90, 200, 310]) {
+      const from = on(0.5, 10);
+      const corners = [
+        [-1, 0],
+        [1, 0],
+        [1, 1],
+        [-1, 1],
+      ].map(([side = 0, far = 0]) =>
+        destination(destination(from, courseDeg, 200_000 + far * 20_000), courseDeg + 90, side * 10_000),
+      );
+      expect(Math.abs(shape({ kind: 'polygon', corners }).signedDistance(from) - 200_000)).toBeLessThan(100);
+    }
   });
 });

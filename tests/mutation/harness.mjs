@@ -12,8 +12,12 @@ import vm from 'node:vm';
 import fastCheck from 'fast-check';
 import { expect } from 'vitest';
 
+/** Of the properties in the file's own tests, and in the others that reach it. */
 const CASES = Number(process.env.MUTATE_CASES ?? 25);
-const BUSY = 100;
+const CASES_ELSEWHERE = Math.min(CASES, 6);
+let most = CASES;
+/** So many times what all tests of a file come by a mutant without it: a hang. */
+const BUSY = 10;
 const require = createRequire(import.meta.url);
 /** What the instrumented code speaks to. Names as the instrumenter writes them. */
 const stryker = { mutantCoverage: { static: {}, perTest: {} } };
@@ -21,7 +25,7 @@ globalThis.__stryker__ = stryker;
 
 const fewer = (options) => ({
   ...options,
-  numRuns: Math.min(options?.numRuns ?? CASES, CASES),
+  numRuns: Math.min(options?.numRuns ?? most, most),
   seed: 1,
   endOnFailure: true,
 });
@@ -120,9 +124,10 @@ function load(program, file) {
 }
 
 /** Every test once, with what it covers; ids of tests are `file > name`. */
-async function dry(program, files) {
+async function dry(program, files, own) {
   const found = [];
   for (const file of files) {
+    most = file === own ? CASES : CASES_ELSEWHERE;
     stryker.currentTestId = undefined;
     stryker.mutantCoverage.static = {};
     const loaded = load(program, file);
@@ -148,9 +153,10 @@ async function dry(program, files) {
 }
 
 /** Whether a mutant is noticed, by the first test that fails: its name, or undefined. */
-async function noticed(program, mutant, plan, hits) {
+async function noticed(program, mutant, plan) {
   stryker.activeMutant = mutant;
-  for (const { file, names } of plan) {
+  for (const { file, names, hits, own } of plan) {
+    most = own ? CASES : CASES_ELSEWHERE;
     stryker.hitCount = 0;
     stryker.hitLimit = hits * BUSY + 10_000;
     let loaded;
@@ -180,7 +186,7 @@ async function noticed(program, mutant, plan, hits) {
 }
 
 process.on('message', async (message) => {
-  if (message.kind === 'dry') process.send(await dry(message.program, message.files));
-  else process.send(await noticed(message.program, message.mutant, message.plan, message.hits));
+  if (message.kind === 'dry') process.send(await dry(message.program, message.files, message.own));
+  else process.send(await noticed(message.program, message.mutant, message.plan));
 });
 process.on('disconnect', () => process.exit());
