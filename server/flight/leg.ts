@@ -481,7 +481,6 @@ function meetsAltitude(
   startAltitudeM: number,
   belowM: number,
 ): number {
-  if (startAltitudeM <= belowM) return fromX;
   let before: GlidePoint = { xM: fromX, altitudeM: startAltitudeM, timeS: 0 };
   for (const point of glidePath(setting, indicatedMps, fromX, setting.track.distanceM, startAltitudeM)) {
     if (point.altitudeM > belowM) {
@@ -515,7 +514,7 @@ function pathOf(
     for (const point of glide) points.push({ ...point, timeS: timeS + point.timeS });
     const end = points.at(-1);
     if (!end || end.xM < toX) break;
-    altitudeM = climbTo === null ? end.altitudeM : Math.max(end.altitudeM, climbTo);
+    altitudeM = Math.max(end.altitudeM, climbTo ?? end.altitudeM);
     timeS = end.timeS;
   }
   return points;

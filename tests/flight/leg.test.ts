@@ -8,6 +8,7 @@ import {
   type LegFlown,
   type LegInput,
   type LegResult,
+  leastBetween,
   planned,
   STANDARD_AIR,
   speedToFly,
@@ -53,6 +54,28 @@ function flown(result: LegResult): LegFlown {
 
 const at = (input: LegInput, indicatedMps: number): LegResult =>
   evaluateLeg({ ...input, speed: { kind: 'indicated', indicatedMps } });
+
+/** Low in a headwind to a climb, then high in a tailwind to a field at 2,200 m, where 2,500 m are asked. */
+function lowThenHigh(toAltitudeM = 4000): LegInput {
+  const wind = windProfile([
+    { altitudeM: 1600, fromDeg: 90, speedMps: 14 },
+    { altitudeM: 2300, fromDeg: 270, speedMps: 14 },
+  ]);
+  return simple(
+    45_000,
+    { climbs: [{ afterM: 15_000, toAltitudeM }], destination: { elevationM: 2200, reserveM: 250, altimeterM: 50 } },
+    { wind },
+  );
+}
+
+/** The speed that asks the least height of its last glide, and that height, by plain looking. */
+function leastAsked(): { speed: number; heightM: number } {
+  const looks = Array.from({ length: 200 }, (_, i) => 20 + i / 10).map((speed) => ({
+    speed,
+    heightM: at(lowThenHigh(), speed).requiredDepartAltitudeM ?? Infinity,
+  }));
+  return looks.reduce((least, one) => (one.heightM < least.heightM ? one : least));
+}
 
 describe('the budget', () => {
   test('its losses sum to departure + climbs - arrival, the rest to the arrival height', () => {
@@ -136,13 +159,29 @@ describe('best glide over the ground', () => {
   });
 
   test('counts the glides before a climb as well', () => {
-    const input = simple(60_000, { climbs: [{ afterM: 30_000, toAltitudeM: 2000 }], speed: { kind: 'bestGlide' } });
-    const best = flown(evaluateLeg(input));
-    const lost = (leg: LegFlown) =>
-      leg.budget.stillAir + leg.budget.wind + leg.budget.sinkingAir + leg.budget.performance;
-    for (const off of [-1, 1]) {
-      expect(lost(best)).toBeLessThan(lost(flown(at(input, best.indicatedMps + off))));
-    }
+    const speed = evaluateLeg(lowThenHigh()).bestGlideIndicatedMps ?? Number.NaN;
+    const asked = (v: number) => {
+      const leg = flown(at(lowThenHigh(), v));
+      return (leg.requiredDepartAltitudeM ?? Infinity) + 1500 - (leg.climbs[0]?.fromAltitudeM ?? Number.NaN);
+    };
+    for (const off of [-1, 1]) expect(asked(speed)).toBeLessThan(asked(speed + off));
+    expect(leastAsked().speed).toBeLessThan(speed - 1);
+  });
+
+  test('where no speed leads back from the height asked, it is the one that arrives highest', () => {
+    // Backward from 2,400 m the glide comes into a gale; the one that is flown stays below it.
+    const gale = windProfile([
+      { altitudeM: 2500, fromDeg: 90, speedMps: 0 },
+      { altitudeM: 2600, fromDeg: 90, speedMps: 150 },
+    ]);
+    const input = simple(
+      20_000,
+      { departAltitudeM: 1500, destination: { elevationM: 2400, reserveM: 0, altimeterM: 0 } },
+      { wind: gale },
+    );
+    const leg = evaluateLeg(input);
+    expect(leg.requiredDepartAltitudeM).toBeNull();
+    expect(leg.bestGlideIndicatedMps).toBeCloseTo(Math.sqrt(polar.c / polar.a), 1);
   });
 });
 
@@ -181,6 +220,62 @@ describe('the fastest speed that still makes it', () => {
       }),
       { numRuns: 1000 },
     );
+  });
+
+  test.each([1290, 1400, 1600, 2000])(
+    'departing at %d m it is known to a ten-thousandth of a metre a second',
+    (high) => {
+      const input = simple(20_000, { departAltitudeM: high });
+      const leg = evaluateLeg(input);
+      const fastest = leg.fastestUpToVneMps ?? Number.NaN;
+      expect(fastest).toBeGreaterThan(30);
+      expect(flown(at(input, fastest)).marginM).toBeGreaterThanOrEqual(0);
+      expect(flown(at(input, fastest + 1e-4)).marginM).toBeLessThan(0);
+      // Below vno both are the very same.
+      const free = evaluateLeg({ ...input, limits: { ...input.limits, vnoMps: 69 } });
+      expect(free.fastestIndicatedMps).toBe(fastest);
+    },
+  );
+
+  test('by hand, near the sea: at 9 kilometres and 300 m to lose, a glide ratio of 30', () => {
+    // V/(a V2 + b V + c) = 30: 0.0016 V2 - (0.07 + 1/30) V + 1.36 = 0, the larger root. The air is 2 % thinner: 1 %.
+    const b = 0.07 + 1 / 30;
+    const root = (b + Math.sqrt(b * b - 4 * 0.0016 * 1.36)) / (2 * 0.0016);
+    const input = simple(9000, {
+      departAltitudeM: 300,
+      destination: { elevationM: 0, reserveM: 0, altimeterM: 0 },
+    });
+    expect(evaluateLeg(input).fastestUpToVneMps).toBeCloseTo(root, 3);
+  });
+
+  test('a headwind that asks for more than vno: up to vne there is one, up to vno none', () => {
+    const wind = headwind(25);
+    const best = evaluateLeg(simple(20_000, { speed: { kind: 'bestGlide' } }, { wind }));
+    const required = best.requiredDepartAltitudeM ?? Number.NaN;
+    expect(best.indicatedMps).toBeGreaterThan(40);
+    const limits = { vsMps: 18, vneMps: 70, vnoMps: 40 };
+    const leg = evaluateLeg(simple(20_000, { departAltitudeM: required + 5, limits }, { wind }));
+    expect(leg.fastestUpToVneMps).toBeGreaterThan(best.indicatedMps);
+    expect(leg.fastestIndicatedMps).toBeNull();
+  });
+
+  test('beyond a climb: where the best glide of all does not make it, a speed that suits the last glide does', () => {
+    const best = evaluateLeg(lowThenHigh()).bestGlideIndicatedMps ?? Number.NaN;
+    const input = lowThenHigh(leastAsked().heightM + 0.5);
+    expect(flown(at(input, best)).marginM).toBeLessThan(0);
+    const fastest = evaluateLeg(input).fastestUpToVneMps ?? Number.NaN;
+    expect(fastest).toBeGreaterThanOrEqual(leastAsked().speed);
+    expect(fastest).toBeLessThan(best);
+    expect(flown(at(input, fastest)).marginM).toBeGreaterThanOrEqual(0);
+    expect(flown(at(input, fastest + 1e-3)).marginM).toBeLessThan(0);
+    expect(evaluateLeg(lowThenHigh(leastAsked().heightM - 0.5)).fastestUpToVneMps).toBeNull();
+  });
+
+  test('is never below vs: a vno below it leaves none, a vno at it that speed', () => {
+    const high = (vnoMps: number) =>
+      evaluateLeg(simple(5000, { departAltitudeM: 3000, limits: { vsMps: 18, vneMps: 70, vnoMps } }));
+    expect(high(17)).toMatchObject({ fastestIndicatedMps: null, fastestUpToVneMps: 70 });
+    expect(high(18)).toMatchObject({ fastestIndicatedMps: 18, fastestUpToVneMps: 70 });
   });
 
   test('with height to spare it is vno, and vne; without a vno both are vne', () => {
@@ -229,6 +324,35 @@ describe('speeds', () => {
 });
 
 describe('climbs on the way', () => {
+  test('lie before the end: one at the start counts, one at the end does not', () => {
+    const { distanceM } = simple(20_000).setting.track;
+    const climbs = [0, distanceM].map((afterM) => ({ afterM, toAltitudeM: 3000 }));
+    const leg = flown(evaluateLeg(simple(20_000, { climbs })));
+    expect(leg.climbs.map((climb) => climb.afterM)).toEqual([0]);
+    expect(leg.arriveAltitudeM).toBeGreaterThan(2000);
+  });
+
+  test('one to where the glide is already goes down', () => {
+    const { altitudeM } = glideForward(simple(20_000).setting, 30, 0, 10_000, 1500);
+    const climbs = [{ afterM: 10_000, toAltitudeM: altitudeM }];
+    expect(flown(evaluateLeg(simple(20_000, { climbs }))).climbs[0]?.goesDown).toBe(true);
+  });
+
+  test('the mean headwind counts each glide by its length', () => {
+    const wind = windProfile([
+      { altitudeM: 1000, fromDeg: 90, speedMps: 0 },
+      { altitudeM: 3000, fromDeg: 90, speedMps: 10 },
+    ]);
+    const input = simple(60_000, { climbs: [{ afterM: 20_000, toAltitudeM: 3000 }] }, { wind });
+    const { distanceM } = input.setting.track;
+    const mean = (fromX: number, toX: number, high: number) => {
+      const glide = glideForward(input.setting, 30, fromX, toX, high);
+      return glide.problem ? Number.NaN : glide.meanHeadwindMps;
+    };
+    const both = (mean(0, 20_000, 1500) * 20_000 + mean(20_000, distanceM, 3000) * (distanceM - 20_000)) / distanceM;
+    expect(flown(evaluateLeg(input)).meanHeadwindMps).toBeCloseTo(both, 9);
+  });
+
   test('start from where the glide is, in order, and reset the height', () => {
     const leg = flown(
       evaluateLeg(
@@ -270,9 +394,58 @@ describe('climbs on the way', () => {
     expect(path.at(-1)?.timeS).toBeCloseTo(leg.timeS, 9);
     expect(leg.path(100).length).toBeGreaterThan(200);
   });
+
+  test('the path has the steps of the setting, unless others are asked for', () => {
+    const leg = evaluateLeg(simple(20_000, {}, { maxStepM: 500 }));
+    expect(leg.path().length).toBeGreaterThanOrEqual(41);
+    expect(leg.path().length).toBeLessThan(45);
+    expect(leg.path(5000).length).toBeLessThan(8);
+    expect(evaluateLeg(simple(20_000)).path().length).toBeLessThan(14);
+  });
+
+  test('where headway ends the path ends, and does not go on from a climb beyond', () => {
+    const wind = windProfile([
+      { altitudeM: 0, fromDeg: 90, speedMps: 60 },
+      { altitudeM: 2000, fromDeg: 90, speedMps: 0 },
+    ]);
+    const climbs = [{ afterM: 50_000, toAltitudeM: 3000 }];
+    const leg = evaluateLeg(simple(60_000, { climbs, departAltitudeM: 1900 }, { wind }));
+    expect(leg.problem).toBe('no-headway');
+    expect(leg.climbs).toEqual([]);
+    const path = leg.path();
+    expect(path.length).toBeGreaterThan(1);
+    expect(path.at(-1)?.xM).toBeLessThan(50_000);
+  });
 });
 
 describe('a glide that meets the ground', () => {
+  test('is the last one, and begins where the last climb ends', () => {
+    const climbs = [
+      { afterM: 10_000, toAltitudeM: 3000 },
+      { afterM: 20_000, toAltitudeM: 1500 },
+      { afterM: 40_000, toAltitudeM: 900 },
+    ];
+    const input = simple(200_000, { climbs: climbs.slice(0, 2) });
+    const { reachesGroundAfterM } = flown(evaluateLeg(input));
+    const high = flown(evaluateLeg(input)).climbs[1];
+    const start = high?.goesDown ? high.fromAltitudeM : 1500;
+    const there = glideForward(input.setting, 30, 20_000, reachesGroundAfterM ?? 0, start);
+    expect((there.problem ? Number.NaN : there.altitudeM) - 500).toBeCloseTo(0, 2);
+    // Below the ground already where it begins.
+    const below = simple(80_000, {
+      destination: { elevationM: 950, reserveM: 0, altimeterM: 0 },
+      climbs: climbs.slice(2),
+      departAltitudeM: 1000,
+    });
+    expect(flown(evaluateLeg(below)).reachesGroundAfterM).toBe(40_000);
+  });
+
+  test('arriving on the ground it does not meet it before', () => {
+    const still = { ...simple(1000).setting, track: track(from, from) };
+    const leg = flown(evaluateLeg({ ...simple(1000), setting: still, departAltitudeM: 500 }));
+    expect(leg.reachesGroundAfterM).toBeNull();
+  });
+
   test('is said to do so where its altitude is that of the destination', () => {
     fc.assert(
       fc.property(anyLeg(80_000), (input) => {
@@ -293,6 +466,69 @@ describe('a glide that meets the ground', () => {
       }),
       cases,
     );
+  });
+});
+
+test('a wind that the glide would not get through without rising air: the air carries both', () => {
+  // Level in air that rises as fast as the glider sinks; without it down into a headwind of 60 m/s.
+  const wind = windProfile([
+    { altitudeM: 0, fromDeg: 90, speedMps: 60 },
+    { altitudeM: 2000, fromDeg: 90, speedMps: 0 },
+  ]);
+  const { budget, arriveAltitudeM } = flown(
+    evaluateLeg(simple(60_000, { departAltitudeM: 1950 }, { wind, sinkingAirMps: -0.79 })),
+  );
+  expect(budget.wind).toBe(0);
+  expect(budget.stillAir + budget.sinkingAir).toBeCloseTo(1950 - arriveAltitudeM, 6);
+  expect(budget.performance).toBeCloseTo(0, 6);
+});
+
+describe('the least of a curve between two speeds', () => {
+  /** What was found, and at which speeds it looked. */
+  const search = (of: (v: number) => number, low = 18.1, high = 69.7) => {
+    const asked: number[] = [];
+    const found = leastBetween(low, high, (v) => {
+      asked.push(v);
+      return of(v);
+    });
+    for (const v of asked) {
+      expect(v).toBeGreaterThanOrEqual(low);
+      expect(v).toBeLessThanOrEqual(high);
+    }
+    return { found, asked };
+  };
+
+  test.each([
+    ['a parabola', (v: number) => (v - 33.3) ** 2 + 5, 33.3],
+    ['a steep and a shallow side', (v: number) => Math.exp(v / 10) + 4000 / v, 34.91056],
+    ['height over distance', (v: number) => (0.0016 * v * v - 0.07 * v + 1.36) / (v - 10), 10 + Math.sqrt(512.5)],
+    ['a fourth power', (v: number) => (v - 50.05) ** 4, 50.05],
+    ['no headway below 30 m/s', (v: number) => (v <= 30 ? Infinity : 1 / (v - 30) + v / 50), 30 + Math.sqrt(50)],
+  ])('%s takes few looks, of which each is a glide', (_, of, at) => {
+    const { found, asked } = search(of);
+    const flat = of(at + 1e-4) - of(at) < 1e-12;
+    expect(Math.abs((found?.speed ?? 0) - at)).toBeLessThan(flat ? 0.01 : 1e-3);
+    expect(found?.value).toBe(of(found?.speed ?? 0));
+    // 17 to see where it lies; sections alone would take 24 more.
+    expect(asked.length).toBeLessThanOrEqual(17 + 20);
+  });
+
+  test.each([20.5, 33.3, 47.77, 69.6])('a kink at %d m/s is found to a ten-thousandth', (at) => {
+    const { found, asked } = search((v) => Math.abs(v - at));
+    expect(Math.abs((found?.speed ?? 0) - at)).toBeLessThanOrEqual(1e-4);
+    expect(asked.length).toBeLessThanOrEqual(17 + 60);
+  });
+
+  test('at an end it is that end', () => {
+    for (const high of [69.7, 43.21, 70]) expect(search((v) => -v, 18.1, high).found?.speed).toBe(high);
+    expect(search((v) => v).found?.speed).toBe(18.1);
+    expect(search(() => 7).found?.value).toBe(7);
+    expect(search((v) => v, 30, 30).found).toEqual({ speed: 30, value: 30 });
+  });
+
+  test('none where there is none', () => {
+    expect(search(() => Infinity).found).toBeNull();
+    expect(search(() => Number.NaN).found).toBeNull();
   });
 });
 
@@ -359,14 +595,30 @@ describe('no NaN', () => {
   });
 
   test.each([
-    ['NaN departure', { departAltitudeM: Number.NaN }],
-    ['a climb to infinity', { climbs: [{ afterM: 1, toAltitudeM: Infinity }] }],
-    ['vne below vs', { limits: { vsMps: 30, vneMps: 20, vnoMps: null } }],
-    ['NaN climb rate', { speed: { kind: 'maccready', climbMps: Number.NaN } }],
-  ] as const)('%s throws a RangeError', (_, change) => {
-    expect(() => evaluateLeg(simple(10_000, change as Partial<LegInput>))).toThrow(RangeError);
+    ['NaN departure', { departAltitudeM: Number.NaN }, 'a leg needs finite numbers'],
+    ['a climb to infinity', { climbs: [{ afterM: 1, toAltitudeM: Infinity }] }, 'a leg needs finite numbers'],
+    ['a climb nowhere', { climbs: [{ afterM: Number.NaN, toAltitudeM: 1 }] }, 'a leg needs finite numbers'],
+    ['NaN elevation', { destination: { elevationM: Number.NaN, reserveM: 0, altimeterM: 0 } }, 'finite numbers'],
+    ['NaN reserve', { destination: { elevationM: 0, reserveM: Number.NaN, altimeterM: 0 } }, 'finite numbers'],
+    ['NaN altimeter', { destination: { elevationM: 0, reserveM: 0, altimeterM: Number.NaN } }, 'finite numbers'],
+    ['vno without end', { limits: { vsMps: 18, vneMps: 70, vnoMps: Infinity } }, 'finite numbers'],
+    ['vne below vs', { limits: { vsMps: 30, vneMps: 20, vnoMps: null } }, 'limits of speed: vs 30 m/s, vne 20 m/s'],
+    ['vs of nothing', { limits: { vsMps: 0, vneMps: 20, vnoMps: null } }, 'limits of speed: vs 0 m/s, vne 20 m/s'],
+    ['vs below it', { limits: { vsMps: -1, vneMps: 20, vnoMps: null } }, 'limits of speed: vs -1 m/s, vne 20 m/s'],
+    ['vne without end', { limits: { vsMps: 18, vneMps: Infinity, vnoMps: null } }, 'vs 18 m/s, vne Infinity m/s'],
+    ['NaN climb rate', { speed: { kind: 'maccready', climbMps: Number.NaN } }, 'no polar'],
+  ] as const)('%s throws a RangeError', (_, change, message) => {
+    const evaluate = () => evaluateLeg(simple(10_000, change as Partial<LegInput>));
+    expect(evaluate).toThrow(RangeError);
+    expect(evaluate).toThrow(message);
   });
   test('a polar that curves down throws a RangeError', () => {
-    expect(() => evaluateLeg(simple(10_000, {}, { polar: { ...polar, a: 0 } }))).toThrow(RangeError);
+    const evaluate = () => evaluateLeg(simple(10_000, {}, { polar: { ...polar, a: 0 } }));
+    expect(evaluate).toThrow(RangeError);
+    expect(evaluate).toThrow('a polar that curves down: a is 0');
+  });
+  test('vs and vne may be one speed', () => {
+    const leg = evaluateLeg(simple(10_000, { limits: { vsMps: 30, vneMps: 30, vnoMps: null } }));
+    expect(leg).toMatchObject({ bestGlideIndicatedMps: 30, fastestUpToVneMps: 30 });
   });
 });
