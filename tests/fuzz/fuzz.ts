@@ -71,7 +71,9 @@ function seedTexts(): string[] {
 const args = process.argv.slice(2);
 const seedAt = args.indexOf('--seed');
 const seed = seedAt < 0 ? Date.now() % 1_000_000_007 : Number(args[seedAt + 1]);
-const minutes = Number(args.find((one, i) => i !== seedAt && i !== seedAt + 1 && /^[\d.]+$/.test(one)) ?? 5);
+const minutes = Number(
+  args.find((one, i) => (seedAt < 0 || (i !== seedAt && i !== seedAt + 1)) && /^[\d.]+$/.test(one)) ?? 5,
+);
 mkdirSync(path.join(CACHE, 'crashes'), { recursive: true });
 mkdirSync(path.join(CACHE, 'corpus'), { recursive: true });
 console.log(`fuzz: ${minutes} min, seed ${seed}`);
