@@ -33,8 +33,10 @@ interface Made {
   readonly keep: { readonly textHash: string; readonly dependencies: readonly Dependency[] } | undefined;
 }
 
-/** This program as one file: threads run it, and a cache tells by it who made its results. */
+/** This program as one file: a cache tells by it who made its results. */
 const PROGRAM = fileURLToPath(import.meta.url);
+/** What loads it with what Node kept of compiling it. */
+const STARTER = path.join(path.dirname(PROGRAM), 'legwise.cjs');
 /** Starting a thread costs as much as checking about so many plans. */
 const MANY = 150;
 const CHUNK = 25;
@@ -85,11 +87,13 @@ interface Chunk {
 /** What a thread of this program does: checks the plans that it is handed. */
 export function workChecks(): void {
   const check = checker(workerData as CheckSetting, async () => new Uint8Array());
-  serveChunks(async ({ plans }: Chunk) => {
-    const made: Made[] = [];
-    for (const plan of plans) made.push(await check(plan));
-    return made;
-  });
+  serveChunks((chunk: Chunk) => checkChunk(check, chunk));
+}
+
+async function checkChunk(check: (plan: string) => Promise<Made>, { plans }: Chunk): Promise<Made[]> {
+  const made: Made[] = [];
+  for (const plan of plans) made.push(await check(plan));
+  return made;
 }
 
 export interface Many {
@@ -150,6 +154,7 @@ export async function checkPlans(
   };
 
   const full: CheckSetting = { ...setting, severity: [...setting.severity], forCache: cache !== undefined };
+  const check = checker(full, terminal.stdin);
   const threads = jobs ?? (left.length > MANY ? availableParallelism() : 1);
   if (threads > 1 && isMainThread) {
     const elsewhere = left.filter((i) => plans[i] !== STDIN);
@@ -157,17 +162,17 @@ export async function checkPlans(
     for (let i = 0; i < elsewhere.length; i += CHUNK) chunks.push(elsewhere.slice(i, i + CHUNK));
     const taken: Promise<void>[] = [];
     await inThreads(
-      PROGRAM,
+      STARTER,
       full,
       chunks.map((chunk): Chunk => ({ plans: chunk.map((i) => plans[i] as string) })),
       threads,
-      (index, made: readonly Made[]) => {
+      (chunk) => checkChunk(check, chunk),
+      (index, made) => {
         for (const [j, one] of made.entries()) taken.push(take((chunks[index] as number[])[j] as number, one));
       },
     );
     await Promise.all(taken);
   }
-  const check = checker(full, terminal.stdin);
   for (const i of left) if (!reports[i]) await take(i, await check(plans[i] as string));
   return reports as PlanReport[];
 }
