@@ -107,3 +107,44 @@ export function parseEntry(text: string, startsEntry: boolean): EntrySyntax {
     isSound: (!head || isWell(head)) && details.every(isWell),
   };
 }
+
+/**
+ * The same as {@link parseEntry}, read once anything but its text and lines is asked for: of the entries that a burst of
+ * edits goes through, only the last is.
+ */
+export function entryToRead(text: string, startsEntry: boolean): EntrySyntax {
+  let tree: EntrySyntax | undefined;
+  let starts: readonly number[] | undefined;
+  const read = (): EntrySyntax => {
+    tree ??= parseEntry(text, startsEntry);
+    return tree;
+  };
+  return {
+    text,
+    get form() {
+      return read().form;
+    },
+    get head() {
+      return read().head;
+    },
+    get name() {
+      return read().name;
+    },
+    get details() {
+      return read().details;
+    },
+    get comments() {
+      return read().comments;
+    },
+    get lineStarts() {
+      starts ??= tree?.lineStarts ?? lineStartsOf(text);
+      return starts;
+    },
+    get span() {
+      return read().span;
+    },
+    get isSound() {
+      return read().isSound;
+    },
+  };
+}

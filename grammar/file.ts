@@ -2,7 +2,7 @@
  * A file as a list of entries. An entry is an unindented line and the lines below it up to the next one, so a scan of
  * the lines splits the file, and an entry whose text did not change keeps its tree.
  */
-import { parseEntry } from './entry.ts';
+import { entryToRead, parseEntry } from './entry.ts';
 import type { EntrySyntax, Span } from './syntax.ts';
 import { DETAIL_ONLY } from './vocabulary.ts';
 
@@ -51,6 +51,12 @@ function startsEntry(text: string, at: number): boolean {
   FIRST_WORD.lastIndex = at;
   const word = FIRST_WORD.exec(text)?.[0].toLowerCase();
   return word === undefined || !DETAIL_ONLY.has(word);
+}
+
+/** Whether the first piece of a file starts with an entry's first line. */
+function isEntryText(text: string): boolean {
+  const top = text.charCodeAt(0) === 0xfeff ? 1 : 0;
+  return top < text.length && startsEntry(text, top);
 }
 
 interface Piece {
@@ -179,7 +185,7 @@ export function editFile(before: FileSyntax, start: number, end: number, inserte
   let whole = '';
   for (let i = first; i < behind; i++) whole += (old[i] as PlacedEntry).syntax.text;
   const text = whole.slice(0, start - from) + inserted + whole.slice(end - from);
-  return withText(reparsed({ old, first, behind, text }, before.self));
+  return withText(reparsed({ old, first, behind, text }, before.self, undefined, entryToRead));
 }
 
 /** A file whose text is put together when it is first asked for: a long one costs more than all else of an edit. */
@@ -237,13 +243,15 @@ function reparsed(
   { old, first, behind, text }: Part,
   before: object | undefined,
   pool?: Map<string, EntrySyntax>,
+  read = parseEntry,
 ): Pick<FileSyntax, 'entries' | 'change'> & { readonly self: object } {
   const known = new Map<string, { readonly alike: EntrySyntax[]; next: number }>();
   const removed: EntrySyntax[] = [];
   for (let i = first; i < behind; i++) {
     const { syntax } = old[i] as PlacedEntry;
     removed.push(syntax);
-    const key = (syntax.head ? 'e' : 'p') + syntax.text;
+    // Only the first may be none. Its tree is not asked for, since it may have yet to be read.
+    const key = (i > 0 || isEntryText(syntax.text) ? 'e' : 'p') + syntax.text;
     const kept = known.get(key);
     if (kept) kept.alike.push(syntax);
     else known.set(key, { alike: [syntax], next: 0 });
@@ -264,7 +272,7 @@ function reparsed(
       pooled.add(shared);
       return shared;
     }
-    const made = parseEntry(isPart || pool ? ownCopy(own) : own, isEntry);
+    const made = read(isPart || pool ? ownCopy(own) : own, isEntry);
     if (pool && !shared && pool.size < MOST_POOLED) {
       pool.set(key, made);
       pooled.add(made);
