@@ -164,8 +164,8 @@ function planFor(id, found, own) {
     if (reached.length === 0) continue;
     const inOrder = reached.toSorted((a, b) => a.took - b.took);
     const sum = inOrder.reduce((all, one) => all + one.took, 0);
-    const hits = (atLoad[id] ?? 0) + reached.reduce((all, { covers }) => all + (covers[id] ?? 0), 0);
-    plan.push({ file, names: inOrder.map(({ name }) => name), took: sum, hits, own: file === own });
+    const each = inOrder.map(({ name, covers }) => ({ name, hits: covers[id] ?? 0 }));
+    plan.push({ file, tests: each, took: sum, atLoad: atLoad[id] ?? 0, own: file === own });
     took += sum;
   }
   const late = (one) => (one.own ? -1 : one.took);

@@ -16,8 +16,9 @@ import { expect } from 'vitest';
 const CASES = Number(process.env.MUTATE_CASES ?? 25);
 const CASES_ELSEWHERE = Math.min(CASES, 6);
 let most = CASES;
-/** So many times what all tests of a file come by a mutant without it: a hang. */
+/** A test that comes by a mutant so many times as often as without it, and then some, hangs. */
 const BUSY = 10;
+const AND_SOME = 3000;
 const require = createRequire(import.meta.url);
 /** What the instrumented code speaks to. Names as the instrumenter writes them. */
 const stryker = { mutantCoverage: { static: {}, perTest: {} } };
@@ -155,10 +156,13 @@ async function dry(program, files, own) {
 /** Whether a mutant is noticed, by the first test that fails: its name, or undefined. */
 async function noticed(program, mutant, plan) {
   stryker.activeMutant = mutant;
-  for (const { file, names, hits, own } of plan) {
-    most = own ? CASES : CASES_ELSEWHERE;
+  const allow = (hits) => {
     stryker.hitCount = 0;
-    stryker.hitLimit = hits * BUSY + 10_000;
+    stryker.hitLimit = hits * BUSY + AND_SOME;
+  };
+  for (const { file, tests: wanted, atLoad, own } of plan) {
+    most = own ? CASES : CASES_ELSEWHERE;
+    allow(atLoad);
     let loaded;
     try {
       loaded = load(program, file);
@@ -168,10 +172,11 @@ async function noticed(program, mutant, plan) {
     const byName = new Map(loaded.map((one) => [one.name, one]));
     const ran = [];
     try {
-      for (const name of names) {
+      for (const { name, hits } of wanted) {
         const one = byName.get(name);
         if (!one) return { by: `${name}, which is not there` };
         ran.push(one);
+        allow(hits);
         try {
           await runTest(one);
         } catch (error) {
