@@ -80,11 +80,36 @@ function indented(text) {
     .map((line, i) => (i === lines.length - 1 ? line.trim() : line.startsWith(by) ? line.slice(by.length) : line))
     .join('\n');
 }
+/** Plain data as vitest writes it into a snapshot. */
+function asShown(value, margin) {
+  if (typeof value === 'string') return `"${value}"`;
+  if (typeof value !== 'object' || value === null) return String(value);
+  const inner = `${margin}  `;
+  const around = (open, parts, close) =>
+    parts.length === 0
+      ? `${open}${close}`
+      : `${open}\n${parts.map((part) => `${inner}${part},\n`).join('')}${margin}${close}`;
+  if (Array.isArray(value))
+    return around(
+      '[',
+      value.map((one) => asShown(one, inner)),
+      ']',
+    );
+  const keys = Object.keys(value).sort();
+  return around(
+    '{',
+    keys.map((key) => `"${key}": ${asShown(value[key], inner)}`),
+    '}',
+  );
+}
+
+// Assertions of one's own ask where they run.
+globalThis.__vitest_worker__ ??= { filepath: '' };
 expect.extend({
   toMatchInlineSnapshot(received, wanted) {
-    if (typeof received !== 'string') throw new Error('a snapshot of text is compared, and nothing else');
     const written = indented(wanted ?? '');
-    const shown = received.includes('\n') ? `\n"${received}"\n` : `"${received}"`;
+    const plain = asShown(received, '');
+    const shown = plain.includes('\n') ? `\n${plain}\n` : plain;
     return { pass: written.trim() === shown.trim(), message: () => `${shown}\nis not\n${written}` };
   },
 });
