@@ -283,8 +283,11 @@ export function leastBetween(
   }
 }
 
-/** The root between a speed whose margin is 0 or more and one whose margin is below 0 (-Infinity without headway). */
-function lastWithMargin(enough: number, tooFast: number, margin: (v: number) => number): number {
+/**
+ * The root, to half a ten-thousandth of a metre a second and never beyond it, between a speed whose margin is 0 or more
+ * and a faster one whose margin is below 0 (-Infinity without headway).
+ */
+export function lastWithMargin(enough: number, tooFast: number, margin: (v: number) => number): number {
   let good = enough;
   let bad = tooFast;
   let goodMargin = margin(good);

@@ -8,6 +8,7 @@ import {
   type LegFlown,
   type LegInput,
   type LegResult,
+  lastWithMargin,
   leastBetween,
   planned,
   STANDARD_AIR,
@@ -532,6 +533,31 @@ describe('the least of a curve between two speeds', () => {
   });
 });
 
+describe('the last speed with a margin', () => {
+  test.each([
+    ['a line', (v: number) => 41.234 - v, 41.234, 7],
+    ['a hyperbola', (v: number) => 1000 / v - 25, 40, 14],
+    ['a cube', (v: number) => 40 ** 3 - v ** 3, 40, 15],
+    ['a steep one', (v: number) => Math.exp(5) - Math.exp(v / 8), 40, 14],
+    ['no headway beyond', (v: number) => (v > 33.3 ? -Infinity : 5), 33.3, 23],
+    ['hardly any margin', (v: number) => (v < 30 ? 1e-9 * (30 - v) : 30 - v), 30, 60],
+  ])('%s takes few looks, of which each is a flight', (_, of, root, most) => {
+    const asked: number[] = [];
+    const found = lastWithMargin(18.5, 69.7, (v) => {
+      asked.push(v);
+      return of(v);
+    });
+    expect(of(found)).toBeGreaterThanOrEqual(0);
+    expect(found).toBeLessThanOrEqual(root + 1e-12);
+    expect(root - found).toBeLessThanOrEqual(5.01e-5);
+    for (const v of asked) {
+      expect(v).toBeGreaterThanOrEqual(18.5);
+      expect(v).toBeLessThanOrEqual(69.7);
+    }
+    expect(asked.length).toBeLessThanOrEqual(most + 2);
+  });
+});
+
 describe('no headway', () => {
   test('is a result with where and why, and with all that is known without it', () => {
     const leg = evaluateLeg(simple(20_000, {}, { wind: headwind(40) }));
@@ -567,6 +593,14 @@ describe('a leg of no length', () => {
       speed: { kind: 'bestGlide' },
     }),
   );
+  test('departing with just the height asked every speed makes it', () => {
+    const still = { ...simple(1000).setting, track: track(from, from) };
+    const limits = { vsMps: 18, vneMps: 70, vnoMps: 50 };
+    const just = evaluateLeg({ ...simple(1000), setting: still, limits, departAltitudeM: 800 });
+    expect(just).toMatchObject({ marginM: 0, fastestIndicatedMps: 50, fastestUpToVneMps: 70 });
+    const less = evaluateLeg({ ...simple(1000), setting: still, limits, departAltitudeM: 799 });
+    expect(less).toMatchObject({ marginM: -1, fastestIndicatedMps: null, fastestUpToVneMps: null });
+  });
   test('arrives as it departs, at the best glide of the polar itself', () => {
     expect(leg).toMatchObject({
       distanceM: 0,

@@ -4,8 +4,10 @@ import { describe, expect, test } from 'vitest';
 import {
   CALM,
   destination,
+  enoughFor,
   evaluateLeg,
   glideBackward,
+  glideForward,
   type LegInput,
   planned,
   polarFromPoints,
@@ -112,6 +114,80 @@ describe('soaring', () => {
     const wind = windProfile([{ altitudeM: 0, fromDeg: 90, speedMps: 100 }]);
     const against = { ...input(60_000).setting, wind };
     expect(soar({ ...input(60_000), setting: against })).toEqual({ problem: null, climbs: [], lastGlide: null });
+  });
+
+  test('in still air a cycle is the band over the sink: climbs lie evenly', () => {
+    // Each glide from 1,600 to 800 m is as long as the one before.
+    const { found } = flown(input(200_000, { departAltitudeM: 1600 }));
+    const gaps = found.climbs.slice(1).map(({ afterM }, i) => afterM - (found.climbs[i]?.afterM ?? 0));
+    expect(gaps.length).toBeGreaterThan(4);
+    for (const gap of gaps) expect(Math.abs(gap - (gaps[0] ?? 0))).toBeLessThan(1);
+    expect(Math.abs((found.climbs[0]?.afterM ?? 0) - (gaps[0] ?? 0))).toBeLessThan(1);
+  });
+
+  test('at the lower height exactly it climbs at once, above it not', () => {
+    expect(flown(input(80_000, { departAltitudeM: 800 })).found.climbs[0]?.afterM).toBe(0);
+    const above = flown(input(80_000, { departAltitudeM: 801 })).found.climbs[0]?.afterM ?? 0;
+    expect(above).toBeGreaterThan(20);
+    expect(above).toBeLessThan(50);
+  });
+
+  test('finds the lower height to a millimetre where the wind bends the glide, near and far', () => {
+    const wind = windProfile([
+      { altitudeM: 700, fromDeg: 90, speedMps: 22 },
+      { altitudeM: 1200, fromDeg: 270, speedMps: 22 },
+      { altitudeM: 1400, fromDeg: 90, speedMps: 5 },
+    ]);
+    for (const departAltitudeM of [801, 850, 1150, 1590, 3000]) {
+      const given = input(90_000, { departAltitudeM, enoughAtEndM: null });
+      const { result } = flown({ ...given, setting: { ...given.setting, wind } });
+      expect(result.climbs.length).toBeGreaterThan(1);
+      for (const climb of result.climbs) expect(Math.abs(climb.fromAltitudeM - 800)).toBeLessThan(1e-5);
+    }
+  });
+
+  test('the height enough for the last glide never falls short of it by the error of the integration', () => {
+    for (const distanceM of [1000, 30_000, 120_000]) {
+      const { setting, indicatedMps } = input(distanceM);
+      const enough = enoughFor(setting, indicatedMps, 0, 500);
+      if (enough === null) throw new Error('no height');
+      const there = glideForward(setting, indicatedMps, 0, setting.track.distanceM, enough);
+      if (there.problem) throw new Error(there.problem);
+      expect(there.altitudeM).toBeGreaterThanOrEqual(500);
+      expect(there.altitudeM).toBeLessThan(500 + 1e-4);
+    }
+    const gale = windProfile([{ altitudeM: 0, fromDeg: 90, speedMps: 100 }]);
+    expect(enoughFor({ ...input(9000).setting, wind: gale }, 30, 0, 500)).toBeNull();
+  });
+
+  test('with just the height that the last glide asks it makes no climb; with a millimetre less it does', () => {
+    const given = input(20_000);
+    const enough = enoughFor(given.setting, given.indicatedMps, 0, 500) ?? Number.NaN;
+    expect(flown({ ...given, departAltitudeM: enough, lowerM: 900 }).found.climbs).toEqual([]);
+    expect(flown({ ...given, departAltitudeM: enough - 1e-3, lowerM: 950 }).found.climbs.length).toBe(1);
+  });
+
+  test('a climb to the last glide ends at the upper height at most: asked for more, it goes on soaring', () => {
+    const given = input(60_000);
+    const start = enoughFor(given.setting, given.indicatedMps, 0, 500) ?? Number.NaN;
+    const just = soar({ ...given, departAltitudeM: 700, upperM: start });
+    expect(just).toEqual({
+      problem: null,
+      climbs: [{ afterM: 0, toAltitudeM: start }],
+      lastGlide: { afterM: 0, altitudeM: start },
+    });
+    const less = soar({ ...given, departAltitudeM: 700, upperM: start - 1 });
+    expect(less.problem === null && less.climbs.length).toBe(2);
+    expect(less.problem === null && less.lastGlide?.afterM).toBeGreaterThan(20_000);
+  });
+
+  test('a glide that comes down to the lower height just at the end makes no climb there', () => {
+    const given = input(30_000, { enoughAtEndM: null });
+    const there = glideForward(given.setting, given.indicatedMps, 0, given.setting.track.distanceM, 1400);
+    if (there.problem) throw new Error(there.problem);
+    for (const off of [0, 1e-3, 1])
+      expect(flown({ ...given, departAltitudeM: 1400, lowerM: there.altitudeM - off }).found.climbs).toEqual([]);
+    expect(flown({ ...given, departAltitudeM: 1400, lowerM: there.altitudeM + 1 }).found.climbs.length).toBe(1);
   });
 
   test('any air: every climb starts at the lower height, none is higher than the upper, and the end is as asked', () => {
