@@ -123,6 +123,75 @@ describe('the integration', () => {
     expect(meanHeadwindMps).toBeCloseTo(components(windAt(wind, 0), 90).headMps, 3);
   });
 
+  test('by hand into a wind at sea level: loss and time over the ground speed', () => {
+    for (const [fromDeg, ground] of [
+      [90, 22],
+      [270, 38],
+      // From the side the wind triangle leaves the root of 900 - 64.
+      [0, Math.sqrt(836)],
+      [180, Math.sqrt(836)],
+    ] as const) {
+      const wind = windProfile([{ altitudeM: 0, fromDeg, speedMps: 8 }]);
+      const setting = simple(100, { wind, sinkingAirMps: 0.5 });
+      const { altitudeM, timeS } = forward(setting, 30, 0);
+      expect(altitudeM).toBeCloseTo((-100 * (sinkAt(polar, 30) + 0.5)) / ground, 2);
+      expect(timeS).toBeCloseTo(100 / ground, 2);
+      const back = flown(glideBackward(setting, 30, 0, setting.track.distanceM, 0));
+      expect(back.altitudeM).toBeCloseTo((100 * (sinkAt(polar, 30) + 0.5)) / ground, 2);
+      expect(back.timeS).toBeCloseTo(100 / ground, 2);
+    }
+  });
+
+  test('the mean headwind of a wind that grows with height is that of the heights flown through', () => {
+    // Evenly from 0 at 1,000 m to 10 m/s at 2,000 m; in still air from 1,500 m over 10 km about 230 m are lost.
+    const wind = windProfile([
+      { altitudeM: 1000, fromDeg: 90, speedMps: 0 },
+      { altitudeM: 2000, fromDeg: 90, speedMps: 10 },
+    ]);
+    const setting = simple(10_000, { wind });
+    const { altitudeM, meanHeadwindMps } = forward(setting, 30, 1500);
+    const [start, end] = [5, (altitudeM - 1000) / 100];
+    expect(meanHeadwindMps).toBeLessThan(start);
+    expect(meanHeadwindMps).toBeGreaterThan(end);
+    expect(meanHeadwindMps).toBeCloseTo((start + end) / 2, 1);
+    const back = flown(glideBackward(setting, 30, 0, setting.track.distanceM, altitudeM));
+    expect(back.meanHeadwindMps).toBeCloseTo(meanHeadwindMps, 5);
+  });
+
+  test('on a track flown many ways each part is as on a track of its own', () => {
+    const wind = windProfile([{ altitudeM: 0, fromDeg: 30, speedMps: 9 }]);
+    const used = simple(90_000, { wind });
+    for (let i = 0; i < 80; i += 1) {
+      const part = [i * 500, 50_000 + i * 450] as const;
+      const fresh = simple(90_000, { wind });
+      expect(glideForward(used, 30, ...part, 2000)).toEqual(glideForward(fresh, 30, ...part, 2000));
+      // The same again, and in other steps.
+      expect(glideForward(used, 30, ...part, 2000)).toEqual(glideForward(fresh, 30, ...part, 2000));
+      const fine = { maxStepM: 700 };
+      expect(glideForward({ ...used, ...fine }, 30, ...part, 2000)).toEqual(
+        glideForward({ ...fresh, ...fine }, 30, ...part, 2000),
+      );
+    }
+  });
+
+  test('below 5,000 m under the sea the air grows no denser: glides are straight', () => {
+    const lost = (high: number) => high - forward(simple(10_000), 30, high).altitudeM;
+    expect(lost(-7000)).toBeCloseTo(lost(-6000), 6);
+    expect(lost(-6000)).toBeCloseTo((10_000 * sinkAt(polar, 30)) / 30, 6);
+    const wind = windProfile([{ altitudeM: 0, fromDeg: 90, speedMps: 8 }]);
+    const against = (high: number) => high - forward(simple(10_000, { wind }), 30, high).altitudeM;
+    expect(against(-7000)).toBeCloseTo(against(-5300), 3);
+    expect(against(-5300)).toBeGreaterThan(against(-4000) + 1);
+  });
+
+  test('over the tropopause, where the temperature stops falling, steps of any length agree', () => {
+    const wind = windProfile([{ altitudeM: 0, fromDeg: 60, speedMps: 10 }]);
+    const coarse = forward(simple(60_000, { wind, maxStepM: 30_000 }), 30, 11_800).altitudeM;
+    const fine = forward(simple(60_000, { wind, maxStepM: 50 }), 30, 11_800).altitudeM;
+    expect(coarse).toBeLessThan(11_000);
+    expect(Math.abs(coarse - fine)).toBeLessThan(0.05);
+  });
+
   test('a glide over no distance is where it starts', () => {
     expect(glideForward(simple(1000), 30, 400, 400, 700)).toEqual({
       problem: null,
@@ -272,6 +341,40 @@ describe('no headway', () => {
     if (stopped.problem) expect(stopped.crossMps).toBeCloseTo(-30, 9);
   });
 
+  test('is told where it is: at the beginning of a part, and backward at its end', () => {
+    const wind = windProfile([{ altitudeM: 0, fromDeg: 90, speedMps: 31 }]);
+    const setting = simple(10_000, { wind });
+    expect(glideForward(setting, 30, 3000, 9000, 0)).toMatchObject({ xM: 3000, altitudeM: 0, reason: 'headwind' });
+    expect(glideBackward(setting, 30, 3000, 9000, 0)).toMatchObject({ xM: 9000, altitudeM: 0, reason: 'headwind' });
+    expect(glidePath(setting, 30, 3000, 9000, 0)).toEqual([{ xM: 3000, altitudeM: 0, timeS: 0 }]);
+  });
+
+  test('a headwind just short of the airspeed lets it through, one just above it stops it', () => {
+    const wind = (speedMps: number) => windProfile([{ altitudeM: 0, fromDeg: 90, speedMps }]);
+    const setting = (speedMps: number) => simple(100, { wind: wind(speedMps), track: short });
+    const short = track(from, destination(from, 90, 100));
+    expect(glideForward(setting(30.01), 30, 0, 100, 0).problem).toBe('no-headway');
+    // Climbing in rising air it comes to thinner air, where it is faster.
+    expect(glideForward({ ...setting(29.9), sinkingAirMps: -2 }, 30, 0, 100, 0).problem).toBeNull();
+  });
+
+  test('backward into a gale aloft stops where the gale is as fast as the glider', () => {
+    const wind = windProfile([
+      { altitudeM: 1000, fromDeg: 90, speedMps: 0 },
+      { altitudeM: 2000, fromDeg: 90, speedMps: 60 },
+    ]);
+    const setting = simple(60_000, { wind });
+    const stopped = glideBackward(setting, 30, 0, setting.track.distanceM, 1100);
+    if (!stopped.problem) throw new Error('arrived');
+    expect(stopped.reason).toBe('headwind');
+    expect(stopped.xM).toBeGreaterThan(0);
+    expect(stopped.xM).toBeLessThan(setting.track.distanceM - 1000);
+    expect(stopped.tasMps).toBeCloseTo(30 * tasPerIas(STANDARD_AIR, stopped.altitudeM), 6);
+    // The wind is not quite along the course any more, and stops it a little before it is as fast.
+    expect(Math.abs(stopped.headMps - stopped.tasMps)).toBeLessThan(0.05);
+    expect(stopped.headMps).toBeCloseTo((stopped.altitudeM - 1000) * 0.06, 1);
+  });
+
   test('a wind that grows as the glider descends stops it where it is as fast as the glider', () => {
     const wind = windProfile([
       { altitudeM: 0, fromDeg: 90, speedMps: 60 },
@@ -304,7 +407,33 @@ describe('the path', () => {
   });
 });
 
+test('the points of a path lie at its steps, from the beginning of the part to its end', () => {
+  const setting = simple(10_000, { maxStepM: 1000 });
+  expect(glidePath(setting, 30, 2000, 7000, 900).map(({ xM }) => xM)).toEqual([2000, 3000, 4000, 5000, 6000, 7000]);
+  // As many steps as it takes, all of one length.
+  expect(glidePath(setting, 30, 2000, 4500, 900).map(({ xM }) => Math.round(xM))).toEqual([2000, 2833, 3667, 4500]);
+  expect(glidePath(simple(10_000), 30, 0, 9000, 900)).toHaveLength(6);
+  for (const { xM, altitudeM, timeS } of glidePath(setting, 30, 2000, 7000, 900).slice(1)) {
+    const there = flown(glideForward(setting, 30, 2000, xM, 900));
+    expect(altitudeM).toBeCloseTo(there.altitudeM, 6);
+    expect(timeS).toBeCloseTo(there.timeS, 6);
+  }
+});
+
 describe('wrong use', () => {
+  test('says what is wrong', () => {
+    expect(() => glideForward(simple(1000), -1, 0, 1000, 500)).toThrow(
+      'a glide needs finite numbers, an airspeed above zero and an end after its beginning',
+    );
+    expect(() => glideForward(simple(1000), Infinity, 0, 1000, 500)).toThrow('a glide needs finite numbers');
+    expect(() => glideForward(simple(1000, { maxStepM: -5 }), 30, 0, 1000, 500)).toThrow('not a step: -5 m');
+    for (const part of ['a', 'b', 'c'] as const)
+      expect(() => glideForward(simple(1000, { polar: { ...polar, [part]: Number.NaN } }), 30, 0, 1000, 500)).toThrow(
+        'a glide needs finite numbers',
+      );
+    expect(() => glideForward(simple(1000, { sinkingAirMps: Number.NaN }), 30, 0, 1000, 500)).toThrow('finite');
+    expect(() => glideForward(simple(1000), 30, Number.NaN, 1000, 500)).toThrow('a glide needs finite numbers');
+  });
   test.each([
     ['speed 0', () => glideForward(simple(1000), 0, 0, 1000, 500)],
     ['speed NaN', () => glideForward(simple(1000), Number.NaN, 0, 1000, 500)],
