@@ -196,6 +196,48 @@ describe('the last glide', () => {
   });
 });
 
+describe('what the soaring of several legs comes to', () => {
+  type Soar = { climbs?: number; averageMps?: number; lastGlide?: { afterM: number; altitudeM: number } };
+  const leg = (distanceM: number, soar?: Soar): LegEvaluation =>
+    ({
+      result: { distanceM },
+      soar: soar && { ...soar, climbs: Array.from({ length: soar.climbs ?? 0 }, () => ({})) },
+    }) as unknown as LegEvaluation;
+  const of = (...legs: LegEvaluation[]) => soaringOf({ legs } as unknown as TaskEvaluation);
+
+  test('the average is all their distance over all their time, not the mean of their averages', () => {
+    // 30 km at 20 m/s take 1,500 s, 60 km at 30 m/s 2,000 s; the leg between is not soared.
+    const both = of(leg(30_000, { climbs: 2, averageMps: 20 }), leg(7000), leg(60_000, { climbs: 3, averageMps: 30 }));
+    expect(both?.climbs).toBe(5);
+    expect(both?.averageMps).toBeCloseTo(90_000 / 3500, 9);
+  });
+
+  test('with a time that is not known there is no average, before it or behind it', () => {
+    const known = leg(30_000, { averageMps: 20 });
+    for (const legs of [
+      [known, leg(60_000, { climbs: 1 })],
+      [leg(60_000, { climbs: 1 }), known],
+    ])
+      expect(of(...legs)).toEqual({ climbs: 1, averageMps: undefined, lastGlide: undefined });
+  });
+
+  test('over no distance there is none either', () => {
+    expect(of(leg(0, { averageMps: 20 }))).toEqual({ climbs: 0, averageMps: undefined, lastGlide: undefined });
+  });
+
+  test('the last glide is that of the leg on which it begins', () => {
+    const first = leg(30_000, { averageMps: 20, lastGlide: { afterM: 12_000, altitudeM: 1400 } });
+    const both = of(first, leg(60_000, { averageMps: 30 }));
+    expect(both?.lastGlide).toEqual({ leg: first, afterM: 12_000, altitudeM: 1400 });
+  });
+
+  test('where no leg is soared there is nothing to say', () => {
+    expect(of()).toBeUndefined();
+    expect(of(leg(30_000), leg(5000))).toBeUndefined();
+    expect(of({ soar: { climbs: [] } } as unknown as LegEvaluation)).toBeUndefined();
+  });
+});
+
 describe('what a leg says for itself holds', () => {
   test.each([
     ['at 60 kt', 'indicated'],
