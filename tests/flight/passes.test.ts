@@ -65,6 +65,9 @@ describe('where a track passes a place', () => {
   test('before its start and beyond its end only the ends count', () => {
     near(span(-3000, 0, 4000), 0, 1000);
     near(span(line.distanceM + 3000, 0, 4000), line.distanceM - 1000, line.distanceM);
+    // The end itself, not a place two metres from it.
+    expect(span(-3000, 0, 3000.2)?.[0]).toBe(0);
+    expect(span(line.distanceM + 3000, 0, 3000.2)?.[1]).toBe(line.distanceM);
     expect(span(-3000, 0, 2900)).toBeNull();
     expect(span(line.distanceM + 3000, 0, 2900)).toBeNull();
   });

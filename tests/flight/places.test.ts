@@ -81,6 +81,14 @@ describe('within a radius', () => {
     expect(index.within({ latDeg: 47, lonDeg: 19 }, 15_000_000)).toEqual([0, 2]);
   });
 
+  test('of nothing is what lies there', () => {
+    const places = [
+      { latDeg: 47, lonDeg: 19 },
+      { latDeg: 47.001, lonDeg: 19 },
+    ];
+    expect(placeIndex(places).within({ latDeg: 47, lonDeg: 19 }, 0)).toEqual([0]);
+  });
+
   test('of no places is none', () => {
     expect(placeIndex([]).within({ latDeg: 0, lonDeg: 0 }, 1e9)).toEqual([]);
     expect(placeIndex([]).nearest({ latDeg: 0, lonDeg: 0 }, 5)).toEqual([]);

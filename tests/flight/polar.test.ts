@@ -168,6 +168,12 @@ describe('the check', () => {
     expect(problem?.reason).toBe(reason);
     expect(notFinite(problem)).toEqual([]);
   });
+  test('lets a glide of 80 pass, and none above', () => {
+    // 2 sqrt(a c) = 1/128, and b what is missing to 1/80.
+    const best = { a: 2 ** -13, b: 1 / 80 - 1 / 128, c: 1 / 8, massKg: 300 };
+    expect(checkPolar(best, range)).toBeNull();
+    expect(checkPolar({ ...best, b: best.b - 1e-9 }, range)?.reason).toBe('too-good');
+  });
   test('lets the best glide lie at either limit', () => {
     const at32 = { a: 1 / 256, b: -0.125, c: 4, massKg: 300 };
     expect(checkPolar(at32, { vsMps: 32, vneMps: 70 })).toBeNull();
