@@ -156,6 +156,14 @@ describe('soaring', () => {
       expect(there.altitudeM).toBeGreaterThanOrEqual(500);
       expect(there.altitudeM).toBeLessThan(500 + 1e-4);
     }
+    // In one step through a wind that turns, forward and backward differ by far more than they do otherwise.
+    const turning = windProfile([0, 1, 2, 3, 4].map((i) => ({ altitudeM: 500 * i, fromDeg: 90 * i, speedMps: 12 })));
+    for (const indicatedMps of [24, 28, 33, 40]) {
+      const setting = { ...input(50_000).setting, wind: turning, maxStepM: 60_000 };
+      const enough = enoughFor(setting, indicatedMps, 0, 500) ?? Number.NaN;
+      const there = glideForward(setting, indicatedMps, 0, setting.track.distanceM, enough);
+      expect(there.problem === null && there.altitudeM).toBeGreaterThanOrEqual(500);
+    }
     const gale = windProfile([{ altitudeM: 0, fromDeg: 90, speedMps: 100 }]);
     expect(enoughFor({ ...input(9000).setting, wind: gale }, 30, 0, 500)).toBeNull();
   });

@@ -189,6 +189,9 @@ describe('the ground under a track', () => {
     expect(names([0.5, 10.5], [0.5, 14.5])).toEqual([10, 11, 12, 13, 14].map((lon) => `N00E0${lon}.hgt`));
     // Over the corner at 1 N 11 E: past it to the north-west by a tenth of a degree.
     expect(names([0.6, 10.5], [1.5, 11.4])).toEqual(['N00E010.hgt', 'N01E010.hgt', 'N01E011.hgt']);
+    // Eleven metres beyond a border, and a kilometre short of it.
+    expect(names([0.5, 10.5], [0.5, 11.0001])).toEqual(['N00E010.hgt', 'N00E011.hgt']);
+    expect(names([0.5, 10.5], [0.5, 10.99])).toEqual(['N00E010.hgt']);
     expect(names([0.5, 10.5], [0.5, 10.5])).toEqual(['N00E010.hgt']);
     expect(names([0.9999, 10.5], [1.0001, 10.5])).toEqual(['N00E010.hgt', 'N01E010.hgt']);
   });
