@@ -44,11 +44,24 @@ export interface LegChange {
   readonly together: LegFigures | undefined;
 }
 
+/** The times of a task that no leg's figures hold, in SI; null for what is not known or not written. */
+export interface TaskTimes {
+  /** Seconds of the day, UTC. */
+  readonly takeoffUtcS: number | null;
+  readonly climbTimeS: number | null;
+  /** Climbs and glides. */
+  readonly timeS: number | null;
+}
+
 export interface TaskChange {
   readonly before: TaskEvaluation;
   readonly after: TaskEvaluation;
   readonly facts: readonly FactChange[];
   readonly legs: readonly LegChange[];
+  readonly timesBefore: TaskTimes;
+  readonly timesAfter: TaskTimes;
+  /** Another take-off, or other times of the climbs: every point is passed at another time. */
+  readonly timesChanged: boolean;
   readonly changed: boolean;
 }
 
@@ -80,6 +93,10 @@ export function figuresOf(leg: LegEvaluation): LegFigures {
     marginM: flown?.marginM ?? null,
     timeS: flown?.timeS ?? null,
   };
+}
+
+export function timesOf({ task, totals }: TaskEvaluation): TaskTimes {
+  return { takeoffUtcS: task.takeoff?.utcS ?? null, climbTimeS: totals.climbTimeS, timeS: totals.timeS };
 }
 
 function combine(one: LegFigures, other: LegFigures, how: (a: number, b: number) => number): LegFigures {
@@ -253,12 +270,20 @@ export function compareTasks(before: TaskEvaluation, after: TaskEvaluation): Tas
     reasons.sort((a, b) => Math.abs(b.alone.marginM ?? 0) - Math.abs(a.alone.marginM ?? 0));
     return { ...sides, change, changed, reasons, together };
   });
+  const [timesBefore, timesAfter] = [timesOf(before), timesOf(after)];
+  const timesChanged = (['takeoffUtcS', 'climbTimeS'] as const).some((time) => {
+    const [a, b] = [timesBefore[time], timesAfter[time]];
+    return a === null || b === null ? a !== b : Math.abs(b - a) >= LEAST.timeS;
+  });
   return {
     before,
     after,
     facts: changes.map(({ fact }) => fact),
     legs,
-    changed: legs.some(({ changed }) => changed),
+    timesBefore,
+    timesAfter,
+    timesChanged,
+    changed: timesChanged || legs.some(({ changed }) => changed),
   };
 }
 

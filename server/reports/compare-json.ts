@@ -52,6 +52,7 @@ function taskJson(task: TaskDifference): object {
       before: before ?? null,
       after: after ?? null,
     })),
+    times: task.change ? { before: task.change.timesBefore, after: task.change.timesAfter } : null,
     legs: task.change
       ? task.change.legs.map(legJson)
       : (task.after ?? task.before)?.legs.map((leg) => ({

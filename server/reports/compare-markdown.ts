@@ -16,6 +16,7 @@ import {
   reasonTexts,
   SLIGHT,
   showOf,
+  timeTexts,
   titleOf,
   verdictOf,
 } from './compare-words.ts';
@@ -76,6 +77,8 @@ function shortLines(task: TaskDifference): string[] {
     );
   }
   if (legs.length > SHORT) lines.push(`  - and ${legs.length - SHORT} more legs`);
+  const times = timeTexts(task);
+  if (times.length > 0) lines.push(`  - ${escapeMarkdown(`times: ${times.join(', ')}`)}`);
   for (const finding of task.appeared.filter(({ severity }) => severity === 'error').slice(0, SHORT))
     lines.push(`  ${findingLine('new', finding)}`);
   return lines;

@@ -14,6 +14,7 @@ import {
   reasonTexts,
   SLIGHT,
   showOf,
+  timeTexts,
   titleOf,
   verdictOf,
 } from './compare-words.ts';
@@ -43,6 +44,8 @@ function taskLines(task: TaskDifference): string[] {
   }
   for (const leg of onlyLegs(task))
     lines.push(`  leg ${legTitle({ before: leg, after: leg })}: margin ${marginOf(leg, with_)}`);
+  const times = timeTexts(task);
+  if (times.length > 0) lines.push(`  times: ${times.join(', ')}`);
   const facts = factsOfAll(task);
   if (facts.length > 0) lines.push('  what changed:', ...facts.map((fact) => `    ${fact}`));
   return [...lines, ...findingLines(task)];

@@ -2,8 +2,8 @@
 import { fromSi } from '../../grammar/units.ts';
 import { marginText, wholeHeights } from '../plan/budget-rows.ts';
 import { type Figure, figuresOf, type LegChange, type LegFigures, type Reason } from '../plan/compare.ts';
-import { duration, number, type Show, show } from '../plan/show.ts';
-import type { LegEvaluation } from '../plan/task.ts';
+import { duration, number, type Show, show, timeOfDay } from '../plan/show.ts';
+import type { LegEvaluation, TaskEvaluation } from '../plan/task.ts';
 import { type Comparison, type TaskDifference, WEIGHTS, type Weight, weightOfLeg } from './compare.ts';
 import { count } from './plain.ts';
 
@@ -220,6 +220,9 @@ export function changedLegs({ change }: TaskDifference): LegChange[] {
 function isSlight(task: TaskDifference): boolean {
   if (!task.change || task.fate !== 'changed' || task.appeared.length + task.gone.length > 0) return false;
   if (task.weight === 'unsafe' || task.weight === 'less safe') return false;
+  const { timesBefore: was, timesAfter: is } = task.change;
+  if (was.takeoffUtcS !== is.takeoffUtcS || (was.climbTimeS === null) !== (is.climbTimeS === null)) return false;
+  if (Math.abs((is.climbTimeS ?? 0) - (was.climbTimeS ?? 0)) >= 10) return false;
   return task.change.legs.every(({ change, changed }) => {
     if (!changed) return true;
     if (!change) return false;
@@ -236,10 +239,30 @@ export function apart({ tasks }: Comparison): { readonly told: TaskDifference[];
   return { told: tasks.filter((task) => !isSlight(task)), slight: tasks.filter(isSlight) };
 }
 
-/** What changed for a task, where some leg has no reasons of its own. */
+/** What changed for a task, where some leg, or the times alone, have no reasons of their own. */
 export function factsOfAll({ change }: TaskDifference): string[] {
-  const unexplained = change?.legs.some((leg) => leg.changed && leg.reasons.length === 0);
-  return change && unexplained ? change.facts.map(factText) : [];
+  if (!change) return [];
+  const legs = change.legs.filter(({ changed }) => changed);
+  const unexplained = legs.some(({ reasons }) => reasons.length === 0) || (legs.length === 0 && change.timesChanged);
+  return unexplained ? change.facts.map(factText) : [];
+}
+
+/** Times of the whole task that changed: `climbing 24 min → 1 h 12 min`, `take-off 11:30Z → 12:00Z`. */
+export function timeTexts({ change }: TaskDifference): string[] {
+  if (!change?.timesChanged) return [];
+  const { before, after, timesBefore: was, timesAfter: is } = change;
+  const clock = ({ task: { takeoff } }: TaskEvaluation) =>
+    takeoff ? timeOfDay(takeoff.utcS, takeoff.zoneMinutes) : 'none';
+  const long = (seconds: number | null) => (seconds === null ? 'not known' : duration(seconds));
+  const pairs: (readonly [string, string, string])[] = [
+    ['take-off', clock(before), clock(after)],
+    ['climbing', long(was.climbTimeS), long(is.climbTimeS)],
+    ['in all', long(was.timeS), long(is.timeS)],
+  ];
+  const told = pairs.flatMap(([what, one, other]) => (one === other ? [] : [`${what} ${one}${ARROW}${other}`]));
+  const more = (is.climbTimeS ?? 0) - (was.climbTimeS ?? 0);
+  // Long times are told to the minute, and less than one may have changed.
+  return told.length > 0 ? told : [`climbing ${more < 0 ? '−' : '+'}${duration(Math.abs(more))}`];
 }
 
 export const SLIGHT = 'moved by less than 5 ft and 10 s';

@@ -176,6 +176,7 @@ function gravest(weights: readonly Weight[]): Weight {
 
 function weightOf(task: Omit<TaskDifference, 'weight'>): Weight {
   const weights: Weight[] = (task.change?.legs ?? []).map(weightOfLeg);
+  if (task.change?.timesChanged) weights.push('other');
   if (task.fate === 'added' && task.after)
     weights.push(task.after.legs.every((leg) => SAFE(figuresOf(leg).marginM)) ? 'other' : 'unsafe');
   if (task.fate === 'removed') weights.push('other');

@@ -166,3 +166,38 @@ describe('a finding on both sides', () => {
     expect(isNothing(stays(5000))).toBe(true);
   });
 });
+
+describe('times that no leg shows', () => {
+  const day = (takeoff: string) =>
+    plan({ pilot: 82, start: 3200, climb: 5400, speed: '60 kt', units: '' }).replace(
+      '  start ',
+      `  takeoff  ${takeoff}\n  start `,
+    );
+  const lift = (kt: number) => EXAMPLE_CLUB.replace('3 kt to 5800 ft MSL', `${kt} kt to 5800 ft MSL`);
+  const text = (comparison: ReturnType<typeof compare>) => compareText(comparison, NO_PAINT);
+
+  test('weaker lift makes longer climbs: the task differs, and says so', () => {
+    const comparison = compare([side(day('11:30Z'), lift(4))], [side(day('11:30Z'), lift(2))]);
+    const change = comparison.tasks[0]?.change;
+    expect(change?.timesChanged).toBe(true);
+    expect(change?.legs.every(({ changed }) => !changed)).toBe(true);
+    // The same height at half the rate takes twice as long.
+    expect(change?.timesAfter.climbTimeS).toBeCloseTo(2 * (change?.timesBefore.climbTimeS ?? Number.NaN), 6);
+    expect(text(comparison)).toMatch(/^1 task differs: 1 changed\n/);
+    expect(text(comparison)).toMatch(
+      /\n {2}times: climbing .+ → .+, in all .+ → .+\n {2}what changed:\n {4}lift 4 kt to 5800/,
+    );
+    expect(compareMarkdown(comparison)).toMatch(/ {2}- times: climbing /);
+    const json = JSON.parse(compareJson(comparison));
+    expect(json.nothingChanges).toBe(false);
+    expect(json.tasks[0].times.before.climbTimeS).toBe(change?.timesBefore.climbTimeS);
+  });
+
+  test('another take-off is told; the same one in another zone is not', () => {
+    const later = compare([side(day('11:30Z'))], [side(day('12:15Z'))]);
+    expect(text(later)).toMatch(/\n {2}times: take-off 11:30Z → 12:15Z\n/);
+    expect(isNothing(compare([side(day('11:30Z'))], [side(day('13:30+02:00'))]))).toBe(true);
+    const gone = compare([side(day('11:30Z'))], [side(day('11:30Z').replace(/ {2}takeoff.*\n/, ''))]);
+    expect(text(gone)).toMatch(/\n {2}times: take-off 11:30Z → none\n/);
+  });
+});
