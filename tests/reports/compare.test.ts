@@ -173,7 +173,7 @@ describe('times that no leg shows', () => {
       '  start ',
       `  takeoff  ${takeoff}\n  start `,
     );
-  const lift = (kt: number) => EXAMPLE_CLUB.replace('3 kt to 5800 ft MSL', `${kt} kt to 5800 ft MSL`);
+  const lift = (kt: number) => EXAMPLE_CLUB.replaceAll('3 kt to 5800 ft MSL', `${kt} kt to 5800 ft MSL`);
   const text = (comparison: ReturnType<typeof compare>) => compareText(comparison, NO_PAINT);
 
   test('weaker lift makes longer climbs: the task differs, and says so', () => {
