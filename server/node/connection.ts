@@ -1,5 +1,11 @@
 /** The protocol over standard input and output, and when the process that speaks it ends. */
-import { createMessageConnection, StreamMessageReader, StreamMessageWriter } from 'vscode-jsonrpc/node';
+import {
+  AbstractMessageWriter,
+  createMessageConnection,
+  type Message,
+  type MessageWriter,
+  StreamMessageReader,
+} from 'vscode-jsonrpc/node';
 import { sessionConnection } from '../connection.ts';
 import type { SessionConnection } from '../protocol.ts';
 
@@ -11,6 +17,44 @@ function clientNamed(args: readonly string[]): number | undefined {
   const at = args.findIndex((arg) => /^--clientProcessId(?:=|$)/.test(arg));
   const given = at < 0 ? undefined : (args[at]?.split('=')[1] ?? args[at + 1]);
   return given !== undefined && /^\d+$/.test(given) ? Number(given) : undefined;
+}
+
+/** Writes each message at once, where the library's own writes its header, waits, and writes the rest. */
+class WholeMessages extends AbstractMessageWriter implements MessageWriter {
+  private readonly stream: NodeJS.WritableStream;
+  private failures = 0;
+
+  constructor(stream: NodeJS.WritableStream) {
+    super();
+    this.stream = stream;
+    stream.on('error', (error) => this.fireError(error));
+    stream.on('close', () => this.fireClose());
+  }
+
+  write(message: Message): Promise<void> {
+    return new Promise((resolve, reject) => {
+      const text = JSON.stringify(message);
+      const length = Buffer.byteLength(text);
+      const header = `Content-Length: ${length}\r\n\r\n`;
+      const whole = Buffer.allocUnsafe(header.length + length);
+      whole.write(header, 'latin1');
+      whole.write(text, header.length);
+      this.stream.write(whole, (error) => {
+        if (!error) {
+          this.failures = 0;
+          resolve();
+          return;
+        }
+        this.failures++;
+        this.fireError(error, message, this.failures);
+        reject(error);
+      });
+    });
+  }
+
+  end(): void {
+    this.stream.end();
+  }
 }
 
 /**
@@ -40,7 +84,7 @@ export function connectionOverStdio(): SessionConnection & { listen(): void } {
   process.stdin.on('close', end);
   const named = clientNamed(process.argv.slice(2));
   if (named !== undefined) watch(named);
-  const rpc = createMessageConnection(new StreamMessageReader(process.stdin), new StreamMessageWriter(process.stdout));
+  const rpc = createMessageConnection(new StreamMessageReader(process.stdin), new WholeMessages(process.stdout));
   return sessionConnection(rpc, {
     begins: (processId) => {
       if (typeof processId === 'number') watch(processId);
