@@ -42,6 +42,14 @@ import { type Element, ENTRIES, type Form, leadingWords, type Slot, type SlotKin
 
 type Rule = ParserMethod<[], CstNode>;
 
+/** What a rule read, in the place of chevrotain's own node, whose table by label costs more than the reading. */
+interface Read {
+  readonly tokens: IToken[];
+  /** Keywords that carry a meaning, and values, each behind its label; undefined for none. */
+  flags: (string | IToken)[] | undefined;
+  values: (string | Read)[] | undefined;
+}
+
 /** What the form expects where the parser stands, and what one could have written there besides; in words. */
 const expecting = { words: '', besides: [] as string[] };
 
@@ -93,6 +101,27 @@ class LineParser extends CstParser {
   raiseNoAltException(): never {
     const { SAVE_ERROR } = this as unknown as { SAVE_ERROR(error: Error): Error };
     throw SAVE_ERROR.call(this, new NoViableAltException(expecting.words, this.LA(1), this.LA(0)));
+  }
+
+  /** And these build the tree. */
+  cstInvocationStateUpdate(): void {
+    this.reads.push({ tokens: [], flags: undefined, values: undefined });
+  }
+  cstPostTerminal(label: string, token: IToken): void {
+    const read = this.reads[this.reads.length - 1] as Read;
+    read.tokens.push(token);
+    if (label.startsWith('flag ')) {
+      read.flags ??= [];
+      read.flags.push(label, token);
+    }
+  }
+  cstPostNonTerminal(value: unknown, label: string): void {
+    const read = this.reads[this.reads.length - 1] as Read;
+    read.values ??= [];
+    read.values.push(label, value as Read);
+  }
+  private get reads(): Read[] {
+    return (this as unknown as { CST_STACK: Read[] }).CST_STACK;
   }
 
   private anyOf(index: number, types: readonly TokenType[]): void {
@@ -250,13 +279,6 @@ for (const entry of ENTRIES) {
   }
 }
 
-function tokensIn(node: CstNode): IToken[] {
-  const found: IToken[] = [];
-  for (const children of Object.values(node.children))
-    for (const child of children) if ('image' in child) found.push(child);
-  return found.sort((a, b) => a.startOffset - b.startOffset);
-}
-
 function problemOf(error: IRecognitionException, tokens: readonly Token[]): SyntaxProblem {
   const last = tokens[tokens.length - 1] as Token;
   const atEnd = error.token.tokenType === EOF;
@@ -321,7 +343,7 @@ export function parseLine(
     expecting.words = '';
     expecting.besides = [];
     parser.input = tokens as IToken[];
-    const cst = parser.rules.get(form)?.call(parser);
+    const read = parser.rules.get(form)?.call(parser) as Read | undefined;
     const error = parser.errors[0];
     const unclosed = tokens.find((tok) => tok.tokenType === UnclosedStr);
     // One problem a line: what comes after the first is mostly its echo.
@@ -330,15 +352,17 @@ export function parseLine(
       else if (error) found.push(problemOf(error, tokens));
     }
     const { slots: wanted, flags: marked } = placedIn.get(form) as Placed;
-    for (const [label, children] of Object.entries(cst?.children ?? {})) {
-      const child = children[0];
-      if (!child) continue;
+    // Of several under one label the first counts.
+    const { flags: meant = [], values = [] } = read ?? {};
+    for (let i = 0; i < meant.length; i += 2) {
+      const label = meant[i] as string;
+      const flag = label.slice('flag '.length);
+      if (marked.has(label) && !Object.hasOwn(flags, flag)) flags[flag] = spanOf(meant[i + 1] as IToken);
+    }
+    for (let i = 0; i < values.length; i += 2) {
+      const label = values[i] as string;
       const slot = wanted.get(label);
-      if ('image' in child) {
-        if (marked.has(label)) flags[label.slice('flag '.length)] = spanOf(child);
-      } else if (slot) {
-        slots[label] = readValue(slot, tokensIn(child));
-      }
+      if (slot && !Object.hasOwn(slots, label)) slots[label] = readValue(slot, (values[i + 1] as Read).tokens);
     }
   }
   return {
