@@ -4,6 +4,7 @@ import {
   CALM,
   destination,
   evaluateLeg,
+  glideBackward,
   glideForward,
   type LegFlown,
   type LegInput,
@@ -71,10 +72,12 @@ function lowThenHigh(toAltitudeM = 4000): LegInput {
 
 /** The speed that asks the least height of its last glide, and that height, by plain looking. */
 function leastAsked(): { speed: number; heightM: number } {
-  const looks = Array.from({ length: 200 }, (_, i) => 20 + i / 10).map((speed) => ({
-    speed,
-    heightM: at(lowThenHigh(), speed).requiredDepartAltitudeM ?? Infinity,
-  }));
+  const { setting } = lowThenHigh();
+  const required = (speed: number): number => {
+    const glide = glideBackward(setting, speed, 15_000, setting.track.distanceM, 2500);
+    return glide.problem ? Infinity : glide.altitudeM;
+  };
+  const looks = Array.from({ length: 100 }, (_, i) => 20 + i / 5).map((speed) => ({ speed, heightM: required(speed) }));
   return looks.reduce((least, one) => (one.heightM < least.heightM ? one : least));
 }
 

@@ -17,7 +17,7 @@ const CASES = Number(process.env.MUTATE_CASES ?? 25);
 const CASES_ELSEWHERE = Math.min(CASES, 6);
 let most = CASES;
 /** A test that comes by a mutant so many times as often as without it, and then some, hangs. */
-const BUSY = 10;
+const BUSY = 3;
 const AND_SOME = 3000;
 const require = createRequire(import.meta.url);
 /** What the instrumented code speaks to. Names as the instrumenter writes them. */
