@@ -7,6 +7,7 @@ import { type Understood, understand } from '../../server/plan/understand.ts';
 import type { WhatIfChanges } from '../../server/plan/what-if.ts';
 import { createWorkspace, scopeOf, setFile, setUnreadable, type Workspace } from '../../server/plan/workspace.ts';
 import type { Finding } from '../../server/rules/rule.ts';
+import { between } from '../flight/arbitraries.ts';
 import { findingsIn, newLines, textsAfter } from './actions-helper.ts';
 import { marked, ROOT, sampleWorkspace } from './marked.ts';
 
@@ -284,16 +285,16 @@ const anyChanges = fc.record(
       fc.record(
         {
           index: fc.nat(3),
-          fromDeg: fc.double({ min: 0, max: 360, noNaN: true }),
-          speedMps: fc.double({ min: 0, max: 20, noNaN: true }),
+          fromDeg: between(0, 360),
+          speedMps: between(0, 20),
         },
         { requiredKeys: ['index'] },
       ),
       { maxLength: 3 },
     ),
-    windFactor: fc.double({ min: 0, max: 2, noNaN: true }),
-    windMoreMps: fc.double({ min: -5, max: 5, noNaN: true }),
-    startAltitudeM: fc.double({ min: 300, max: 3000, noNaN: true }),
+    windFactor: between(0, 2),
+    windMoreMps: between(-5, 5),
+    startAltitudeM: between(300, 3000),
     speeds: fc.array(
       fc.record(
         {
@@ -302,11 +303,11 @@ const anyChanges = fc.record(
             fc.record({ kind: fc.constant('bestGlide' as const) }),
             fc.record({
               kind: fc.constant('indicated' as const),
-              indicatedMps: fc.double({ min: 20, max: 55, noNaN: true }),
+              indicatedMps: between(20, 55),
             }),
             fc.record({
               kind: fc.constant('maccready' as const),
-              climbMps: fc.double({ min: 0, max: 4, noNaN: true }),
+              climbMps: between(0, 4),
             }),
           ),
         },
@@ -314,9 +315,9 @@ const anyChanges = fc.record(
       ),
       { maxLength: 2 },
     ),
-    share: fc.double({ min: 0.4, max: 1, noNaN: true }),
-    pilotKg: fc.double({ min: 55, max: 110, noNaN: true }),
-    ballastKg: fc.double({ min: 0, max: 150, noNaN: true }),
+    share: between(0.4, 1),
+    pilotKg: between(55, 110),
+    ballastKg: between(0, 150),
   },
   { requiredKeys: [] },
 );

@@ -15,6 +15,7 @@ import {
   rangeAt,
 } from '../../grammar/file.ts';
 import { picking } from '../../grammar/pick.ts';
+import { between } from '../flight/arbitraries.ts';
 import { EVERYTHING, PLAN } from './example.ts';
 import { mutated, plan } from './plans.ts';
 import { lines, plain, problemsIn } from './reading.ts';
@@ -112,7 +113,7 @@ describe('an edit', () => {
 describe('edits of a long file', () => {
   const LONG = `\uFEFF# head\n${Array.from({ length: 24 }, (_, i) => `field F${i % 5}\n  elevation ${i % 3} m\n`).join('')}use "a"\r\nuse "a"\ruse "a"`;
   const edit = fc.record({
-    at: fc.double({ min: 0, max: 1, noNaN: true }),
+    at: between(0, 1),
     cut: fc.oneof(fc.nat(3), fc.nat(60)),
     put: fc.oneof(
       fc.constantFrom('', '\n', '\r', '\r\n', ' ', '#', 'u', '\uFEFF', 'field X\n', '  note "x"\n', 'start A\n'),

@@ -9,6 +9,7 @@ import { createWorkspace, setFile, type Workspace } from '../../server/plan/work
 import { budgetJson } from '../../server/reports/budget-json.ts';
 import { check } from '../../server/rules/run.ts';
 import { taskplan } from '../bench/race-documents.ts';
+import { between } from '../flight/arbitraries.ts';
 
 const SAMPLES = path.resolve(import.meta.dirname, '../../samples');
 const ROOT = 'file:///samples';
@@ -67,7 +68,7 @@ const snippet = fc.oneof(
 );
 const edit = fc.record({
   file: fc.nat(uris.length - 1),
-  at: fc.double({ min: 0, max: 1, noNaN: true }),
+  at: between(0, 1),
   cut: fc.nat(12),
   put: snippet,
 });

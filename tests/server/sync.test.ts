@@ -8,6 +8,7 @@ import { encodingFor } from '../../server/encoding.ts';
 import { SessionFiles } from '../../server/files-of-session.ts';
 import { rangeOf } from '../../server/plan/places.ts';
 import { check } from '../../server/rules/run.ts';
+import { between } from '../flight/arbitraries.ts';
 
 const SAMPLES = path.resolve(import.meta.dirname, '../../samples');
 const ROOT = 'file:///samples';
@@ -36,7 +37,7 @@ async function said(of: SessionFiles): Promise<unknown> {
 }
 
 const change = fc.record({
-  from: fc.double({ min: 0, max: 1, noNaN: true }),
+  from: between(0, 1),
   cut: fc.nat(20),
   put: fc.oneof(
     fc.constantFrom('\n', '\r\n', '🛩', 'é', ' ', '"', '# ', '  climb to 5000 ft MSL\n', '1'),
