@@ -61,9 +61,9 @@ function flattest(polar: Polar, setting: ReachSetting, head: number, thin: numbe
 
 /**
  * The best glide over the ground along `way` so as to arrive at `askedM`; null when no speed between vs and vne makes
- * headway all the way. The altitude is that of a glide at a real speed, at most a few centimetres above the least. A
- * field that could be reached only by arriving high above the asked altitude, over wind that stops the glider there,
- * counts as out of reach. Throws what {@link glideBackward} throws.
+ * headway all the way. The altitude is that of a glide at a real speed, at most a few centimetres above the least (or
+ * 0.005 % of the height lost, where that is more). A field that could be reached only by arriving high above the asked
+ * altitude, over wind that stops the glider there, counts as out of reach. Throws what {@link glideBackward} throws.
  */
 export function glideAlong(setting: ReachSetting, way: Track, askedM: number): GlideTo | null {
   const { distanceM } = way;
