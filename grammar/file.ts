@@ -134,13 +134,39 @@ function entryAtOffset(entries: readonly PlacedEntry[], offset: number): number 
   return low;
 }
 
+/** So many texts are remembered, and so many entries kept, before it starts anew. */
+const MOST_POOLED = 5000;
+
+/**
+ * Entries that many files may share, by their text: those that were seen before. One that a single file has is not kept,
+ * so that it is gone while it is young, which costs the collector of garbage next to nothing.
+ */
+export class EntryPool {
+  private readonly seen = new Set<string>();
+  private readonly shared = new Map<string, EntrySyntax>();
+
+  get(key: string): EntrySyntax | undefined {
+    return this.shared.get(key);
+  }
+
+  /** Takes in an entry whose text was seen before, and notes the text of another. */
+  put(key: string, entry: EntrySyntax): void {
+    if (this.seen.delete(key)) {
+      if (this.shared.size < MOST_POOLED) this.shared.set(key, entry);
+      return;
+    }
+    if (this.seen.size >= MOST_POOLED) this.seen.clear();
+    this.seen.add(key);
+  }
+}
+
 /**
  * The entries of a text. Entries of `before` whose text stands unchanged are kept as the same objects (the n-th of
  * several alike for the n-th), so that whatever is known of them can be kept by identity. Where `before` was parsed here,
  * only what stands around a difference is looked at. Entries of a `pool` are used where they read the same, and it takes
  * in what is new: several files may then hold the same object, and one file never twice. Never throws.
  */
-export function parseFile(text: string, before?: FileSyntax, pool?: Map<string, EntrySyntax>): FileSyntax {
+export function parseFile(text: string, before?: FileSyntax, pool?: EntryPool): FileSyntax {
   const old = before?.entries ?? [];
   let part: Part = { old, first: 0, behind: old.length, text };
   if (before?.self) {
@@ -242,7 +268,7 @@ function entriesAround(
 function reparsed(
   { old, first, behind, text }: Part,
   before: object | undefined,
-  pool?: Map<string, EntrySyntax>,
+  pool?: EntryPool,
   read = parseEntry,
 ): Pick<FileSyntax, 'entries' | 'change'> & { readonly self: object } {
   const known = new Map<string, { readonly alike: EntrySyntax[]; next: number }>();
@@ -273,8 +299,8 @@ function reparsed(
       return shared;
     }
     const made = read(isPart || pool ? ownCopy(own) : own, isEntry);
-    if (pool && !shared && pool.size < MOST_POOLED) {
-      pool.set(key, made);
+    if (pool && !shared) {
+      pool.put(key, made);
       pooled.add(made);
     }
     return made;
@@ -294,9 +320,6 @@ function reparsed(
   }
   return { entries, self: {}, change: before && { before, index: first, removed, added } };
 }
-
-/** A pool takes in no more entries than these. */
-const MOST_POOLED = 5000;
 
 /** The same text as one of its own: a slice would keep the whole text that it was cut from. */
 function ownCopy(text: string): string {

@@ -3,7 +3,7 @@ import { readFile, stat } from 'node:fs/promises';
 import path from 'node:path';
 import { type ParseArgsConfig, parseArgs } from 'node:util';
 import { URI } from 'vscode-uri';
-import { parseFile } from '../../grammar/file.ts';
+import { EntryPool, parseFile } from '../../grammar/file.ts';
 import { formatFile } from '../../grammar/format.ts';
 import { decode, LARGEST_FILE, put, readImports, readPlanNow, workspaceFolder, writeWhole } from '../node/files.ts';
 import { findPlans } from '../node/find.ts';
@@ -120,7 +120,7 @@ export class Loader {
     const folder = this.given ?? (await this.folderOf(file));
     const known = this.workspaces.get(folder) ?? {
       ...createWorkspace([URI.file(folder).toString()]),
-      pool: new Map(),
+      pool: new EntryPool(),
     };
     this.workspaces.set(folder, known);
     return known;

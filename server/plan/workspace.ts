@@ -5,6 +5,7 @@
 import { URI, Utils } from 'vscode-uri';
 import {
   changedSince,
+  type EntryPool,
   editFile as editSyntax,
   type FileSyntax,
   indexOfEntry,
@@ -38,7 +39,7 @@ export interface Workspace {
   /** Elevation tiles by their URI, or why there is none; another map whenever one changes. */
   tiles: ReadonlyMap<string, Tile | Unreadable>;
   /** Entries that many files may share, where thousands of plans are read that are much alike. */
-  readonly pool?: Map<string, EntrySyntax>;
+  readonly pool?: EntryPool;
 }
 
 export function createWorkspace(roots: readonly string[]): Workspace {

@@ -3,6 +3,7 @@ import { describe, expect, test } from 'vitest';
 import { lineStartsOf } from '../../grammar/entry.ts';
 import {
   changedSince,
+  EntryPool,
   editFile,
   entryAtLine,
   type FileSyntax,
@@ -209,5 +210,29 @@ describe('places', () => {
     }
     expect(entryAtLine(file, 1e9)).toBe(file.entries.at(-1));
     expect(entryAtLine(parseFile(''), 0)?.offset).toBe(0);
+  });
+});
+
+describe('entries that files share', () => {
+  const shared = 'reserve Club\n  arrival 300 m\n';
+  const own = (i: number) => `# ${i}\n${shared}turnpoint T${i} at 47.5 N 19.1 E\n`;
+
+  test('an entry is one object in every file once it was seen twice, and what a single file has is not kept', () => {
+    const pool = new EntryPool();
+    const entries = [0, 1, 2, 3].map((i) => parseFile(own(i), undefined, pool).entries.map(({ syntax }) => syntax));
+    expect(entries[1]?.[1]).not.toBe(entries[0]?.[1]);
+    for (const file of entries.slice(2)) expect(file[1]).toBe(entries[1]?.[1]);
+    expect(pool.get(`e${shared}`)).toBe(entries[1]?.[1]);
+    expect(pool.get('eturnpoint T0 at 47.5 N 19.1 E\n')).toBeUndefined();
+  });
+
+  test('with a pool a file reads as without one, and holds no object twice', () => {
+    const pool = new EntryPool();
+    const text = shared.repeat(4);
+    for (let i = 0; i < 4; i++) {
+      const { entries } = parseFile(text, undefined, pool);
+      expect(new Set(entries.map(({ syntax }) => syntax)).size).toBe(4);
+      expect(entries).toEqual(parseFile(text).entries);
+    }
   });
 });
