@@ -267,6 +267,9 @@ export function leastBetween(
     const useful = Math.abs(vertex) < Math.abs(lastMove) / 2 && x + vertex > left && x + vertex < right;
     lastMove = useful ? move : x < middle ? right - x : left - x;
     move = useful ? vertex : GOLDEN * lastMove;
+    // As near an end as can be told apart, a parabola would look there for ever: on towards the middle instead.
+    const isAtEnd = useful && (x + vertex - left < 2 * tolerance || right - (x + vertex) < 2 * tolerance);
+    if (isAtEnd) move = x < middle ? tolerance : -tolerance;
     if (Math.abs(move) < tolerance) move = move < 0 || (move === 0 && x > middle) ? -tolerance : tolerance;
     const u = x + move;
     const fu = of(u);

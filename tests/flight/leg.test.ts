@@ -619,6 +619,57 @@ describe('a leg of no length', () => {
   });
 });
 
+describe('the search of a speed ends', () => {
+  test('where a function is flat but for the last bits, wherever they fall', () => {
+    fc.assert(
+      fc.property(between(15, 30), between(0.5, 60), fc.integer({ min: 0, max: 2 ** 31 - 1 }), (low, wide, seed) => {
+        let calls = 0;
+        const noise = (v: number) => {
+          calls++;
+          // Not more often than each ten-thousandth of a metre a second of the range once.
+          if (calls > 100 + wide / 5e-5) throw new Error(`looked ${calls} times`);
+          return 1 + ((Math.imul(Math.floor(v * 1e9), 2_654_435_761) ^ seed) % 5) * 2 ** -52;
+        };
+        expect(leastBetween(low, low + wide, noise)?.value).toBeLessThanOrEqual(1 + 2 ** -50);
+      }),
+      cases,
+    );
+  });
+
+  test('on a leg of a metre, in a shear and with a climb that leads nowhere', () => {
+    // Found by a run of the property below that did not end.
+    const from = { latDeg: 0, lonDeg: -96.80387511849403 };
+    const polar = {
+      a: 0.0007601917408737083,
+      b: -0.029441065059076923,
+      c: 0.7679688587347767,
+      massKg: 595.6109653227031,
+    };
+    for (let i = 0; i < 400; i++) {
+      const leg = evaluateLeg({
+        setting: {
+          track: track(from, destination(from, 0, 1 + i / 400)),
+          polar,
+          massKg: 896.0425670102866,
+          share: 0.83034711452201,
+          sinkingAirMps: 0.2739859400317073,
+          air: { qnhPa: 100544.71164941788, deltaTK: -6.854498963803053 },
+          wind: windProfile([
+            { altitudeM: 2960, fromDeg: 0, speedMps: 68 },
+            { altitudeM: 3977, fromDeg: 0, speedMps: 0 },
+          ]),
+        },
+        departAltitudeM: 3 * 1919.4828744977713 + i,
+        destination: { elevationM: 1128.6809891462326, reserveM: 496.9889293424785, altimeterM: 0 },
+        speed: { kind: 'bestGlide' },
+        limits: { vsMps: 19.253671057522297, vneMps: 56.085495064755925, vnoMps: 50.906173313679986 },
+        climbs: [{ afterM: 0.5122874275782032, toAltitudeM: 2655.630987510085 }],
+      });
+      expect(leg.problem).toBe(null);
+    }
+  });
+});
+
 describe('no NaN', () => {
   test('for any leg, in gales as well', () => {
     fc.assert(
