@@ -457,3 +457,15 @@ test('the finding stands with its fix', () => {
   expect(titles('weather Calm\n  qnh $01016\n', ['refactor'])).toEqual([]);
   expect(titles('weather $0Calm\n  qnh 1016\n', ['quickfix'])).toEqual([]);
 });
+
+test.each([
+  ['"use "', 'Plan for the weather “use ”'],
+  ['"St."', 'Plan for the weather “St.”'],
+  ['"North wind"', 'Plan for the weather North wind'],
+])('a space or a full stop at the end of a name is seen in a title: %s', (name, title) => {
+  const plan = task('start     Larkfield at 5000 ft MSL', 'finish    Ashmoor')
+    .replace('  weather   Breezy\n', '')
+    .replace('Eastward', '$0Eastward');
+  const text = `weather ${name}\n  qnh 1013 hPa\n  temperature 15 °C at 190 m MSL\n  wind surface from 230° at 8 kt\n\n${plan}`;
+  expect(offered(text).map((one) => one.replace('* ', ''))).toContain(title);
+});

@@ -36,15 +36,20 @@ export function nameText(name: string): string | undefined {
   return writtenName(name);
 }
 
-/** A name in a title. */
+/** A name in a title; in quotation marks where a space or a full stop at its end would be lost: `“use ”`. */
 export function shownName(name: string): string {
+  const text = shortened(name);
+  return /^\s|[\s.]$/u.test(text) ? `“${text}”` : text;
+}
+
+function shortened(name: string): string {
   const text = harmless(name);
   return text.length > 40 ? `${text.slice(0, 39)}…` : text;
 }
 
 /** Text from a plan in a title: `“5200 ft MSL”` without the marks of Markdown. */
 export function shownText(text: string): string {
-  return `“${shownName(text)}”`;
+  return `“${shortened(text)}”`;
 }
 
 /** The flight level at or next above (or below) an altitude. */
