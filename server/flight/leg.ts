@@ -264,12 +264,12 @@ export function leastBetween(
     const r = (x - w) * (fx - fv);
     const q = (x - v) * (fx - fw);
     const vertex = ((x - w) * r - (x - v) * q) / (2 * (q - r));
-    const useful = Math.abs(vertex) < Math.abs(lastMove) / 2 && x + vertex > left && x + vertex < right;
+    const at = x + vertex;
+    const useful = Math.abs(vertex) < Math.abs(lastMove) / 2 && at > left && at < right;
     lastMove = useful ? move : x < middle ? right - x : left - x;
     move = useful ? vertex : GOLDEN * lastMove;
     // As near an end as can be told apart, a parabola would look there for ever: on towards the middle instead.
-    const isAtEnd = useful && (x + vertex - left < 2 * tolerance || right - (x + vertex) < 2 * tolerance);
-    if (isAtEnd) move = x < middle ? tolerance : -tolerance;
+    if (useful && (at - left < 2 * tolerance || right - at < 2 * tolerance)) move = 0;
     if (Math.abs(move) < tolerance) move = move < 0 || (move === 0 && x > middle) ? -tolerance : tolerance;
     const u = x + move;
     const fu = of(u);
