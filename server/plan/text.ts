@@ -10,6 +10,11 @@ export function harmless(text: string): string {
   });
 }
 
+/** As much of a text as fits in a sentence, with `…` where it goes on. */
+export function shortened(text: string): string {
+  return text.length > 40 ? `${text.slice(0, 39)}…` : text;
+}
+
 /** Text that means nothing to Markdown, whatever a name holds. */
 export function escapeMarkdown(text: string): string {
   return harmless(text).replace(/[\\`*_{}[\]()<>#+!|~&@]/g, '\\$&');

@@ -1,6 +1,7 @@
 import type { LineSyntax, Span, SyntaxProblem } from '../../grammar/syntax.ts';
 import { CONNECTORS, KEYWORDS } from '../../grammar/vocabulary.ts';
 import { nearest } from '../plan/nearest.ts';
+import { shortened } from '../plan/text.ts';
 import { type EntryContext, orList, quoted, type Rule, textAt } from './rule.ts';
 
 type Unexpected = Extract<SyntaxProblem, { kind: 'unexpected' }>;
@@ -8,7 +9,7 @@ type TooLong = Extract<SyntaxProblem, { kind: 'line-too-long' }>;
 
 /** Words of a plan in a message; what is long is cut. */
 function shown(text: string): string {
-  return quoted(text.length > 40 ? `${text.slice(0, 39)}…` : text);
+  return quoted(shortened(text));
 }
 
 function overlap(a: Span, b: Span): boolean {

@@ -3,7 +3,7 @@ import { writtenName } from '../../../grammar/names.ts';
 import { fromSi, toSi, type Unit } from '../../../grammar/units.ts';
 import type { Air } from '../../flight/index.ts';
 import { altitudeIn } from '../../plan/task.ts';
-import { harmless } from '../../plan/text.ts';
+import { harmless, shortened } from '../../plan/text.ts';
 
 /** A number without needless zeros: `5750`, `68.5`. */
 export function plain(value: number, decimals: number): string {
@@ -38,18 +38,13 @@ export function nameText(name: string): string | undefined {
 
 /** A name in a title; in quotation marks where a space or a full stop at its end would be lost: `“use ”`. */
 export function shownName(name: string): string {
-  const text = shortened(name);
+  const text = shortened(harmless(name));
   return /^\s|[\s.]$/u.test(text) ? `“${text}”` : text;
-}
-
-function shortened(name: string): string {
-  const text = harmless(name);
-  return text.length > 40 ? `${text.slice(0, 39)}…` : text;
 }
 
 /** Text from a plan in a title: `“5200 ft MSL”` without the marks of Markdown. */
 export function shownText(text: string): string {
-  return `“${shortened(text)}”`;
+  return `“${shortened(harmless(text))}”`;
 }
 
 /** The flight level at or next above (or below) an altitude. */
