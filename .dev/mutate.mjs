@@ -1,6 +1,8 @@
 // Mutation testing: small mistakes are put into a source file one by one, and the tests that stand for it must notice.
 //
 //   node .dev/mutate.mjs FILE...        one file of server/flight or server/plan after the other
+//   node .dev/mutate.mjs --again FILE   what tests noticed the last time counts as noticed, unless the file has changed
+//   node .dev/mutate.mjs --own FILE     the file's own tests alone
 //
 // The mistakes are those of Stryker's instrumenter, all of its kinds, in one build in which a variable switches each.
 // For each one only the tests run that reach it, the quickest first, until one fails (tests/mutation/harness.mjs).
@@ -8,7 +10,7 @@
 // tests/mutation/EQUIVALENT.md, by the line as it is printed here. Exit 1 when fewer than 90 % of the mutants are noticed
 // and some of the others are not explained.
 import { fork } from 'node:child_process';
-import { mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { Instrumenter } from '@stryker-mutator/instrumenter';
@@ -16,16 +18,19 @@ import { build } from 'esbuild';
 
 const ROOT = path.resolve(path.dirname(fileURLToPath(import.meta.url)), '..');
 const CACHE = path.join(ROOT, '.cache/mutation');
+const SLOW = path.join(CACHE, 'slow.json');
 const ENOUGH = 90;
 /** With counters the tests take several times as long as with a mutant: more than that, and then some, is a hang. */
 const SLOWER = 1;
 const SLACK_MS = 6000;
 /** Of files other than the file's own, tests that take longer (with counters) are left out, and named: ms. */
-const SLOWEST_MS = 400;
+const SLOWEST_MS = 1500;
+/** So much of other files' tests is run for one mutant (with counters); the rest is left out: ms. */
+const ELSEWHERE_MS = 6000;
 
 /** Where the tests lie that stand for the files of a folder. */
 const TESTS = {
-  'server/flight': ['tests/flight', 'tests/published'],
+  'server/flight': ['tests/flight', 'tests/published', 'tests/plan', 'tests/reference'],
   'server/plan': ['tests/plan', 'tests/flight', 'tests/published', 'tests/rules', 'tests/reference', 'tests/reports'],
 };
 /** Tests of a whole checkout, of many files, of other programs or of written formats, which say little of one line. */
@@ -41,6 +46,11 @@ function testsOf(file) {
       .sort(),
   );
 }
+
+const GIVEN = process.argv.slice(2);
+const NAMED = GIVEN.filter((one) => !one.startsWith('--'));
+const AGAIN = GIVEN.includes('--again');
+const OWN = GIVEN.includes('--own');
 
 const SILENT = { isDebugEnabled: () => false, debug() {}, info() {}, warn: console.error, error: console.error };
 
@@ -129,6 +139,9 @@ function importing(file, tests, inputs) {
   return tests.filter((test) => reaches(test, new Set()));
 }
 
+/** Tests that took too long in an earlier run, by name: but for a file's own, they are not tried again. */
+const slowTests = () => (existsSync(SLOW) ? JSON.parse(readFileSync(SLOW, 'utf8')) : []);
+
 /** The process in which the tests run; a new one after one that had to be ended. */
 class Harness {
   start() {
@@ -168,21 +181,30 @@ class Harness {
   }
 }
 
-/** The tests that reach a mutant, the file's own first, then the quickest: of a file, all of them when loading it does. */
-function planFor(id, found, own) {
+/**
+ * The tests that reach a mutant: of a file all of them when loading it does. First those that have noticed most of what
+ * they were asked so far, for the time that they take, the file's own before others.
+ */
+function planFor(id, found, own, record) {
   const plan = [];
-  let took = 0;
   for (const { file, atLoad, tests } of found) {
-    const reached = atLoad[id] ? tests : tests.filter(({ covers }) => covers[id]);
-    if (reached.length === 0) continue;
-    const inOrder = reached.toSorted((a, b) => a.took - b.took);
-    const sum = inOrder.reduce((all, one) => all + one.took, 0);
-    const each = inOrder.map(({ name, covers }) => ({ name, hits: covers[id] ?? 0 }));
-    plan.push({ file, tests: each, took: sum, atLoad: atLoad[id] ?? 0, own: file === own });
-    took += sum;
+    const isOwn = file === own;
+    for (const { name, took, covers } of tests) {
+      if (!atLoad[id] && !covers[id]) continue;
+      const { asked = 0, noticed = 0 } = record.get(`${file} > ${name}`) ?? {};
+      const worth = (((noticed + 0.3) / (asked + 1)) * (isOwn ? 3 : 1)) / (took + 1);
+      plan.push({ file, name, took, hits: covers[id] ?? 0, atLoad: atLoad[id] ?? 0, own: isOwn, worth });
+    }
   }
-  const late = (one) => (one.own ? -1 : one.took);
-  return { plan: plan.sort((a, b) => late(a) - late(b)), took };
+  plan.sort((a, b) => b.worth - a.worth);
+  let left = ELSEWHERE_MS;
+  const within = plan.filter(({ own, took }) => {
+    if (own) return true;
+    if (took > left) return false;
+    left -= took;
+    return true;
+  });
+  return { plan: within, took: within.reduce((sum, one) => sum + one.took, 0) };
 }
 
 function told(file, content, { location: { start, end }, mutatorName, replacement }) {
@@ -208,11 +230,13 @@ async function mutate(file) {
   mkdirSync(folder, { recursive: true });
   const counting = path.join(folder, 'counting.cjs');
   const program = path.join(folder, 'program.cjs');
-  const tests = importing(file, testsOf(file), await bundle(file, code, testsOf(file), counting));
+  const own = `${file.replace(/^server\//, 'tests/').replace(/\.ts$/, '')}.test.ts`;
+  const those = testsOf(file).filter((one) => !OWN || one === own);
+  if (those.length === 0) throw new Error(`there is no ${own}`);
+  const tests = importing(file, those, await bundle(file, code, those, counting));
   await bundle(file, withoutCounters(code), tests, program);
   const harness = new Harness();
-  const own = `${file.replace(/^server\//, 'tests/').replace(/\.ts$/, '')}.test.ts`;
-  const found = await harness.ask({ kind: 'dry', program: counting, files: tests, own }, 900_000);
+  const found = await harness.ask({ kind: 'dry', program: counting, files: tests, own, slow: slowTests() }, 900_000);
   harness.stop();
   if (!found) throw new Error('the tests themselves do not end');
   for (const one of found) {
@@ -229,18 +253,27 @@ async function mutate(file) {
 
   for (const one of found) {
     if (one.file === own) continue;
-    for (const { name, took } of one.tests.filter((each) => each.took > SLOWEST_MS))
-      console.log(`left out, as it takes ${(took / 1000).toFixed(1)} s: ${name}`);
+    const slow = one.tests.filter(({ took }) => took > SLOWEST_MS);
+    for (const { name, took } of slow) console.log(`left out, as it takes ${(took / 1000).toFixed(1)} s: ${name}`);
+    if (slow.length > 0) writeFileSync(SLOW, JSON.stringify([...slowTests(), ...slow.map(({ name }) => name)]));
     one.tests = one.tests.filter(({ took }) => took <= SLOWEST_MS);
   }
   const known = explained(file);
   const tookAll = found.flatMap((one) => one.tests).reduce((sum, { took }) => sum + took, 0);
   console.log(`${file}: ${mutants.length} mutants, tests of ${(tookAll / 1000).toFixed(1)} s`);
+  const record = new Map();
   const results = [];
-  const write = () => writeFileSync(path.join(folder, 'results.json'), JSON.stringify(results, undefined, 1));
+  const kept = path.join(folder, 'results.json');
+  const before = AGAIN && existsSync(kept) ? JSON.parse(readFileSync(kept, 'utf8')) : undefined;
+  const write = () => writeFileSync(kept, JSON.stringify({ content, results }, undefined, 1));
   const start = Date.now();
-  for (const mutant of mutants) {
-    const { plan, took } = planFor(mutant.id, found, own);
+  for (const [i, mutant] of mutants.entries()) {
+    const last = before?.content === content ? before.results[i] : undefined;
+    if (last && last.status !== 'Survived' && last.status !== 'NoCoverage') {
+      results.push(last);
+      continue;
+    }
+    const { plan, took } = planFor(mutant.id, found, own, record);
     let result = { status: 'NoCoverage' };
     if (plan.length > 0) {
       const asked = { kind: 'mutant', program, mutant: mutant.id, plan };
@@ -248,6 +281,12 @@ async function mutate(file) {
       if (!answer) result = { status: 'Timeout' };
       else if (answer.by) result = { status: answer.hung ? 'Timeout' : 'Killed', by: answer.by };
       else result = { status: 'Survived' };
+      const ran = answer?.by ? plan.slice(0, answer.ran) : answer ? plan : [];
+      for (const [at, one] of ran.entries()) {
+        const key = `${one.file} > ${one.name}`;
+        const { asked, noticed } = record.get(key) ?? { asked: 0, noticed: 0 };
+        record.set(key, { asked: asked + 1, noticed: noticed + (answer.by && at === ran.length - 1 ? 1 : 0) });
+      }
     }
     results.push({ ...told(file, content, mutant), ...result });
     if (results.length % 25 === 0) write();
@@ -266,7 +305,7 @@ async function mutate(file) {
   return score >= ENOUGH || left.length === 0;
 }
 
-const files = process.argv.slice(2).map((file) => path.relative(ROOT, path.resolve(file)).split(path.sep).join('/'));
+const files = NAMED.map((file) => path.relative(ROOT, path.resolve(file)).split(path.sep).join('/'));
 if (files.length === 0) {
   console.error('mutate: name the files, as in `npm run mutate -- server/flight/wind.ts`');
   process.exitCode = 2;

@@ -134,8 +134,8 @@ async function endOf(ran) {
 
 const scripts = new Map();
 
-/** The tests of a file, with everything under them new. */
-function load(program, file) {
+/** What is under test, new, and the tests by file. Its files are loaded once they are asked for. */
+function begin(program) {
   let script = scripts.get(program);
   if (!script) {
     script = new vm.Script(readFileSync(program, 'utf8'), { filename: program });
@@ -143,22 +143,27 @@ function load(program, file) {
   }
   const module = { exports: {} };
   script.runInThisContext()(module, module.exports, require);
+  return module.exports;
+}
+
+function load(begun, file) {
   tests = [];
   groups = [newGroup(file)];
-  module.exports[file]();
+  begun[file]();
   return tests;
 }
 
 /** Every test once, with what it covers; ids of tests are `file > name`. */
-async function dry(program, files, own) {
+async function dry(program, files, own, slow) {
   const found = [];
   for (const file of files) {
     most = file === own ? CASES : CASES_ELSEWHERE;
     stryker.currentTestId = undefined;
     stryker.mutantCoverage.static = {};
-    const loaded = load(program, file);
+    const loaded = load(begin(program), file);
     const ofFile = { file, atLoad: { ...stryker.mutantCoverage.static }, tests: [] };
     for (const one of loaded) {
+      if (file !== own && slow.includes(one.name)) continue;
       stryker.currentTestId = one.name;
       stryker.mutantCoverage.perTest = {};
       const start = performance.now();
@@ -178,45 +183,48 @@ async function dry(program, files, own) {
   return found;
 }
 
-/** Whether a mutant is noticed, by the first test that fails: its name, or undefined. */
+/** Whether a mutant is noticed, by the first test that fails: its name, and the how manieth it is; else nothing. */
 async function noticed(program, mutant, plan) {
   stryker.activeMutant = mutant;
   const allow = (hits) => {
     stryker.hitCount = 0;
     stryker.hitLimit = hits * BUSY + AND_SOME;
   };
-  for (const { file, tests: wanted, atLoad, own } of plan) {
-    most = own ? CASES : CASES_ELSEWHERE;
-    allow(atLoad);
-    let loaded;
-    try {
-      loaded = load(program, file);
-    } catch (error) {
-      return { by: `loading ${file}`, hung: String(error).includes('Hit count limit') };
-    }
-    const byName = new Map(loaded.map((one) => [one.name, one]));
-    const ran = [];
-    try {
-      for (const { name, hits } of wanted) {
-        const one = byName.get(name);
-        if (!one) return { by: `${name}, which is not there` };
-        ran.push(one);
-        allow(hits);
+  const isHung = (error) => String(error).includes('Hit count limit');
+  const begun = begin(program);
+  const byFile = new Map();
+  const began = [];
+  try {
+    for (const [i, { file, name, hits, atLoad, own }] of plan.entries()) {
+      let byName = byFile.get(file);
+      if (!byName) {
+        allow(atLoad);
         try {
-          await runTest(one);
+          byName = new Map(load(begun, file).map((one) => [one.name, one]));
         } catch (error) {
-          return { by: name, hung: String(error).includes('Hit count limit') };
+          return { by: `loading ${file}`, hung: isHung(error), ran: i + 1 };
         }
+        byFile.set(file, byName);
       }
-    } finally {
-      await endOf(ran).catch(() => {});
+      const one = byName.get(name);
+      if (!one) return { by: `${name}, which is not there`, ran: i + 1 };
+      began.push(one);
+      most = own ? CASES : CASES_ELSEWHERE;
+      allow(hits);
+      try {
+        await runTest(one);
+      } catch (error) {
+        return { by: name, hung: isHung(error), ran: i + 1 };
+      }
     }
+  } finally {
+    await endOf(began).catch(() => {});
   }
   return {};
 }
 
 process.on('message', async (message) => {
-  if (message.kind === 'dry') process.send(await dry(message.program, message.files, message.own));
+  if (message.kind === 'dry') process.send(await dry(message.program, message.files, message.own, message.slow));
   else process.send(await noticed(message.program, message.mutant, message.plan));
 });
 process.on('disconnect', () => process.exit());
