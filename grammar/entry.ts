@@ -1,22 +1,8 @@
 /** From the text of one entry to its syntax tree. */
 import { formOf, parseLine } from './parser.ts';
 import type { EntrySyntax, LineSyntax, Span, SyntaxProblem } from './syntax.ts';
-import { Newline, spanOf, type Token, tokenize } from './tokens.ts';
+import { linesOfTokens, spanOf, type Token, tokenize } from './tokens.ts';
 import { type EntryForm, entryForm } from './vocabulary.ts';
-
-function splitLines(tokens: readonly Token[]): Token[][] {
-  const lines: Token[][] = [];
-  let line: Token[] = [];
-  for (const tok of tokens) {
-    if (tok.tokenType !== Newline) line.push(tok);
-    else if (line.length > 0) {
-      lines.push(line);
-      line = [];
-    }
-  }
-  if (line.length > 0) lines.push(line);
-  return lines;
-}
 
 /** Offsets at which lines start: behind `\n`, `\r\n` or a lone `\r`, as editors count them. */
 export function lineStartsOf(text: string): number[] {
@@ -35,16 +21,19 @@ function isIndented(text: string, tok: Token): boolean {
   return c !== 10 && c !== 13 && !(before === 0 && c === 0xfeff);
 }
 
-function parseHead(tokens: readonly Token[]): {
+function parseHead(
+  text: string,
+  tokens: readonly Token[],
+): {
   head: LineSyntax;
   form: EntryForm | undefined;
 } {
   const first = tokens[0] as Token;
   const form = entryForm(first.image.toLowerCase());
-  if (form) return { head: parseLine(form.head, tokens), form };
+  if (form) return { head: parseLine(text, form.head, tokens), form };
   const found = first.image;
   return {
-    head: parseLine(undefined, tokens, [{ kind: 'entry-unknown', span: spanOf(first), found }]),
+    head: parseLine(text, undefined, tokens, [{ kind: 'entry-unknown', span: spanOf(first), found }]),
     form: undefined,
   };
 }
@@ -60,8 +49,8 @@ function parseDetail(
     start: first.startOffset,
     end: spanOf(tokens[tokens.length - 1] as Token).end,
   };
-  if (!inEntry) return parseLine(undefined, tokens, [{ kind: 'detail-without-entry', span: line }]);
-  if (!form) return parseLine(undefined, tokens);
+  if (!inEntry) return parseLine(text, undefined, tokens, [{ kind: 'detail-without-entry', span: line }]);
+  if (!form) return parseLine(text, undefined, tokens);
   const detail = formOf(form.details, tokens);
   if (!detail) {
     const unknown: SyntaxProblem = {
@@ -70,10 +59,15 @@ function parseDetail(
       found: first.image,
       entry: form,
     };
-    return parseLine(undefined, tokens, [unknown]);
+    return parseLine(text, undefined, tokens, [unknown]);
   }
   const indented = isIndented(text, first);
-  return parseLine(detail, tokens, indented ? [] : [{ kind: 'not-indented', span: spanOf(first), found: first.image }]);
+  return parseLine(
+    text,
+    detail,
+    tokens,
+    indented ? [] : [{ kind: 'not-indented', span: spanOf(first), found: first.image }],
+  );
 }
 
 /**
@@ -81,12 +75,12 @@ function parseDetail(
  */
 export function parseEntry(text: string, startsEntry: boolean): EntrySyntax {
   const { tokens, comments } = tokenize(text);
-  const lines = splitLines(tokens);
+  const lines = linesOfTokens(tokens);
   let head: LineSyntax | undefined;
   let form: EntryForm | undefined;
   const details: LineSyntax[] = [];
   for (const line of lines) {
-    if (startsEntry && !head) ({ head, form } = parseHead(line));
+    if (startsEntry && !head) ({ head, form } = parseHead(text, line));
     else details.push(parseDetail(text, line, form, startsEntry));
   }
   const name = head?.slots['name'];

@@ -102,7 +102,8 @@ function piecesOf(text: string, line: LineSyntax): { pieces: string[]; tight: bo
     if (value.kind === 'name' || value.kind === 'text' || (value.kind === 'word' && !isChoice)) names.push(value.span);
   }
   const isName = (tok: Token) => names.some((span) => tok.startOffset >= span.start && tok.startOffset < span.end);
-  const pieces = line.tokens.map((tok) => {
+  const { tokens } = line;
+  const pieces = tokens.map((tok) => {
     const own = spelling.text.get(tok.startOffset);
     if (own !== undefined) return own;
     if (isName(tok)) return tok.image;
@@ -110,8 +111,8 @@ function piecesOf(text: string, line: LineSyntax): { pieces: string[]; tight: bo
     const lower = tok.image.toLowerCase();
     return KEYWORDS.has(lower) ? lower : tok.image;
   });
-  const tight = line.tokens.map((tok, i) => {
-    const before = line.tokens[i - 1];
+  const tight = tokens.map((tok, i) => {
+    const before = tokens[i - 1];
     if (!before) return false;
     if (spelling.tight.has(tok.startOffset)) return true;
     if (before.tokenType === NumberToken) return pieces[i] === '°' || pieces[i] === '°M';
@@ -247,12 +248,13 @@ function saysTheSame(before: readonly EntrySyntax[], after: readonly EntrySyntax
     a.length === b.length &&
     a.every((line, i) => {
       const other = b[i] as LineSyntax;
+      const [tokens, twins] = [line.tokens, other.tokens];
       return (
         line.form === other.form &&
         line.problems.length === other.problems.length &&
-        line.tokens.length === other.tokens.length &&
-        line.tokens.every((tok, j) => {
-          const twin = other.tokens[j] as Token;
+        tokens.length === twins.length &&
+        tokens.every((tok, j) => {
+          const twin = twins[j] as Token;
           return tok.tokenType === twin.tokenType && (tok.image === twin.image || essence(tok) === essence(twin));
         })
       );

@@ -32,6 +32,7 @@ import {
   spanOf,
   TOKENS,
   type Token,
+  tokensAt,
   UnclosedStr,
   UnitToken,
   Word,
@@ -328,8 +329,34 @@ function keywordSpan(form: Form | undefined, tokens: readonly Token[]): Span {
   return { start: first.startOffset, end };
 }
 
-/** A line read by a form, or left unread (`form` undefined) with its tokens kept. `tokens` holds at least one. */
+class Line implements LineSyntax {
+  readonly span: Span;
+  readonly keyword: Span;
+  readonly form: Form | undefined;
+  readonly slots: LineSyntax['slots'];
+  readonly flags: LineSyntax['flags'];
+  readonly problems: LineSyntax['problems'];
+  /** The text of the entry, from which the tokens are made again. */
+  private readonly text: string;
+
+  constructor(text: string, { span, keyword, form, slots, flags, problems }: Omit<LineSyntax, 'tokens'>) {
+    this.span = span;
+    this.keyword = keyword;
+    this.form = form;
+    this.slots = slots;
+    this.flags = flags;
+    this.problems = problems;
+    this.text = text;
+  }
+
+  get tokens(): readonly Token[] {
+    return tokensAt(this.text, this.span.start);
+  }
+}
+
+/** A line of a text, read by a form or left unread (`form` undefined). `tokens`, its own, holds at least one. */
 export function parseLine(
+  text: string,
   form: Form | undefined,
   tokens: readonly Token[],
   problems: readonly SyntaxProblem[] = [],
@@ -365,13 +392,12 @@ export function parseLine(
       if (slot && !Object.hasOwn(slots, label)) slots[label] = readValue(slot, (values[i + 1] as Read).tokens);
     }
   }
-  return {
+  return new Line(text, {
     span: { start: first.startOffset, end: spanOf(last).end },
     keyword: keywordSpan(form, tokens),
     form,
-    tokens,
     slots,
     flags,
     problems: found,
-  };
+  });
 }

@@ -200,6 +200,7 @@ export interface LineSyntax {
   readonly keyword: Span;
   /** Undefined when the line could not be told for any form. */
   readonly form: Form | undefined;
+  /** Made when they are asked for: who needs them more than once keeps them meanwhile. */
   readonly tokens: readonly Token[];
   /** What stands in each slot of the form, by the slot's name. */
   readonly slots: Readonly<Record<string, ValueNode | undefined>>;

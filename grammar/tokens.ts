@@ -168,6 +168,37 @@ export function tokenize(text: string): Lexed {
   };
 }
 
+/** The tokens of every line that has any. */
+export function linesOfTokens(tokens: readonly Token[]): Token[][] {
+  const lines: Token[][] = [];
+  let line: Token[] = [];
+  for (const tok of tokens) {
+    if (tok.tokenType !== Newline) line.push(tok);
+    else if (line.length > 0) {
+      lines.push(line);
+      line = [];
+    }
+  }
+  if (line.length > 0) lines.push(line);
+  return lines;
+}
+
+/** The texts that were split last: who compares two asks for the lines of both in turn. */
+let lately: { readonly text: string; readonly lines: readonly (readonly Token[])[] }[] = [];
+
+/**
+ * The tokens of the line of a text that has its first one at an offset; empty where there is none. They are made when
+ * they are asked for: kept for every line of a long file, they would take more memory than what was read from them.
+ */
+export function tokensAt(text: string, start: number): readonly Token[] {
+  let found = lately.find((one) => one.text === text);
+  if (!found) {
+    found = { text, lines: linesOfTokens(tokenize(text).tokens) };
+    lately = [found, ...lately.slice(0, 1)];
+  }
+  return found.lines.find(([first]) => first?.startOffset === start) ?? [];
+}
+
 /** Where a token stands. */
 export function spanOf(tok: IToken): { start: number; end: number } {
   return { start: tok.startOffset, end: tok.startOffset + tok.image.length };
