@@ -71,7 +71,7 @@ const fromCore = (root, held, shared, taken) => ({
 
 /** What a source exports that is there when it runs. */
 function exportsOf(text) {
-  const declared = text.matchAll(/^export (?:async )?(?:function|const|let|class) (\w+)/gm);
+  const declared = text.matchAll(/^export (?:async )?(?:function\*?|const|let|class) (\w+)/gm);
   const listed = [...text.matchAll(/^export \{([^}]*)\}/gm)].flatMap(([, list]) => namesIn(list, /(\w+)\s*$/));
   return new Set([...Array.from(declared, ([, name]) => name), ...listed]);
 }

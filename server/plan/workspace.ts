@@ -489,9 +489,12 @@ export function nearestOf(
   return undefined;
 }
 
+/** Every name of a kind in a scope, one that several files define several times. */
+export function* eachName(scope: Scope, namespace: Namespace): Iterable<string> {
+  for (const file of scope.files) yield* tableOf(file).get(namespace)?.keys() ?? [];
+}
+
 /** Every name of a kind in a scope. */
 export function namesIn(scope: Scope, namespace: Namespace): string[] {
-  const names = new Set<string>();
-  for (const file of scope.files) for (const name of tableOf(file).get(namespace)?.keys() ?? []) names.add(name);
-  return [...names];
+  return [...new Set(eachName(scope, namespace))];
 }

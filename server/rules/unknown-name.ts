@@ -1,7 +1,7 @@
 import type { LineSyntax, NameNode } from '../../grammar/syntax.ts';
 import { nearest } from '../plan/nearest.ts';
 import { entriesNaming, NAMESPACE_NOUNS, nameUsesIn } from '../plan/references.ts';
-import { namesIn, nearestOf } from '../plan/workspace.ts';
+import { eachName, nearestOf } from '../plan/workspace.ts';
 import { orList, quoted, type Rule } from './rule.ts';
 
 /** A name that nothing in reach of the file defines. */
@@ -22,7 +22,7 @@ export const unknownName: Rule = {
     for (const entry of entriesNaming(file.syntax)) {
       for (const { namespace, node, line } of nameUsesIn(entry)) {
         if (nearestOf(scope, namespace, node.text) || isCutShort(line, node)) continue;
-        const near = nearest(node.text, namesIn(scope, namespace));
+        const near = nearest(node.text, eachName(scope, namespace));
         const way =
           near.length > 0 ? ` Did you mean ${orList(near.map(quoted))}?` : ' Define it, or `use` the file that does.';
         yield {

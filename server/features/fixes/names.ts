@@ -2,7 +2,7 @@
 import type { Namespace } from '../../../grammar/vocabulary.ts';
 import { nearest } from '../../plan/nearest.ts';
 import { NAMESPACE_NOUNS, nameUsesIn } from '../../plan/references.ts';
-import { fileName, namesIn, tableOf } from '../../plan/workspace.ts';
+import { eachName, fileName, tableOf } from '../../plan/workspace.ts';
 import { entryAbove, useLines } from './blocks.ts';
 import { replaceIn, spotOf } from './edit.ts';
 import type { Fix, FixContext, Fixer } from './fix.ts';
@@ -83,7 +83,7 @@ export const knownName: Fixer = function* (finding, context) {
         edits: [useLines(uri, understood.file.syntax, [path])],
       });
   }
-  const near = nearest(node.text, namesIn(understood.scope, namespace));
+  const near = nearest(node.text, eachName(understood.scope, namespace));
   for (const name of near) {
     const text = nameText(name);
     if (text !== undefined)
