@@ -280,11 +280,15 @@ class Evaluator {
   private readonly uri: string;
   private readonly task: Task;
   private readonly scope: Scope;
+  /** As it is flown: of several starts the first one counts. */
+  private readonly itinerary: readonly ItineraryLine[];
 
   constructor(uri: string, task: Task, scope: Scope) {
     this.uri = uri;
     this.task = task;
     this.scope = scope;
+    const start = task.itinerary.find(({ kind }) => kind === 'start');
+    this.itinerary = task.itinerary.filter((item) => item.kind !== 'start' || item === start);
   }
 
   private here(span: Span): Place {
@@ -589,7 +593,7 @@ class Evaluator {
       gliding: false,
     };
 
-    for (const item of this.task.itinerary) {
+    for (const item of this.itinerary) {
       if (item.kind === 'start') {
         const cause = this.pointCause(item.line, item.point, given.startPoint);
         const altitude = this.altitude(item.altitude, item.line, given.startPoint, air);
@@ -684,7 +688,7 @@ class Evaluator {
   }
 
   private onwardOf(index: number, soar: SoarLine | undefined, given: Given): Resolved<number | null> {
-    const { itinerary } = this.task;
+    const { itinerary } = this;
     const here = itinerary[index];
     if (here?.kind !== 'turn' || !given.setting) return { value: -Infinity };
     let mode = soar;
@@ -861,7 +865,7 @@ class Evaluator {
     state: State,
     given: Given,
   ): Resolved<{ input: LegInput; lastGlide: LastGlide | undefined }> {
-    const onward = this.onward(this.task.itinerary.indexOf(item), state.soar, given);
+    const onward = this.onward(this.itinerary.indexOf(item), state.soar, given);
     if ('cause' in onward) return onward;
     const { destination, setting, departAltitudeM } = glide;
     const askedM = destination.elevationM + destination.reserveM + destination.altimeterM;

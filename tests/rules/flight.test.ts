@@ -134,6 +134,16 @@ test('a leg after one that does not get there counts from the height asked, and 
   `);
 });
 
+test('of several starts the first counts, as it is said', () => {
+  const text = eastTask({ start: 'Larkfield at 1500 ft MSL', turn: '"Corran Dam"', finish: 'Ashmoor at 70 kt' });
+  const twice = text.replace('  finish', '  start    Ashmoor at 6000 ft MSL\n  finish');
+  expect(said(text, LOW)).toHaveLength(2);
+  expect(said(twice, LOW)).toEqual(said(text, LOW));
+  expect(said(twice, 'detail-repeated')).toEqual([
+    'error: `start` stands here again, and only the first one counts: `start    Larkfield at 1500 ft MSL`. Take one of them out.',
+  ]);
+});
+
 test('a height that no glider reaches is no way out', () => {
   const far = `turnpoint Far at 52.0000 N 19.4410 E
   elevation 100 m
