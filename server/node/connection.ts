@@ -8,6 +8,7 @@ import {
 } from 'vscode-jsonrpc/node';
 import { sessionConnection } from '../connection.ts';
 import type { SessionConnection } from '../protocol.ts';
+import { collectsSoon } from './memory.ts';
 
 /** How often it is looked whether the client is there, ms. */
 const LOOK_EVERY = 3000;
@@ -22,11 +23,13 @@ function clientNamed(args: readonly string[]): number | undefined {
 /** Writes each message at once, where the library's own writes its header, waits, and writes the rest. */
 class WholeMessages extends AbstractMessageWriter implements MessageWriter {
   private readonly stream: NodeJS.WritableStream;
+  private readonly afterEach: () => void;
   private failures = 0;
 
-  constructor(stream: NodeJS.WritableStream) {
+  constructor(stream: NodeJS.WritableStream, afterEach: () => void) {
     super();
     this.stream = stream;
+    this.afterEach = afterEach;
     stream.on('error', (error) => this.fireError(error));
     stream.on('close', () => this.fireClose());
   }
@@ -49,6 +52,7 @@ class WholeMessages extends AbstractMessageWriter implements MessageWriter {
         this.fireError(error, message, this.failures);
         reject(error);
       });
+      this.afterEach();
     });
   }
 
@@ -84,7 +88,10 @@ export function connectionOverStdio(): SessionConnection & { listen(): void } {
   process.stdin.on('close', end);
   const named = clientNamed(process.argv.slice(2));
   if (named !== undefined) watch(named);
-  const rpc = createMessageConnection(new StreamMessageReader(process.stdin), new WholeMessages(process.stdout));
+  const rpc = createMessageConnection(
+    new StreamMessageReader(process.stdin),
+    new WholeMessages(process.stdout, collectsSoon()),
+  );
   return sessionConnection(rpc, {
     begins: (processId) => {
       if (typeof processId === 'number') watch(processId);
