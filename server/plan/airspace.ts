@@ -36,7 +36,10 @@ export interface AirspaceMet {
 
 /** What is known of the airspaces round a task. */
 export interface AirspacesOfTask {
+  /** Each as it is told: what only goes on from a meeting before it is left out. */
   readonly met: readonly AirspaceMet[];
+  /** Every meeting. */
+  readonly all: readonly AirspaceMet[];
   /** Volumes of which the outline or a limit cannot be read. */
   readonly unread: readonly Seen<Airspace>[];
   /** Volumes with a limit above ground, where a leg crosses them over ground that is not known. */
@@ -423,6 +426,7 @@ export function airspacesOf(task: TaskEvaluation): AirspacesOfTask {
   }
   const made = {
     met: withoutContinued(task.legs, met),
+    all: met,
     unread: airspaces.filter(({ meaning }) => shapeOfAirspace(meaning) === null),
     unplaced: [...unplaced],
   };

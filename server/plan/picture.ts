@@ -3,7 +3,7 @@ import { rangeAt } from '../../grammar/file.ts';
 import type { Span } from '../../grammar/syntax.ts';
 import type { Unit, UnitText } from '../../grammar/units.ts';
 import { destination, type GlidePoint, glideBackward, glidePath } from '../flight/index.ts';
-import { airspacesOf } from './airspace.ts';
+import { airspacesOf, NEAR_BESIDE_M } from './airspace.ts';
 import { legCells } from './budget-rows.ts';
 import { CAUTION, READING } from './caution.ts';
 import { tooLow, unknownGround } from './ground.ts';
@@ -51,8 +51,6 @@ const STEP_M = 1000;
 const CLOSELY_M = 0.05;
 /** Of a circle, so many points. */
 const CIRCLE_POINTS = 72;
-/** A slice that starts nearer to the leg's start than this starts there, m. */
-const AT_START_M = 15;
 
 /** A picture without its lines, which move when text above them does. */
 interface Drawn {
@@ -152,7 +150,7 @@ function draw(task: TaskEvaluation, with_: Show): Drawn {
   let cause: string | null = null;
   for (const [i, leg] of task.legs.entries()) {
     cause = leg.result ? null : (leg.cause?.text ?? cause);
-    const made: DrawnLeg = drawLeg(leg, task, around[i], { volumes, startM, lowAt, cause, before: legs.at(-1), with_ });
+    const made: DrawnLeg = drawLeg(leg, task, around[i], { volumes, startM, lowAt, cause, with_ });
     startM = startM === null || made.distanceM === null ? null : startM + made.distanceM;
     legs.push(made);
   }
@@ -212,7 +210,6 @@ interface Among {
   /** What some leg passes too low; each leg adds its own. */
   readonly lowAt: Set<Obstacle | Field | Turnpoint>;
   readonly cause: string | null;
-  readonly before: DrawnLeg | undefined;
   readonly with_: Show;
 }
 
@@ -273,7 +270,7 @@ function drawLeg(leg: LegEvaluation, task: TaskEvaluation, around: Around | unde
     solids: (around?.solids ?? [])
       .filter(({ seen }) => seen.meaning !== leg.from?.meaning && seen.meaning !== leg.to?.meaning)
       .map(({ seen, solid }) => ({ ...solid, tooLow: own.has(seen.meaning) })),
-    slices: slicesOf(leg, task, around, path, among),
+    slices: slicesOf(leg, task, around, among.volumes),
     stretchesWithoutField: (stretchesWithoutField(leg, task) ?? []).map(({ fromM, toM }) => ({ fromM, toM })),
     finishInReachAfterM: finishInReachFrom(leg, task) ?? null,
   };
@@ -325,27 +322,24 @@ function slicesOf(
   leg: LegEvaluation,
   task: TaskEvaluation,
   around: Around | undefined,
-  path: readonly PicturePoint[],
-  { volumes, before }: Among,
+  volumes: Among['volumes'],
 ): PictureSlice[] {
-  const { met } = airspacesOf(task);
+  const { all } = airspacesOf(task);
   return (around?.volumes ?? []).flatMap(({ seen, slices }) => {
     const volume = volumes.get(seen);
     if (volume === undefined) return [];
-    const own = met.filter((one) => one.leg === leg && one.airspace.meaning === seen.meaning);
+    const own = all.filter((one) => one.leg === leg && one.airspace.meaning === seen.meaning);
     return slices.map((slice): PictureSlice => {
       const { fromM, toM, floor, ceiling } = slice;
-      const here = own.filter(({ span }) => span.toM >= fromM && span.fromM <= toM);
-      let kind: PictureSlice['met'] = here.some((one) => one.kind === 'enters') ? 'enters' : null;
-      // One that goes on from the leg before is told there, and still entered here.
-      if (!kind && fromM <= AT_START_M && before?.slices.some((one) => one.volume === volume && one.met === 'enters')) {
-        const start = path[0]?.altitudeM;
-        const low = floor[0]?.altitudeM ?? null;
-        const high = ceiling[0]?.altitudeM ?? null;
-        if (start !== undefined && low !== null && high !== null && start > low && start < high) kind = 'enters';
-      }
-      kind ??= here.length > 0 ? 'near' : null;
-      return { volume, fromM, toM, floor, ceiling, met: kind };
+      // Where a path is nearest may lie a little before a slice or behind it.
+      const here = own.filter(({ kind, span, parts }) => {
+        const besideM = kind === 'near' ? NEAR_BESIDE_M : 0;
+        return (parts.length > 0 ? parts : [span]).some(
+          (part) => part.toM >= fromM - besideM && part.fromM <= toM + besideM,
+        );
+      });
+      const met = here.some(({ kind }) => kind === 'enters') ? 'enters' : here.length > 0 ? 'near' : null;
+      return { volume, fromM, toM, floor, ceiling, met };
     });
   });
 }

@@ -373,3 +373,190 @@ describe('a keystroke', () => {
     expect(legOf(moved, 1).path).toBe(leg.path);
   });
 });
+
+/** Points on one meridian, a tenth of a degree apart; in still air the Finch comes down by about 500 m from one to the next. */
+const MERIDIAN = `field Alder at 47.1000 N 19.5000 E
+  elevation 200 m
+  runway    09/27 800 m
+  runway    18/36 600 m
+  frequency 123.450 MHz
+  frequency 118.105 MHz
+
+turnpoint Birch at 47.2000 N 19.5000 E
+  elevation 150 m
+  radius    500 m
+
+field Cedar at 47.4000 N 19.5000 E
+  elevation 180 m
+  arrive    1500 ft AGL
+`;
+
+/** The first task of a plan on the meridian, with nothing else in view than what is written. */
+function onMeridian(text: string, also: (workspace: Workspace) => void = () => {}) {
+  const workspace = createWorkspace(['file:///plans']);
+  const club = EXAMPLE_CLUB.slice(EXAMPLE_CLUB.indexOf('aircraft Finch'));
+  const file = setFile(workspace, PLAN, `${club}\n${MERIDIAN}\n${text}`);
+  also(workspace);
+  const understood = understand(workspace, file);
+  const [task] = understood.tasks;
+  if (!task) throw new Error('no task');
+  return { workspace, understood, task, picture: pictureOf(workspace, understood, task) };
+}
+
+const STILL = 'task Out\n  aircraft Finch with pilot 82 kg\n  weather Calm\n  reserve Training\n';
+const NORTH = `${STILL}  start Alder at 3000 m MSL\n  turn Birch\n  finish Cedar\n`;
+
+/** Metres along the meridian from one latitude to another. Source: geographiclib-geodesic, WGS84. */
+const north = (from: number, to: number): number => Geodesic.WGS84.Inverse(from, 19.5, to, 19.5).s12 ?? Number.NaN;
+
+describe('the airspace that a leg cuts', () => {
+  /** Two arms across the meridian, from 47.15 to 47.25 and from 47.33 to 47.37, joined in the east. */
+  const arms = (floor: string, ceiling: string) => `airspace Arms
+  floor ${floor}
+  ceiling ${ceiling}
+  edge 47.15 N 19.48 E
+  edge 47.25 N 19.48 E
+  edge 47.25 N 19.54 E
+  edge 47.33 N 19.54 E
+  edge 47.33 N 19.48 E
+  edge 47.37 N 19.48 E
+  edge 47.37 N 19.56 E
+  edge 47.15 N 19.56 E
+`;
+  const met = (text: string) => onMeridian(text).picture.legs.map(({ slices }) => slices.map((slice) => slice.met));
+
+  test('is cut where its outline crosses the track', () => {
+    const { picture } = onMeridian(`${arms('2000 m MSL', 'FL150')}\n${NORTH}`);
+    const [first, second] = picture.legs;
+    const slices = [...(first?.slices ?? []), ...(second?.slices ?? [])];
+    const ends = slices.map(({ fromM, toM }) => [fromM, toM]);
+    const exact = [
+      [north(47.1, 47.15), north(47.1, 47.2)],
+      [0, north(47.2, 47.25)],
+      [north(47.2, 47.33), north(47.2, 47.37)],
+    ];
+    expect(ends).toHaveLength(3);
+    // The edges are geodesics, which lie a metre north of the parallel here.
+    for (const [i, [fromM, toM]] of ends.entries()) {
+      expect(Math.abs((fromM ?? 0) - (exact[i]?.[0] ?? 0))).toBeLessThan(3);
+      expect(Math.abs((toM ?? 0) - (exact[i]?.[1] ?? 0))).toBeLessThan(3);
+    }
+    // In the standard atmosphere, on 1013.25 hPa, a flight level is an altitude: FL150 is 15,000 ft, 4,572 m.
+    for (const { fromM, toM, floor, ceiling, volume } of slices) {
+      expect(volume).toBe(0);
+      expect(floor).toStrictEqual([
+        { xM: fromM, altitudeM: 2000 },
+        { xM: toM, altitudeM: 2000 },
+      ]);
+      expect(ceiling).toEqual([
+        { xM: fromM, altitudeM: expect.closeTo(4572, 6) },
+        { xM: toM, altitudeM: expect.closeTo(4572, 6) },
+      ]);
+    }
+  });
+
+  // The path: 3,000 m at Alder, 2,752 m at 47.15, 2,504 m at Birch, 2,256 m at 47.25, 1,860 m at 47.33, 1,661 m at 47.37.
+  test('is entered where the path lies in it, on each leg anew', () => {
+    expect(met(`${arms('2200 m MSL', '4000 m MSL')}\n${NORTH}`)).toEqual([['enters'], ['enters', null]]);
+    expect(met(`${arms('1000 m MSL', '4000 m MSL')}\n${NORTH}`)).toEqual([['enters'], ['enters', 'enters']]);
+    // Left through the floor on the first leg; the next starts 100 m below.
+    expect(met(`${arms('2604 m MSL', '4000 m MSL')}\n${NORTH}`)).toEqual([['enters'], [null, null]]);
+    expect(met(`${arms('4000 m MSL', '5000 m MSL')}\n${NORTH}`)).toEqual([[null], [null, null]]);
+    // Entered from above on the second leg, at its second arm.
+    expect(met(`${arms('500 m MSL', '1800 m MSL')}\n${NORTH}`)).toEqual([[null], [null, 'enters']]);
+  });
+
+  test('is entered by a climb over the turn as well', () => {
+    const climbed = NORTH.replace('  finish', '  climb to 3800 m MSL\n  finish');
+    // From 2,504 m; the path behind it is 2,900 m high and more over both arms.
+    expect(met(`${arms('2600 m MSL', '2800 m MSL')}\n${climbed}`)).toEqual([['enters'], ['enters', null]]);
+  });
+
+  test('is near where the path comes within 200 ft of it, and there alone', () => {
+    // 46 m above the end of the first arm, 28 m below its beginning, and 16 m below it at the turn.
+    expect(met(`${arms('2000 m MSL', '2210 m MSL')}\n${NORTH}`)).toEqual([[null], ['near', null]]);
+    expect(met(`${arms('2780 m MSL', '3300 m MSL')}\n${NORTH}`)).toEqual([['near'], [null, null]]);
+    expect(met(`${arms('2520 m MSL', '3300 m MSL')}\n${NORTH}`)).toEqual([['enters'], ['near', null]]);
+    expect(met(`${arms('3050 m MSL', '3300 m MSL')}\n${NORTH}`)).toEqual([[null], [null, null]]);
+  });
+
+  test('is near though the track itself does not cut it', () => {
+    const { picture } = onMeridian(
+      `airspace Beside\n  floor 2000 m MSL\n  ceiling 4000 m MSL\n  edge 47.12 N 19.51 E\n  edge 47.18 N 19.51 E\n  edge 47.18 N 19.56 E\n  edge 47.12 N 19.56 E\n\n${NORTH}`,
+    );
+    expect(picture.volumes.map(({ met: kind }) => kind)).toEqual(['near']);
+    expect(picture.legs.map(({ slices }) => slices)).toEqual([[], []]);
+  });
+
+  test('of two volumes is told of each its own', () => {
+    const { picture } = onMeridian(
+      `${arms('4000 m MSL', '5000 m MSL')}\nairspace Dome\n  floor 0 ft AGL\n  ceiling 3000 m MSL\n  circle 47.1500 N 19.5000 E radius 2 km\n\nairspace Shelf\n  floor 2810 m MSL\n  ceiling 3300 m MSL\n  circle 47.1500 N 19.5000 E radius 1 km\n\n${NORTH}`,
+    );
+    expect(picture.volumes.map(({ name, floor, ceiling, met: kind }) => [name, floor, ceiling, kind])).toEqual([
+      ['Arms', '13,123 ft MSL', '16,404 ft MSL', null],
+      ['Dome', 'surface', '9,843 ft MSL', 'enters'],
+      ['Shelf', '9,219 ft MSL', '10,827 ft MSL', 'near'],
+    ]);
+    expect(picture.legs.map(({ slices }) => slices.map(({ volume, met: kind }) => [volume, kind]))).toEqual([
+      [
+        [0, null],
+        [1, 'enters'],
+        [2, 'near'],
+      ],
+      [
+        [0, null],
+        [0, null],
+      ],
+    ]);
+    // A circle is 72 points on it, from the north on by east, and an outline is its corners.
+    const [, dome] = picture.volumes;
+    expect(dome?.circle).toStrictEqual({ centre: { latDeg: 47.15, lonDeg: 19.5 }, radiusM: 2000 });
+    expect(dome?.outline).toHaveLength(72);
+    for (const [i, { latDeg, lonDeg }] of (dome?.outline ?? []).entries()) {
+      // Source: geographiclib-geodesic, WGS84.
+      const { s12, azi1 } = Geodesic.WGS84.Inverse(47.15, 19.5, latDeg, lonDeg);
+      expect(s12).toBeCloseTo(2000, 3);
+      expect(((azi1 ?? 0) + 360.0001) % 360).toBeCloseTo(i * 5 + 0.0001, 5);
+    }
+    expect(picture.volumes[0]).toMatchObject({ circle: null });
+    expect(picture.volumes[0]?.outline.slice(0, 2)).toStrictEqual([
+      { latDeg: 47.15, lonDeg: 19.48 },
+      { latDeg: 47.25, lonDeg: 19.48 },
+    ]);
+    expect(picture.volumes[0]?.outline).toHaveLength(8);
+  });
+
+  test('limits are shown as they are written', () => {
+    const shown = (floor: string, ceiling: string) => {
+      const [volume] = onMeridian(
+        `units\n  altitude m\n\nairspace Dome\n  floor ${floor}\n  ceiling ${ceiling}\n  circle 47.1500 N 19.5000 E radius 2 km\n\n${NORTH}`,
+      ).picture.volumes;
+      return [volume?.floor, volume?.ceiling];
+    };
+    expect(shown('0 ft AGL', '300 m AGL')).toEqual(['surface', '300 m AGL']);
+    expect(shown('0 m MSL', 'FL65')).toEqual(['0 m MSL', 'FL65']);
+    expect(shown('1 m AGL', '1000 ft MSL')).toEqual(['1 m AGL', '305 m MSL']);
+  });
+
+  test('over ground that is not known is not taken for entered', () => {
+    const flat = (workspace: Workspace) => {
+      const tile = decodeTile(
+        tileBytes(1201, () => 100),
+        { latDeg: 47, lonDeg: 19 },
+      );
+      if (tile) setTile(workspace, 'file:///plans/tiles/N47E019.hgt', tile);
+    };
+    // The turn lies a tile farther east, of which nothing is known.
+    const { picture } = onMeridian(
+      `terrain "tiles"\n\nturnpoint East at 47.1000 N 20.0500 E\n  elevation 100 m\n\nfield Farther at 47.1000 N 20.2000 E\n  elevation 100 m\n\nairspace Low\n  floor 300 ft AGL\n  ceiling FL150\n  circle 47.1000 N 20.0500 E radius 10 km\n\n${STILL}  start Alder at 4000 m MSL\n  turn East\n  finish Farther\n`,
+      flat,
+    );
+    const [first, second] = picture.legs;
+    expect(first?.slices.map(({ met: kind }) => kind)).toEqual(['enters']);
+    expect(second?.slices.map(({ met: kind }) => kind)).toEqual([null]);
+    expect(second?.slices[0]?.floor.every(({ altitudeM }) => altitudeM === null)).toBe(true);
+    // 300 ft over ground of 100 m.
+    expect(first?.slices[0]?.floor[0]?.altitudeM).toBeCloseTo(100 + 300 * 0.3048, 6);
+    expect(first?.slices[0]?.floor.at(-1)?.altitudeM).toBeNull();
+  });
+});
