@@ -147,10 +147,8 @@ function draw(task: TaskEvaluation, with_: Show): Drawn {
   const lowAt = new Set<Seen<Obstacle | Field | Turnpoint>['meaning']>();
   const legs: DrawnLeg[] = [];
   let startM: number | null = 0;
-  let cause: string | null = null;
   for (const [i, leg] of task.legs.entries()) {
-    cause = leg.result ? null : (leg.cause?.text ?? cause);
-    const made: DrawnLeg = drawLeg(leg, task, around[i], { volumes, startM, lowAt, cause, with_ });
+    const made: DrawnLeg = drawLeg(leg, task, around[i], { volumes, startM, lowAt, with_ });
     startM = startM === null || made.distanceM === null ? null : startM + made.distanceM;
     legs.push(made);
   }
@@ -191,17 +189,12 @@ function draw(task: TaskEvaluation, with_: Show): Drawn {
 }
 
 /** Why a leg has no budget, in words; null where it has one. */
-function whyNot(leg: LegEvaluation, cause: string | null, task: TaskEvaluation, with_: Show): string | null {
-  const { result } = leg;
+function whyNot({ result, cause }: LegEvaluation, with_: Show): string | null {
   if (result?.problem) {
     const where = result.atM < 1 ? 'from its start' : `${with_.distance(result.atM)} on`;
     return `it makes no headway ${where}`;
   }
-  if (result) return null;
-  if (cause) return cause;
-  const { vsMps, vneMps } = task.aircraft?.meaning ?? {};
-  if (task.aircraft && !(vsMps && vneMps)) return `${task.aircraft.meaning.name} has no ${vsMps ? '`vne`' : '`vs`'}`;
-  return 'a fact that it needs is missing';
+  return result ? null : (cause?.text ?? 'a fact that it needs is missing');
 }
 
 interface Among {
@@ -209,7 +202,6 @@ interface Among {
   readonly startM: number | null;
   /** What some leg passes too low; each leg adds its own. */
   readonly lowAt: Set<Obstacle | Field | Turnpoint>;
-  readonly cause: string | null;
   readonly with_: Show;
 }
 
@@ -246,7 +238,7 @@ function drawLeg(leg: LegEvaluation, task: TaskEvaluation, around: Around | unde
     destinationElevationM: leg.to?.meaning.elevationM ?? null,
     reachesGroundAfterM: flown?.reachesGroundAfterM ?? null,
     noHeadwayAfterM: result?.problem ? result.atM : null,
-    notComputed: whyNot(leg, among.cause, task, among.with_),
+    notComputed: whyNot(leg, among.with_),
     cells: legCells(leg, among.with_).map(harmless),
     climbs: climbsOf(leg)
       .filter(({ beyondLeg, goesDown }) => !beyondLeg && !goesDown)

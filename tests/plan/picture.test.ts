@@ -409,6 +409,495 @@ const NORTH = `${STILL}  start Alder at 3000 m MSL\n  turn Birch\n  finish Cedar
 /** Metres along the meridian from one latitude to another. Source: geographiclib-geodesic, WGS84. */
 const north = (from: number, to: number): number => Geodesic.WGS84.Inverse(from, 19.5, to, 19.5).s12 ?? Number.NaN;
 
+describe('the whole picture', () => {
+  test('has the units, the start, the lines and the points of the task', () => {
+    const { picture, understood } = onMeridian(`units\n  altitude m\n  distance km\n  climb m/s\n\n${NORTH}`);
+    const lines = understood.file.syntax.text.split('\n');
+    const task = lines.indexOf('task Out');
+    expect(picture).toMatchObject({
+      task: 'Out',
+      uri: PLAN,
+      lines: { first: task, last: task + 6 },
+      aircraft: 'Finch',
+      units: { altitude: 'm', distance: 'km', speed: 'kt', climb: 'm/s', mass: 'kg' },
+      obstacles: [],
+      volumes: [],
+      notDrawn: [],
+      wind: [{ altitudeM: 200, fromDeg: 270, speedMps: 0 }],
+      groundKnown: false,
+    });
+    expect(picture.start).toStrictEqual({
+      name: 'Alder',
+      position: { latDeg: 47.1, lonDeg: 19.5 },
+      elevationM: 200,
+      altitudeM: 3000,
+      lines: { first: task + 4, last: task + 4 },
+    });
+    expect(picture.legs.map(({ lines: at }) => at)).toStrictEqual([
+      { first: task + 5, last: task + 5 },
+      { first: task + 6, last: task + 6 },
+    ]);
+    // 1,000 ft over a field, 1,500 ft over Cedar by its own line, and 150 ft for the altimeter.
+    expect(picture.fields).toStrictEqual([
+      {
+        name: 'Alder',
+        position: { latDeg: 47.1, lonDeg: 19.5 },
+        elevationM: 200,
+        askedAltitudeM: 200 + 1000 * 0.3048 + 150 * 0.3048,
+        runways: ['09/27', '18/36'],
+        frequency: '123.450 MHz',
+        named: true,
+      },
+      {
+        name: 'Cedar',
+        position: { latDeg: 47.4, lonDeg: 19.5 },
+        elevationM: 180,
+        askedAltitudeM: 180 + 1500 * 0.3048 + 150 * 0.3048,
+        runways: [],
+        frequency: null,
+        named: true,
+      },
+    ]);
+    expect(picture.turnpoints).toStrictEqual([
+      { name: 'Birch', position: { latDeg: 47.2, lonDeg: 19.5 }, radiusM: 500, named: true },
+    ]);
+  });
+
+  test('has the numbers of each leg', () => {
+    const { picture, task } = onMeridian(NORTH.replace('finish Cedar', 'finish Cedar at 60 kt'));
+    const [first, second] = picture.legs;
+    const [one, other] = task.legs.map(({ result }) => result);
+    if (!one || one.problem || !other || other.problem) throw new Error('not flown');
+    expect(first).toMatchObject({
+      number: 1,
+      kind: 'turn',
+      from: 'Alder',
+      to: 'Birch',
+      startM: 0,
+      departAltitudeM: 3000,
+      departAssumed: false,
+      // 1,500 ft over a turnpoint and 150 ft for the altimeter.
+      askedAltitudeM: 150 + 1650 * 0.3048,
+      arriveAltitudeM: one.arriveAltitudeM,
+      arriveHeightM: one.arriveAltitudeM - 150,
+      indicatedMps: one.indicatedMps,
+      timeS: one.timeS,
+      destinationElevationM: 150,
+      reachesGroundAfterM: null,
+      noHeadwayAfterM: null,
+      notComputed: null,
+      climbs: [],
+      ground: [],
+      lowGround: null,
+      slices: [],
+      stretchesWithoutField: [],
+      finishInReachAfterM: null,
+    });
+    expect(second).toMatchObject({
+      number: 2,
+      kind: 'finish',
+      from: 'Birch',
+      to: 'Cedar',
+      startM: first?.distanceM,
+      departAltitudeM: one.arriveAltitudeM,
+      indicatedMps: (60 * 1852) / 3600,
+      destinationElevationM: 180,
+      finishInReachAfterM: 0,
+    });
+    expect(first?.distanceM).toBeCloseTo(north(47.1, 47.2), 3);
+    expect(second?.distanceM).toBeCloseTo(north(47.2, 47.4), 3);
+    for (const leg of picture.legs) expect(leg.courseDeg).toBeCloseTo(0, 9);
+    expect(first?.marginM).toBeCloseTo(one.arriveAltitudeM - 150 - 1650 * 0.3048, 9);
+    // Of the 23 km of the second leg a piece of 20 km is drawn by its ends, so it has one point more in its middle.
+    expect(first?.track).toStrictEqual([
+      { latDeg: 47.1, lonDeg: 19.5 },
+      { latDeg: 47.2, lonDeg: 19.5 },
+    ]);
+    expect(second?.track).toHaveLength(3);
+    expect(second?.track[1]?.latDeg).toBeCloseTo(47.3, 4);
+    expect(picture.least).toStrictEqual({ leg: 2, marginM: second?.marginM });
+  });
+
+  test('counts the distance flown before each leg, up to one that is not known', () => {
+    const { picture } = onMeridian(
+      `${STILL}  start Alder at 3000 m MSL\n  turn Birch\n  turn Cedar\n  turn Birch\n  finish Alder\n`,
+    );
+    const [near, far] = [north(47.1, 47.2), north(47.2, 47.4)];
+    const exact = [0, near, near + far, near + 2 * far];
+    for (const [i, { startM }] of picture.legs.entries()) expect(startM).toBeCloseTo(exact[i] ?? Number.NaN, 3);
+    const broken = onMeridian(
+      `${STILL}  start Alder at 3000 m MSL\n  turn Birch\n  turn Nowhere\n  turn Cedar\n  turn Birch\n  finish Alder\n`,
+    ).picture.legs;
+    expect(broken.map(({ startM }) => startM === null)).toEqual([false, false, true, true, true]);
+    expect(broken.map(({ distanceM }) => distanceM === null)).toEqual([false, true, true, false, false]);
+    // Known or not, a leg between known points has its course.
+    expect(broken.map(({ courseDeg }) => courseDeg)).toEqual([
+      expect.closeTo(0, 6),
+      null,
+      null,
+      expect.closeTo(180, 6),
+      expect.closeTo(180, 6),
+    ]);
+    expect(broken.map(({ destinationElevationM }) => destinationElevationM)).toEqual([150, null, 180, 150, 200]);
+  });
+
+  test('of legs with the same margin tells the first as the least', () => {
+    const { picture } = onMeridian(
+      `${STILL}  start Alder at 2300 m MSL\n  turn Birch\n  climb to 2500 m MSL\n  turn Alder\n  climb to 2300 m MSL\n  turn Birch\n`,
+    );
+    expect(picture.legs[0]?.marginM).toBe(picture.legs[2]?.marginM);
+    expect(picture.least).toStrictEqual({ leg: 1, marginM: picture.legs[0]?.marginM });
+  });
+
+  test('has a start where its place is known, and its heights where they are', () => {
+    const start = (line: string) => onMeridian(`${STILL}${line}  finish Cedar\n`).picture.start;
+    expect(start('')).toBeNull();
+    expect(start('  start Nowhere at 3000 m MSL\n')).toBeNull();
+    const with_ = (entry: string) =>
+      onMeridian(`${entry}\n${STILL}  start Dale at 900 m AGL\n  finish Cedar\n`).picture;
+    expect(with_('turnpoint Dale\n  elevation 100 m\n').start).toBeNull();
+    expect(with_('turnpoint Dale at 47.1500 N 19.5000 E\n').start).toMatchObject({
+      name: 'Dale',
+      position: { latDeg: 47.15, lonDeg: 19.5 },
+      elevationM: null,
+      altitudeM: null,
+    });
+    expect(with_('turnpoint Dale at 47.1500 N 19.5000 E\n  elevation 100 m\n').start).toMatchObject({
+      elevationM: 100,
+      altitudeM: 1000,
+    });
+  });
+
+  test('of a task that is no more in its file has no lines', () => {
+    const { workspace, understood, task } = onMeridian(NORTH);
+    setFile(workspace, PLAN, MERIDIAN);
+    const gone = pictureOf(workspace, understood, task);
+    expect(gone.lines).toStrictEqual({ first: 0, last: 0 });
+    expect(gone.legs.map(({ lines }) => lines)).toStrictEqual([
+      { first: 0, last: 0 },
+      { first: 0, last: 0 },
+    ]);
+  });
+
+  test('is written anew when the reader chooses other units', () => {
+    const { workspace, task, picture } = onMeridian(NORTH);
+    expect(legOf(picture, 1).cells).toContain('6.0 NM');
+    const text = workspace.files.get(PLAN)?.syntax.text ?? '';
+    const understood = understand(workspace, setFile(workspace, PLAN, `units\n  distance km\n\n${text}`));
+    const [now] = understood.tasks;
+    expect(now).toBe(task);
+    // 11.12 km.
+    expect(legOf(pictureOf(workspace, understood, task), 1).cells).toContain('11.1 km');
+  });
+});
+
+describe('the climbs of a leg', () => {
+  test('are those that are flown: overhead its start, and on its way', () => {
+    const { picture, understood } = onMeridian(`${STILL}  start Alder at 3000 m MSL
+  climb to 3200 m MSL
+  climb to 3250 m MSL after 4 km
+  climb to 1000 m MSL after 5 km
+  climb to 4000 m MSL after 40 km
+  turn Birch
+  climb to 500 m MSL
+  finish Cedar
+`);
+    const line = understood.file.syntax.text.split('\n').indexOf('  climb to 3200 m MSL');
+    const [first, second] = picture.legs;
+    expect(second?.climbs).toEqual([]);
+    expect(first?.climbs).toStrictEqual([
+      { xM: 0, fromAltitudeM: 3000, toAltitudeM: 3200, soared: false, lines: { first: line, last: line } },
+      {
+        xM: 4000,
+        fromAltitudeM: expect.any(Number),
+        toAltitudeM: 3250,
+        soared: false,
+        lines: { first: line + 1, last: line + 1 },
+      },
+    ]);
+    const before = first?.path.find(({ xM }) => xM === 4000)?.altitudeM;
+    expect(first?.climbs[1]?.fromAltitudeM).toBeCloseTo(before ?? Number.NaN, 6);
+    // Behind the climb after 4 km; those that go down, or lie beyond the leg, do not count.
+    expect(first?.required[0]?.xM).toBe(5000);
+  });
+
+  test('that soaring makes have the line that soars', () => {
+    const { picture, understood } = onMeridian(
+      `${STILL}  start Alder at 1500 m MSL\n  climb to 1600 m MSL\n  soar between 1200 m MSL and 1600 m MSL\n  turn Birch\n  finish Cedar\n`,
+    );
+    const line = understood.file.syntax.text.split('\n').findIndex((one) => one.startsWith('  soar'));
+    const climbs = picture.legs.flatMap((leg) => leg.climbs);
+    const [overhead, ...soared] = climbs;
+    expect(overhead).toMatchObject({ xM: 0, soared: false, lines: { first: line - 1, last: line - 1 } });
+    expect(soared.length).toBeGreaterThan(1);
+    for (const climb of soared) expect(climb).toMatchObject({ soared: true, lines: { first: line, last: line } });
+  });
+
+  test('without a height to climb from are drawn from nowhere', () => {
+    const { picture } = onMeridian(
+      `turnpoint Dale at 47.1500 N 19.5000 E\n\n${STILL}  start Alder at 3000 m MSL\n  turn Dale\n  climb to 2000 m MSL\n  finish Cedar\n`,
+    );
+    expect(legOf(picture, 1).notComputed).toBe('Dale has no `elevation`');
+    expect(legOf(picture, 2)).toMatchObject({
+      notComputed: null,
+      climbs: [{ xM: 0, fromAltitudeM: null, toAltitudeM: 2000 }],
+    });
+  });
+});
+
+describe('the height required, where the model cannot be flown in one piece', () => {
+  /** A picture of a leg of which something is known otherwise. */
+  const otherwise = (text: string, change: (leg: TaskEvaluation['legs'][number]) => object) => {
+    const { workspace, understood, task } = onMeridian(text);
+    const legs = task.legs.map((leg) => ({ ...leg, ...change(leg) }));
+    return { task, picture: pictureOf(workspace, understood, { ...task, legs }) };
+  };
+  const ONE = `${STILL}  start Birch at 3000 m MSL\n  climb to 3000 m MSL after 2 km\n  finish Cedar at 60 kt\n`;
+  const more = (byM: number) => (leg: TaskEvaluation['legs'][number]) => ({
+    result: leg.result && { ...leg.result, requiredDepartAltitudeM: (leg.result.requiredDepartAltitudeM ?? 0) + byM },
+  });
+
+  test.each([0.04, 0.06, -0.06, 1])('a start off by %d m still ends at what is asked', (byM) => {
+    const { task, picture } = otherwise(ONE, more(byM));
+    const { input, result } = task.legs[0] ?? {};
+    if (!input || !result) throw new Error('not computed');
+    const { required } = legOf(picture, 1);
+    const exact = result.requiredDepartAltitudeM ?? Number.NaN;
+    expect(required[0]).toEqual({ xM: 2000, altitudeM: exact + byM });
+    expect(required.at(-1)).toEqual({ xM: result.distanceM, altitudeM: result.askedAltitudeM });
+    // 20.2 km in 21 steps of the same length.
+    expect(required).toHaveLength(22);
+    // Within 5 cm it is the glide from there; beyond, the glide backward from the end.
+    const near = Math.abs(byM) < 0.05;
+    for (const [i, { xM, altitudeM }] of required.slice(1, -1).entries()) {
+      expect(xM).toBeCloseTo(2000 + ((i + 1) * (result.distanceM - 2000)) / 21, 6);
+      const back = glideBackward(input.setting, result.indicatedMps, xM, result.distanceM, result.askedAltitudeM);
+      if (back.problem) throw new Error('no headway');
+      const off = Math.abs(altitudeM - back.altitudeM);
+      if (near) expect(off).toBeGreaterThan(0.02);
+      else expect(off).toBeLessThan(0.005);
+    }
+  });
+
+  test('it ends where a glide backward makes no headway', () => {
+    // 90 kt from ahead above, none below: somewhere between, 60 kt make no headway.
+    const { task, picture } = otherwise(
+      `weather Shear\n  wind 600 m MSL from 000° at 0 kt\n  wind 1500 m MSL from 000° at 90 kt\n\n${ONE.replace('Calm', 'Shear').replace('3000 m MSL after', '3001 m MSL after')}`,
+      () => ({}),
+    );
+    expect(task.legs[0]?.result?.requiredDepartAltitudeM).toBeNull();
+    expect(legOf(picture, 1).required).toEqual([]);
+    const drawn_ = otherwise(
+      `weather Shear\n  wind 600 m MSL from 000° at 0 kt\n  wind 1500 m MSL from 000° at 90 kt\n\n${ONE.replace('Calm', 'Shear')}`,
+      (leg) => ({ result: leg.result && { ...leg.result, requiredDepartAltitudeM: 1400 } }),
+    );
+    const { required } = legOf(drawn_.picture, 1);
+    expect(required.length).toBeGreaterThan(1);
+    expect(required[0]?.xM).toBeGreaterThan(2000);
+    expect(required.at(-1)?.xM).toBe(drawn_.task.legs[0]?.result?.distanceM);
+    // Each point higher than the one behind it.
+    for (const [i, { altitudeM }] of required.slice(1).entries())
+      expect(required[i]?.altitudeM).toBeGreaterThan(altitudeM);
+  });
+});
+
+describe('why a leg has no budget', () => {
+  const gale = (wind: string, start: string) =>
+    legOf(
+      onMeridian(
+        `weather Gale\n${wind}\n${STILL.replace('Calm', 'Gale')}  start Alder at ${start}\n  turn Birch at 60 kt\n`,
+      ).picture,
+      1,
+    );
+
+  test('no headway from its start, or so far on', () => {
+    const ahead = gale('  wind 500 m MSL from 000° at 90 kt\n', '3000 m MSL');
+    expect(ahead).toMatchObject({ notComputed: 'it makes no headway from its start', noHeadwayAfterM: 0 });
+    const below = gale('  wind 3000 m MSL from 000° at 0 kt\n  wind 2700 m MSL from 000° at 90 kt\n', '3000 m MSL');
+    const { noHeadwayAfterM } = below;
+    expect(noHeadwayAfterM).toBeGreaterThan(1000);
+    expect(below.notComputed).toBe(`it makes no headway ${((noHeadwayAfterM ?? 0) / 1852).toFixed(1)} NM on`);
+    for (const { marginM, timeS, arriveAltitudeM, arriveHeightM, reachesGroundAfterM, indicatedMps } of [ahead, below])
+      expect([marginM, timeS, arriveAltitudeM, arriveHeightM, reachesGroundAfterM, indicatedMps]).toEqual([
+        null,
+        null,
+        null,
+        null,
+        null,
+        (60 * 1852) / 3600,
+      ]);
+    // The path is drawn up to there.
+    expect(below.path.at(-1)?.xM).toBeLessThanOrEqual(noHeadwayAfterM ?? 0);
+    expect(ahead.path.length).toBeLessThan(2);
+  });
+
+  test('what is missing, leg by leg, and nothing of a leg that is computed', () => {
+    const { picture } = onMeridian(
+      `turnpoint Dale at 47.1500 N 19.5000 E\n\n${STILL}  start Alder at 3000 m MSL\n  turn Dale\n  turn Birch\n  climb to 2000 m MSL\n  finish Cedar\n`,
+    );
+    expect(picture.legs.map(({ notComputed }) => notComputed)).toEqual([
+      'Dale has no `elevation`',
+      'Dale has no `elevation`',
+      null,
+    ]);
+    const limits = (line: RegExp) => {
+      const { workspace } = onMeridian(NORTH);
+      const text = (workspace.files.get(PLAN)?.syntax.text ?? '').replace(line, '');
+      const understood = understand(workspace, setFile(workspace, PLAN, text));
+      const [task] = understood.tasks as readonly [TaskEvaluation];
+      return pictureOf(workspace, understood, task).legs.map(({ notComputed }) => notComputed);
+    };
+    expect(limits(/^ +vs .*\n/m)).toEqual(['Finch has no `vs`', 'Finch has no `vs`']);
+    expect(limits(/^ +vne .*\n/m)).toEqual(['Finch has no `vne`', 'Finch has no `vne`']);
+    expect(limits(/^ +aircraft .*\n/m)).toEqual(['the task names no aircraft', 'the task names no aircraft']);
+  });
+});
+
+describe('what is not drawn', () => {
+  test('a field without a place or a height, and an airspace that cannot be read, are named', () => {
+    const { picture } = onMeridian(
+      `field Blank\n  elevation 100 m\n\nfield Bare at 47.2500 N 19.5000 E\n\nfield Unsure at 47.3000 N 19.5000 E\n  elevation 100 m\n  arrive high\n\nairspace Torn\n  floor 3000 ft MSL\n  circle 47.2 N 19.5 E radius 3 km\n\n${NORTH}`,
+    );
+    expect(picture.notDrawn).toStrictEqual([
+      'The field Blank is not drawn: its position or elevation is not known.',
+      'The field Bare is not drawn: its position or elevation is not known.',
+      'The airspace Torn is not drawn: its outline or a limit cannot be read.',
+    ]);
+    expect(picture.volumes).toEqual([]);
+  });
+
+  test('a field that the task names is drawn with what is known of it', () => {
+    const fieldOf = (entry: string) =>
+      onMeridian(`${entry}\n${STILL}  start Alder at 3000 m MSL\n  turn Unsure\n  finish Cedar\n`).picture.fields.map(
+        ({ name, elevationM, askedAltitudeM }) => [name, elevationM, askedAltitudeM],
+      )[1];
+    const asked = expect.closeTo(100 + 1150 * 0.3048, 9);
+    expect(fieldOf('field Unsure at 47.3000 N 19.5000 E\n  elevation 100 m\n')).toEqual(['Unsure', 100, asked]);
+    expect(fieldOf('field Unsure at 47.3000 N 19.5000 E\n  elevation 100 m\n  arrive high\n')).toEqual([
+      'Unsure',
+      100,
+      null,
+    ]);
+    expect(fieldOf('field Unsure at 47.3000 N 19.5000 E\n')).toEqual(['Unsure', null, null]);
+    expect(fieldOf('field Unsure\n  elevation 100 m\n')?.[0]).toBe('Cedar');
+  });
+
+  /** Strips so high that none is in reach, the first the farthest from the track: 100 m for each of those before it. */
+  const strips = (count: number) =>
+    Array.from({ length: count }, (_, i) => {
+      const { lat2, lon2 } = Geodesic.WGS84.Direct(47.15, 19.5, 90, 100 * (count - i));
+      return `field S${count - i} at ${lat2?.toFixed(6)} N ${lon2?.toFixed(6)} E\n  elevation 3100 m\n`;
+    }).join('\n');
+  const withStrips = (count: number) => onMeridian(`${strips(count)}\n${NORTH}`).picture;
+  const nearest = Array.from({ length: 40 }, (_, i) => `S${i + 1}`);
+
+  test('of the fields beside the track the nearest forty are drawn, and how many are not is said', () => {
+    expect(withStrips(40).fields.map(({ name }) => name)).toEqual(['Alder', 'Cedar', ...nearest]);
+    expect(withStrips(40).notDrawn).toEqual([]);
+    const one = withStrips(41);
+    expect(one.fields.map(({ name }) => name)).toEqual(['Alder', 'Cedar', ...nearest]);
+    expect(one.notDrawn).toEqual([
+      'One more field near the track is not drawn: it is neither named nor in reach where the least are.',
+    ]);
+    expect(withStrips(45).notDrawn).toEqual([
+      '5 more fields near the track are not drawn: they are neither named nor in reach where the least are.',
+    ]);
+    expect(one.fields.slice(2).every(({ named, elevationM }) => !named && elevationM === 3100)).toBe(true);
+  });
+
+  test('a field beside two legs counts by the nearer', () => {
+    // Both lie beside the second leg as well, Fern by 2 km and Gorse by 1 km; Fern stands at the first.
+    const { picture } = onMeridian(
+      `field Gorse at 47.1500 N 19.5132 E\n  elevation 3100 m\n\nfield Fern at 47.1001 N 19.5001 E\n  elevation 3100 m\n\n${STILL}  start Cedar at 3000 m MSL\n  turn Birch\n  finish Alder\n`,
+    );
+    expect(picture.fields.map(({ name }) => name)).toEqual(['Cedar', 'Alder', 'Fern', 'Gorse']);
+  });
+});
+
+describe('what stands beside a leg', () => {
+  const MAST = 'obstacle Mast at 47.2500 N 19.5010 E\n  top 2200 m MSL\n  radius 300 m\n';
+
+  test('is told once, with the radius in which it stands, and too low where some leg passes it so', () => {
+    const { picture } = onMeridian(
+      `${MAST}\nobstacle Pole at 47.3000 N 19.5000 E\n  top 300 m MSL\n\nturnpoint Elm at 47.1500 N 19.5000 E\n  elevation 120 m\n\n${NORTH}`,
+    );
+    expect(picture.obstacles).toStrictEqual([
+      { name: 'Mast', position: { latDeg: 47.25, lonDeg: 19.501 }, topM: 2200, radiusM: 300, tooLow: true },
+      { name: 'Pole', position: { latDeg: 47.3, lonDeg: 19.5 }, topM: 300, radiusM: null, tooLow: false },
+    ]);
+    // The ends of a leg are none that it passes.
+    expect(picture.legs.map(({ solids }) => solids.map(({ name, tooLow }) => [name, tooLow]))).toEqual([
+      [['Elm', false]],
+      [
+        ['Mast', true],
+        ['Pole', false],
+      ],
+    ]);
+    expect(picture.turnpoints).toStrictEqual([
+      { name: 'Birch', position: { latDeg: 47.2, lonDeg: 19.5 }, radiusM: 500, named: true },
+      { name: 'Elm', position: { latDeg: 47.15, lonDeg: 19.5 }, radiusM: null, named: false },
+    ]);
+    const mast = legOf(picture, 2).solids[0];
+    expect(mast?.kind).toBe('obstacle');
+    expect(Math.abs((mast?.xM ?? 0) - north(47.2, 47.25))).toBeLessThan(5);
+  });
+
+  test('passed low on one leg and high on another is too low, on that leg alone', () => {
+    const { picture } = onMeridian(
+      `${MAST}\n${STILL}  start Birch at 3200 m MSL\n  turn Cedar\n  climb to 2300 m MSL\n  finish Birch\n`.replace(
+        'top 2200',
+        'top 2000',
+      ),
+    );
+    expect(picture.legs.map(({ solids }) => solids.find(({ name }) => name === 'Mast')?.tooLow)).toEqual([false, true]);
+    expect(picture.obstacles[0]?.tooLow).toBe(true);
+  });
+
+  test('a turnpoint without a place is not drawn', () => {
+    const { picture } = onMeridian(
+      `turnpoint Blank\n  elevation 100 m\n\n${STILL}  start Alder at 3000 m MSL\n  turn Blank\n  finish Cedar\n`,
+    );
+    expect(picture.turnpoints).toEqual([]);
+  });
+});
+
+describe('the ground under a leg', () => {
+  /** A ridge of 2,400 m between 47.24 and 47.26 degrees north on a plain of 100 m. */
+  const ridge = (workspace: Workspace) => {
+    const post = (row: number) => (row >= 1200 * 0.74 && row <= 1200 * 0.76 ? 2400 : 100);
+    const tile = decodeTile(tileBytes(1201, post), { latDeg: 47, lonDeg: 19 });
+    if (tile) setTile(workspace, 'file:///plans/tiles/N47E019.hgt', tile);
+  };
+
+  test('that lies too high is told with where the most is missing', () => {
+    const { picture } = onMeridian(`terrain "tiles"\n\n${NORTH}`, ridge);
+    expect(picture.groundKnown).toBe(true);
+    const [first, second] = picture.legs;
+    expect(first?.lowGround).toBeNull();
+    const low = second?.lowGround;
+    if (!second || !low) throw new Error('no low ground');
+    // Rows of a tile count from its north: the ridge lies from row 888 to 912, 48.26 to 48.24 less a degree.
+    expect(Math.abs(low.fromM - north(47.2, 47.24))).toBeLessThan(100);
+    expect(Math.abs(low.toM - north(47.2, 47.26))).toBeLessThan(100);
+    expect(low.topM).toBe(2400);
+    // The path comes down: the most is missing at the far end.
+    expect(low.xM).toBe(low.toM);
+    expect(low.altitudeM).toBeCloseTo(at(second.path, low.xM), 6);
+    expect(second.solids).toEqual([]);
+  });
+
+  test('is known where it is known under every leg that is computed', () => {
+    const known = (text: string, tile = ridge) => onMeridian(`terrain "tiles"\n\n${text}`, tile).picture.groundKnown;
+    expect(known(NORTH)).toBe(true);
+    expect(known(NORTH, () => {})).toBe(false);
+    const dale = (rest: string) =>
+      `turnpoint Dale at 47.1500 N 19.5000 E\n\n${STILL}  start Alder at 3000 m MSL\n  turn Dale\n${rest}`;
+    expect(known(dale('  climb to 2000 m MSL\n  finish Cedar\n'))).toBe(true);
+    expect(known(dale('  finish Cedar\n'))).toBe(false);
+    expect(onMeridian(NORTH, ridge).picture.groundKnown).toBe(false);
+  });
+});
+
 describe('the airspace that a leg cuts', () => {
   /** Two arms across the meridian, from 47.15 to 47.25 and from 47.33 to 47.37, joined in the east. */
   const arms = (floor: string, ceiling: string) => `airspace Arms
@@ -558,5 +1047,30 @@ describe('the airspace that a leg cuts', () => {
     // 300 ft over ground of 100 m.
     expect(first?.slices[0]?.floor[0]?.altitudeM).toBeCloseTo(100 + 300 * 0.3048, 6);
     expect(first?.slices[0]?.floor.at(-1)?.altitudeM).toBeNull();
+  });
+});
+
+describe('the fields in reach from a place of a leg', () => {
+  test('are named with what they spare, from its start to its end', () => {
+    const { task } = onMeridian(NORTH);
+    const leg = task.legs[0];
+    const result = leg?.result;
+    if (!leg?.input || !result || result.problem) throw new Error('not flown');
+    const start = reachAtPlace(task, 1, 0);
+    expect(start).toMatchObject({ leg: 1, xM: 0, position: { latDeg: 47.1, lonDeg: 19.5 }, altitudeM: 3000 });
+    const names = start?.fields.map(({ name }) => name);
+    expect(names).toEqual(['Alder', 'Cedar']);
+    // Overhead Alder all that is above what it asks is spare; to Cedar it is 33.4 km.
+    expect(start?.fields[0]?.spareM).toBeCloseTo(3000 - 200 - 1150 * 0.3048, 6);
+    expect(start?.fields[0]?.distanceM).toBeCloseTo(0, 6);
+    expect(start?.fields[1]?.distanceM).toBeCloseTo(north(47.1, 47.4), 0);
+    const end = reachAtPlace(task, 1, result.distanceM);
+    expect(end?.altitudeM).toBeCloseTo(result.arriveAltitudeM, 6);
+    expect(end?.position.latDeg).toBeCloseTo(47.2, 9);
+    expect(reachAtPlace(task, 1, result.distanceM + 0.001)).toBeNull();
+    expect(reachAtPlace(task, 1, -0.001)).toBeNull();
+    expect(reachAtPlace(task, 3, 0)).toBeNull();
+    const { task: broken } = onMeridian(NORTH.replace('turn Birch', 'turn Nowhere'));
+    expect(reachAtPlace(broken, 1, 0)).toBeNull();
   });
 });
