@@ -33,11 +33,13 @@ export function legalEndText(end: LegalEnd): string {
 export interface Evening {
   readonly sunsetS: number | null;
   readonly civilDuskS: number | null;
-  /** Of a day on which the Sun neither rises nor sets: whether it is up. */
+  /** Of a day on which the Sun does not set: whether it is up. */
   readonly lightAllDay: boolean;
 }
 
 const DAY_MS = 86_400_000;
+/** The middle of the Sun's disc as it rises and sets: zenith 90° 50', as of `sunTimes`. */
+const RISEN_DEG = -50 / 60;
 const keptEvenings = new WeakMap<Position, Map<string, Evening>>();
 
 function eveningAt(position: Position, date: CalendarDate, takeoffUtcS: number): Evening {
@@ -52,7 +54,8 @@ function eveningAt(position: Position, date: CalendarDate, takeoffUtcS: number):
   return {
     sunsetS: seconds(sunset),
     civilDuskS: seconds(civilDusk),
-    lightAllDay: sunset === null && sunrise === null && sunHeightDeg(position, takeoff) > -1,
+    // On the first day of those on which it stays up it has risen.
+    lightAllDay: sunset === null && (sunrise !== null || sunHeightDeg(position, takeoff) > RISEN_DEG),
   };
 }
 
