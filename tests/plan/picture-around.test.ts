@@ -220,6 +220,19 @@ describe('the ground', () => {
   });
 });
 
+test('no point of the ground is told twice, whatever the length', () => {
+  for (let km = 31; km < 40; km += 0.6) {
+    const end = WGS84.Direct(47.1, 19.2, 80, km * 1000);
+    const { around } = withGround(
+      `turnpoint Far at ${end.lat2?.toFixed(8)} N ${end.lon2?.toFixed(8)} E\n  elevation 100 m\n\n${TASK}  start Westing at 9000 m MSL\n  turn Far\n`,
+      HILLS,
+    );
+    expect(around.ground.length).toBeLessThanOrEqual(481);
+    for (const [i, { xM }] of around.ground.slice(1).entries())
+      expect(xM).toBeGreaterThan(around.ground[i]?.xM ?? Number.NaN);
+  }
+});
+
 describe('what stands beside the track', () => {
   const solids = (entries: string) => out(entries).solids.map(({ solid }) => solid);
   const names = (entries: string) =>
@@ -257,12 +270,17 @@ describe('what stands beside the track', () => {
           `obstacle One at ${place(9000, side * 1900)}\n  top 1 m MSL\n  radius 1000 m\n\nobstacle Other at ${place(8000, side * 1950)}\n  top 1 m MSL\n  radius 1000 m\n\nobstacle Third at ${place(9500, side * 1100)}\n  top 1 m MSL\n`,
         ),
       ).toEqual(['One']);
+      expect(
+        names(
+          `obstacle One at ${place(9000, side * 1900)}\n  top 1 m MSL\n  radius 1000 m\n\nobstacle Other at ${place(8000, side * 1500)}\n  top 1 m MSL\n  radius 500 m\n`,
+        ),
+      ).toEqual(['One']);
     }
   });
 
   test('beyond an end counts there', () => {
     const found = solids(
-      `field Before at ${place(-700)}\n  elevation 1 m\n\nfield Behind at ${place(LENGTH_M + 700)}\n  elevation 1 m\n\nfield Out at ${place(-950)}\n  elevation 1 m\n`,
+      `field Before at ${place(-920)}\n  elevation 1 m\n\nfield Behind at ${place(LENGTH_M + 920)}\n  elevation 1 m\n\nfield Out at ${place(-950)}\n  elevation 1 m\n`,
     ).filter(({ topM }) => topM === 1);
     expect(found.map(({ name }) => name)).toEqual(['Before', 'Behind']);
     expect(found[0]?.xM).toBe(0);
@@ -366,6 +384,14 @@ describe('volumes of airspace', () => {
       ...large.inner.filter((_, i) => i % 2 === 0),
       large.slice.toM,
     ]);
+    // Over the whole of a leg each point is told once, its ends as well.
+    const { around, profile } = withGround(
+      `${circle('All', place(2000), '9 km', '0 ft AGL', '300 m AGL')}\nturnpoint Close at ${place(4000)}\n  elevation 100 m\n\n${TASK}  start Westing at 3000 m MSL\n  turn Close\n`,
+      HILLS,
+    );
+    expect(around.volumes[0]?.slices[0]?.floor.map(({ xM }) => xM)).toEqual(
+      profile.map(({ xM }) => expect.closeTo(xM, 6)),
+    );
     // The ground is higher than the sea: the surface is the ground.
     expect(Math.min(...small.slice.floor.map(({ altitudeM }) => altitudeM ?? 0))).toBeGreaterThan(100);
   });
@@ -374,12 +400,12 @@ describe('volumes of airspace', () => {
 describe('fields beside the track', () => {
   test('are told up to 15 km, the nearest first', () => {
     const strips = [
-      ['Far', 9000, 14_980],
-      ['Out', 9000, 15_020],
+      ['Far', 9000, 14_997],
+      ['Out', 9000, 15_003],
       ['Near', 20_000, -1200],
       ['Mid', 4000, 7000],
-      ['Left', 11_000, -14_990],
-      ['Beyond', 11_000, -15_020],
+      ['Left', 11_000, -14_998],
+      ['Beyond', 11_000, -15_003],
     ] as const;
     const { fields } = out(
       strips

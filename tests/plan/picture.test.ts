@@ -530,6 +530,8 @@ describe('the whole picture', () => {
     ).picture.legs;
     expect(broken.map(({ startM }) => startM === null)).toEqual([false, false, true, true, true]);
     expect(broken.map(({ distanceM }) => distanceM === null)).toEqual([false, true, true, false, false]);
+    for (const { distanceM, ground, solids, slices, track } of broken)
+      if (distanceM === null) expect([ground, solids, slices, track]).toEqual([[], [], [], []]);
     // Known or not, a leg between known points has its course.
     expect(broken.map(({ courseDeg }) => courseDeg)).toEqual([
       expect.closeTo(0, 6),
@@ -837,6 +839,7 @@ describe('what stands beside a leg', () => {
       { name: 'Birch', position: { latDeg: 47.2, lonDeg: 19.5 }, radiusM: 500, named: true },
       { name: 'Elm', position: { latDeg: 47.15, lonDeg: 19.5 }, radiusM: null, named: false },
     ]);
+    expect(picture.legs.map(({ lowGround }) => lowGround)).toEqual([null, null]);
     const mast = legOf(picture, 2).solids[0];
     expect(mast?.kind).toBe('obstacle');
     expect(Math.abs((mast?.xM ?? 0) - north(47.2, 47.25))).toBeLessThan(5);
@@ -953,6 +956,22 @@ describe('the airspace that a leg cuts', () => {
     expect(met(`${arms('4000 m MSL', '5000 m MSL')}\n${NORTH}`)).toEqual([[null], [null, null]]);
     // Entered from above on the second leg, at its second arm.
     expect(met(`${arms('500 m MSL', '1800 m MSL')}\n${NORTH}`)).toEqual([[null], [null, 'enters']]);
+  });
+
+  test('is entered in those of its arms in which the path lies', () => {
+    const comb = (...ends: [number, number][]) =>
+      `airspace Comb\n  floor 1000 m MSL\n  ceiling 2300 m MSL\n${ends
+        .flatMap(([from, to]) => [`${from} N 19.54`, `${from} N 19.48`, `${to} N 19.48`, `${to} N 19.54`])
+        .map((edge) => `  edge ${edge} E\n`)
+        .join('')}  edge ${ends.at(-1)?.[1]} N 19.56 E\n  edge ${ends[0]?.[0]} N 19.56 E\n`;
+    const itinerary = '  start Birch at 2350 m MSL\n  climb to 2600 m MSL after 6 km\n  finish Cedar\n';
+    // About 2,250 m at the first, from 2,600 m on 2,500 m at the second, and 2,070 m at the third.
+    expect(met(`${comb([47.22, 47.24], [47.27, 47.29], [47.36, 47.38])}\n${STILL}${itinerary}`)).toEqual([
+      ['enters', null, 'enters'],
+    ]);
+    // Half a kilometre behind the first arm the path has left it through the floor, by 20 m.
+    const low = comb([47.15, 47.25], [47.255, 47.28]).replace('floor 1000', 'floor 2250').replace('2300', '4000');
+    expect(met(`${low}\n${NORTH}`)[1]).toEqual(['enters', null]);
   });
 
   test('is entered by a climb over the turn as well', () => {
