@@ -1,0 +1,20 @@
+/** Whether a file lies in a folder. */
+import { expect, test } from 'vitest';
+import { isInside } from '../../server/plan/inside.ts';
+
+test('below one of the folders, by whole names', () => {
+  const roots = ['file:///other', 'file:///plans'];
+  expect(isInside('file:///plans/a.taskplan', roots)).toBe(true);
+  expect(isInside('file:///plans/deep/a.taskplan', roots)).toBe(true);
+  expect(isInside('file:///plans/a.taskplan', ['file:///plans/'])).toBe(true);
+  expect(isInside('file:///plans2/a.taskplan', roots)).toBe(false);
+  expect(isInside('file:///plans', roots)).toBe(false);
+  expect(isInside('file:///a/plans/a.taskplan', roots)).toBe(false);
+  expect(isInside('file:///plans/a.taskplan', [])).toBe(false);
+});
+
+test('of the same kind, on the same machine', () => {
+  expect(isInside('memory:///plans/a.taskplan', ['file:///plans'])).toBe(false);
+  expect(isInside('file://server/plans/a.taskplan', ['file:///plans'])).toBe(false);
+  expect(isInside('file://server/plans/a.taskplan', ['file://server/plans'])).toBe(true);
+});
