@@ -10,9 +10,11 @@ export function harmless(text: string): string {
   });
 }
 
-/** As much of a text as fits in a sentence, with `…` where it goes on. */
+/** As much of a text as fits in a sentence, in whole letters, with `…` where it goes on. */
 export function shortened(text: string): string {
-  return text.length > 40 ? `${text.slice(0, 39)}…` : text;
+  // A letter takes two code units at most.
+  const letters = [...text.slice(0, 82)];
+  return letters.length > 40 ? `${letters.slice(0, 39).join('')}…` : text;
 }
 
 /** Text that means nothing to Markdown, whatever a name holds. */
