@@ -1,0 +1,484 @@
+/** The ground under a task and what stands on it, against geodesics of another library and the ground post by post. */
+import geodesy from 'geographiclib-geodesic';
+import { describe, expect, test } from 'vitest';
+import { decodeTile, type GroundPoint } from '../../server/flight/index.ts';
+import {
+  clearanceAsked,
+  groundAt,
+  groundProfile,
+  mayDiffer,
+  pointsWithin,
+  type TooLow,
+  tooLow,
+  unknownGround,
+  wantedTiles,
+} from '../../server/plan/ground.ts';
+import { altitudeAt, pathOf, stretchesWithoutField } from '../../server/plan/reach.ts';
+import type { TaskEvaluation } from '../../server/plan/task.ts';
+import { understand } from '../../server/plan/understand.ts';
+import { createWorkspace, setFile, setTile, type Workspace } from '../../server/plan/workspace.ts';
+import { EXAMPLE_CLUB } from '../../server/rules/club.ts';
+import { tileBytes } from '../flight/tiles.ts';
+
+// Source of every place and distance below: geographiclib-geodesic, WGS84.
+const { WGS84 } = geodesy.Geodesic;
+const PLAN = 'file:///plans/plan.taskplan';
+const CLUB = EXAMPLE_CLUB.slice(EXAMPLE_CLUB.indexOf('aircraft Finch'));
+const WEST = { latDeg: 47.1, lonDeg: 19.2 };
+const EAST = { latDeg: 47.25, lonDeg: 19.5 };
+/** The leg from Westing to Easting: 28.2 km to the north-east. */
+const WAY = WGS84.Inverse(WEST.latDeg, WEST.lonDeg, EAST.latDeg, EAST.lonDeg);
+const LENGTH_M = WAY.s12 ?? Number.NaN;
+/** `clear 500 ft` and `altimeter 150 ft` of the reserve. */
+const ASKED_M = 650 * 0.3048;
+/** So far beside the track something counts: half a nautical mile. */
+const BESIDE_M = 926;
+const ENDS = `field Westing at 47.1000 N 19.2000 E
+  elevation 200 m
+
+field Easting at 47.2500 N 19.5000 E
+  elevation 150 m
+`;
+
+/** A place so far along that leg, and so far to its right (negative: to its left), as a plan writes it. */
+function place(alongM: number, rightM = 0): string {
+  const on = WGS84.Direct(WEST.latDeg, WEST.lonDeg, WAY.azi1 ?? 0, alongM);
+  const { lat2, lon2 } = WGS84.Direct(on.lat2 ?? 0, on.lon2 ?? 0, (on.azi2 ?? 0) + 90, rightM);
+  return `${lat2?.toFixed(8)} N ${lon2?.toFixed(8)} E`;
+}
+
+const task = (lines = '  start Westing at 2500 m MSL\n  finish Easting\n', reserve = 'Training') =>
+  `task Out\n  aircraft Finch with pilot 82 kg\n  weather Calm\n  reserve ${reserve}\n${lines}`;
+const plan = (entries: string, lines?: string, reserve?: string) =>
+  `${ENDS}\n${entries}\n${CLUB}\n${task(lines, reserve)}`;
+
+function evaluated(text: string, also: (workspace: Workspace) => void = () => {}, workspace = spaceOf()) {
+  const file = setFile(workspace, PLAN, text);
+  also(workspace);
+  const understood = understand(workspace, file);
+  const [one] = understood.tasks;
+  if (!one) throw new Error('no task');
+  return { workspace, understood, task: one };
+}
+const spaceOf = () => createWorkspace(['file:///plans']);
+const legOf = (one: TaskEvaluation, number = 1) => {
+  const leg = one.legs[number - 1];
+  if (!leg) throw new Error(`no leg ${number}`);
+  return leg;
+};
+const lowOf = (one: TaskEvaluation, number = 1) => tooLow(legOf(one, number), one);
+const low = (text: string, also?: (workspace: Workspace) => void) => lowOf(evaluated(text, also).task);
+const names = (found: readonly TooLow[]) => found.map(({ over }) => (over === 'ground' ? over : over.meaning.name));
+/** The planned altitude over a point of the leg of a plan. */
+function planned(xM: number, lines?: string): number {
+  return altitudeAt(pathOf(legOf(evaluated(plan('', lines)).task)), xM) ?? Number.NaN;
+}
+const mast = (topM: number, at: string, radius = '', name = 'Mast') =>
+  `obstacle ${name} at ${at}\n  top ${topM} m MSL\n${radius === '' ? '' : `  radius ${radius}\n`}`;
+
+describe('the ground at a distance', () => {
+  test('is that of the nearest point of the profile, the farther along of two', () => {
+    const xs = [0, 10, 20, 50, 80, 82, 90];
+    const profile: GroundPoint[] = xs.map((xM, i) => ({
+      xM,
+      ground: i === 3 ? null : { groundM: i, highestM: 100 + i },
+    }));
+    for (let x = -5; x <= 100; x += 0.5) {
+      const nearest = xs.reduce((best, xM, i) => (Math.abs(xM - x) <= Math.abs((xs[best] ?? 0) - x) ? i : best), 0);
+      expect(groundAt(profile, x)?.groundM).toBe(nearest === 3 ? undefined : nearest);
+    }
+    expect(groundAt(profile.slice(0, 1), 7)).toStrictEqual({ groundM: 0, highestM: 100 });
+    expect(groundAt([], 7)).toBeUndefined();
+  });
+
+  test('the points of a path within a span are its ends and what lies between, both sides of a climb', () => {
+    const path = [
+      [0, 1000],
+      [10, 900],
+      [20, 800],
+      [20, 950],
+      [30, 850],
+    ].map(([xM = 0, altitudeM = 0]) => ({ xM, altitudeM, timeS: 0 }));
+    const within = (fromM: number, toM: number) => pointsWithin(path, { fromM, toM }).map((p) => [p.xM, p.altitudeM]);
+    expect(within(5, 15)).toStrictEqual([
+      [5, 950],
+      [10, 900],
+      [15, 850],
+    ]);
+    expect(within(20, 25)).toStrictEqual([
+      [20, 950],
+      [20, 800],
+      [20, 950],
+      [25, 900],
+    ]);
+    expect(within(15, 20)).toStrictEqual([
+      [15, 850],
+      [20, 800],
+      [20, 950],
+      [20, 950],
+    ]);
+    expect(within(12, 14)).toStrictEqual([
+      [12, 880],
+      [14, 860],
+    ]);
+  });
+});
+
+const NEAR_TILE = 'file:///plans/tiles/N47E019.hgt';
+const FAR_TILE = 'file:///plans/tiles/N47E020.hgt';
+const POSTS = 1201;
+const tile = (of: (row: number, column: number) => number, lonDeg = 19) => {
+  const made = decodeTile(tileBytes(POSTS, of), { latDeg: 47, lonDeg });
+  if (!made) throw new Error('no tile');
+  return made;
+};
+const TERRAIN = 'terrain "tiles"\n';
+
+describe('the ground under a task', () => {
+  const BEYOND = `field Beyond at 47.1000 N 20.3000 E\n  elevation 100 m\n`;
+  const OUT = '  start Westing at 5000 m MSL\n  turn Beyond\n  finish Easting\n';
+
+  test('is wanted of the legs that are computed, where a terrain is written', () => {
+    const wanted = (text: string) => wantedTiles(evaluated(text).understood);
+    expect(wanted(plan(`${TERRAIN}\n${BEYOND}`, OUT))).toStrictEqual([NEAR_TILE, FAR_TILE]);
+    expect(wanted(plan(BEYOND, OUT))).toStrictEqual([]);
+    expect(wanted(plan(TERRAIN, '  start Westing at 2500 m MSL\n  turn Nowhere\n  finish Easting\n'))).toStrictEqual(
+      [],
+    );
+  });
+
+  test('each leg has its own, and keeps it while the tiles are the same', () => {
+    const { task: one } = evaluated(plan(`${TERRAIN}\n${BEYOND}`, OUT), (workspace) => {
+      setTile(
+        workspace,
+        NEAR_TILE,
+        tile((_, column) => column),
+      );
+      setTile(
+        workspace,
+        FAR_TILE,
+        tile((_, column) => POSTS - 1 + column, 20),
+      );
+    });
+    const [out, back] = [groundProfile(legOf(one, 1), one) ?? [], groundProfile(legOf(one, 2), one) ?? []];
+    // A post of this ground is as high as it lies east: 1,200 columns to a degree.
+    expect(out[0]?.ground?.groundM).toBeCloseTo(0.2 * 1200, 3);
+    expect(out.at(-1)?.ground?.groundM).toBeCloseTo(1.3 * 1200, 3);
+    expect(back[0]?.ground?.groundM).toBeCloseTo(1.3 * 1200, 3);
+    expect(back.at(-1)?.ground?.groundM).toBeCloseTo(0.5 * 1200, 3);
+    expect(unknownGround(one)).toBeUndefined();
+    expect(groundProfile(legOf(one, 1), one)).toStrictEqual(out);
+  });
+
+  test('is none without a terrain, and of a leg that is not computed', () => {
+    const { task: bare } = evaluated(plan(''));
+    expect(groundProfile(legOf(bare), bare)).toBeUndefined();
+    expect(unknownGround(bare)).toBeUndefined();
+    const { task: lost } = evaluated(
+      plan(TERRAIN, '  start Westing at 2500 m MSL\n  turn Nowhere\n  finish Easting\n'),
+    );
+    expect(groundProfile(legOf(lost), lost)).toBeUndefined();
+    expect(unknownGround(lost)).toBeUndefined();
+    expect(lowOf(lost)).toStrictEqual([]);
+  });
+
+  test('what is not known of it has its length, its tiles, and whether anything was measured there', () => {
+    const beyond = WGS84.Inverse(47.1, 19.2, 47.1, 20.3);
+    // Where that leg crosses 20 E, found by halves.
+    let [lowM, highM] = [0, beyond.s12 ?? 0];
+    while (highM - lowM > 0.01) {
+      const middle = (lowM + highM) / 2;
+      const { lon2 = 0 } = WGS84.Direct(47.1, 19.2, beyond.azi1 ?? 0, middle);
+      if (lon2 < 20) lowM = middle;
+      else highM = middle;
+    }
+    const east = (beyond.s12 ?? 0) - lowM;
+    const lines = '  start Westing at 5000 m MSL\n  finish Beyond\n';
+    const unknown = (also: (workspace: Workspace) => void) =>
+      unknownGround(evaluated(plan(`${TERRAIN}\n${BEYOND}`, lines), also).task);
+    const half = unknown((workspace) =>
+      setTile(
+        workspace,
+        NEAR_TILE,
+        tile(() => 90),
+      ),
+    );
+    // To a post's distance, 93 m.
+    expect(Math.abs((half?.lengthM ?? 0) - east)).toBeLessThan(93);
+    expect({ ...half, lengthM: 0 }).toStrictEqual({ lengthM: 0, tiles: ['N47E020.hgt'], voids: false });
+    const none = unknown(() => {});
+    expect(none?.lengthM).toBeCloseTo(beyond.s12 ?? 0, 3);
+    expect({ ...none, lengthM: 0 }).toStrictEqual({ lengthM: 0, tiles: ['N47E019.hgt', 'N47E020.hgt'], voids: false });
+    // Columns 480 to 599 of nothing measured: 19.4 to 19.5 E, and what lies between them and their neighbours.
+    const voids = unknown((workspace) => {
+      setTile(
+        workspace,
+        NEAR_TILE,
+        tile((_, column) => (column >= 480 && column < 600 ? -32_768 : 90)),
+      );
+      setTile(
+        workspace,
+        FAR_TILE,
+        tile(() => 90, 20),
+      );
+    });
+    const wide = WGS84.Inverse(47.1, 19.4, 47.1, 19.5).s12 ?? 0;
+    expect(Math.abs((voids?.lengthM ?? 0) - wide)).toBeLessThan(2 * 93);
+    expect({ ...voids, lengthM: 0 }).toStrictEqual({ lengthM: 0, tiles: [], voids: true });
+  });
+});
+
+describe('something solid is passed too low', () => {
+  test('by the clearance and the altimeter that the reserve asks', () => {
+    expect(clearanceAsked(evaluated(plan('')).task)).toBeCloseTo(ASKED_M, 9);
+    const own = 'reserve Own\n  arrive 1000 ft AGL\n';
+    expect(clearanceAsked(evaluated(plan(own, undefined, 'Own')).task)).toBe(0);
+    expect(clearanceAsked(evaluated(plan(own, undefined, 'Nobody')).task)).toBe(0);
+  });
+
+  test('on the part of the leg that passes within its radius and half a nautical mile, where the most is missing', () => {
+    const [along, right, radius] = [12_000, 700, 400];
+    const half = Math.sqrt((radius + BESIDE_M) ** 2 - right ** 2);
+    const [found, ...others] = low(plan(mast(planned(12_000), place(along, right), `${radius} m`)));
+    if (!found) throw new Error('nothing');
+    expect(others).toStrictEqual([]);
+    expect(names([found])).toStrictEqual(['Mast']);
+    expect(Math.abs(found.span.fromM - (along - half))).toBeLessThan(1);
+    expect(Math.abs(found.span.toM - (along + half))).toBeLessThan(1);
+    // It glides down all the way, so the most is missing at the far end.
+    expect(found.xM).toBe(found.span.toM);
+    expect(found.altitudeM).toBeCloseTo(planned(found.span.toM), 6);
+    expect(found.topM).toBeCloseTo(planned(12_000), 6);
+    const { fromM, toM } = found.span;
+    const between = pathOf(legOf(evaluated(plan('')).task)).filter(({ xM }) => xM > fromM && xM < toM);
+    expect(between.length).toBeGreaterThan(1);
+    expect(found.asked.map(({ xM }) => xM)).toStrictEqual([fromM, ...between.map(({ xM }) => xM), toM]);
+    for (const { altitudeM } of found.asked) expect(altitudeM).toBeCloseTo(planned(12_000) + ASKED_M, 6);
+  });
+
+  test('where it is lower than asked by more than a centimetre', () => {
+    const at = 12_000;
+    const end = low(plan(mast(planned(at), place(at))))[0]?.span.toM ?? 0;
+    const top = planned(end) - ASKED_M;
+    const told = (byM: number) => low(plan(mast(Number((top + byM).toFixed(6)), place(at)))).length;
+    expect([-0.005, 0.005, 0.015].map(told)).toStrictEqual([0, 0, 1]);
+    const [only] = low(plan(mast(Number((top + 0.015).toFixed(6)), place(at))));
+    expect(only?.asked.map(({ xM }) => xM)).toStrictEqual([end]);
+  });
+
+  test('by a climb on the way: the side before it is the lower', () => {
+    const lines = '  start Westing at 2500 m MSL\n  climb to 3000 m MSL after 12 km\n  finish Easting\n';
+    const before = planned(11_999.9, lines);
+    const [found] = low(plan(mast(before, place(12_000)), lines));
+    expect(found?.xM).toBeCloseTo(12_000, 6);
+    expect(found?.altitudeM).toBeCloseTo(before, 1);
+  });
+
+  test('as far beside the track as its radius and half a nautical mile, and no farther', () => {
+    const told = (right: number, radius = '') => names(low(plan(mast(3000, place(12_000, right), radius))));
+    expect([told(925), told(-925), told(927), told(-927)]).toStrictEqual([['Mast'], ['Mast'], [], []]);
+    expect([told(1925, '1 km'), told(1927, '1 km')]).toStrictEqual([['Mast'], []]);
+    const beyond = (along: number) => names(low(plan(mast(3000, place(along)))));
+    expect([beyond(-900), beyond(-960), beyond(LENGTH_M + 900), beyond(LENGTH_M + 960)]).toStrictEqual([
+      ['Mast'],
+      [],
+      ['Mast'],
+      [],
+    ]);
+    // One wide, one narrow, of which the wide one makes the search wider.
+    const wide = mast(3000, place(20_000, 6000), '5.2 km', 'Wide');
+    expect(names(low(plan(`${wide}\n${mast(3000, place(12_000, 3000))}`)))).toStrictEqual(['Wide']);
+    expect(names(low(plan(`${mast(3000, place(12_000, 500))}\n${wide}`)))).toStrictEqual(['Mast', 'Wide']);
+  });
+
+  test('of other fields and turnpoints, not of its own ends, and not without a height', () => {
+    const other = (kind: string, elevation = '  elevation 2400 m\n', right = 500) =>
+      names(low(plan(`${kind} Hill at ${place(12_000, right)}\n${elevation}`)));
+    expect([other('field'), other('turnpoint')]).toStrictEqual([['Hill'], ['Hill']]);
+    expect([other('field', ''), other('turnpoint', ''), other('field', undefined, 927)]).toStrictEqual([[], [], []]);
+    // Over its ends a leg may be lower than asked over others: 150 m over Westing at the start.
+    expect(
+      names(
+        low(
+          plan(
+            `field Spare at ${place(0, 5)}\n  elevation 200 m\n`,
+            '  start Westing at 350 m MSL\n  climb to 2500 m MSL after 300 m\n  finish Easting\n',
+          ),
+        ),
+      ),
+    ).toStrictEqual(['Spare']);
+    const short = '  start Westing at 1600 m MSL\n  finish Easting\n';
+    const arrive = planned(LENGTH_M, short);
+    expect(arrive - 150).toBeLessThan(ASKED_M);
+    expect(names(low(plan(`turnpoint Spare at ${place(LENGTH_M, 5)}\n  elevation 150 m\n`, short)))).toStrictEqual([
+      'Spare',
+    ]);
+    expect(names(low(plan('', short)))).toStrictEqual([]);
+  });
+
+  test('not without a top, of a leg that is not flown to its end, or where the clearance cannot be read', () => {
+    expect(names(low(plan(`obstacle Mast at ${place(12_000)}\n`)))).toStrictEqual([]);
+    const all = mast(3000, place(12_000));
+    expect(names(low(plan(all, '  start Westing at 700 m MSL\n  finish Easting\n')))).toStrictEqual([]);
+    const own = (line: string) =>
+      names(low(plan(`${all}\nreserve Own\n  arrive 1000 ft AGL\n${line}`, undefined, 'Own')));
+    expect(own('')).toStrictEqual(['Mast']);
+    expect(own('  clear 500 ft\n')).toStrictEqual(['Mast']);
+    expect(own('  clear 500\n')).toStrictEqual([]);
+    expect(own('  note\n')).toStrictEqual(['Mast']);
+  });
+});
+
+describe('the ground is passed too low', () => {
+  /** The same, point by point of the profile. */
+  function expected(one: TaskEvaluation, elevations: readonly [number, number]) {
+    const leg = legOf(one);
+    const asked = (groundProfile(leg, one) ?? []).flatMap(({ xM, ground }) => {
+      const altitudeM = altitudeAt(pathOf(leg), xM) ?? Number.NaN;
+      if (!ground || altitudeM >= ground.highestM + ASKED_M - 0.01) return [];
+      // Within a kilometre of an end, ground up to 30 m higher than it is told by the height asked there.
+      if (xM < 1000 && ground.highestM <= elevations[0] + 30) return [];
+      if (LENGTH_M - xM < 1000 && ground.highestM <= elevations[1] + 30) return [];
+      return [{ xM, altitudeM, topM: ground.highestM }];
+    });
+    const worst = asked.toSorted((a, b) => a.altitudeM - a.topM - (b.altitudeM - b.topM) || a.xM - b.xM)[0];
+    return { asked, worst };
+  }
+
+  function compared(of: (row: number, column: number) => number, lines?: string) {
+    const { task: one } = evaluated(plan(TERRAIN, lines), (workspace) => setTile(workspace, NEAR_TILE, tile(of)));
+    const { asked, worst } = expected(one, [200, 150]);
+    const found = lowOf(one);
+    if (!worst) {
+      expect(found).toStrictEqual([]);
+      return [];
+    }
+    expect(names(found)).toStrictEqual(['ground']);
+    const [ground] = found;
+    expect(ground?.xM).toBe(worst.xM);
+    expect(ground?.altitudeM).toBeCloseTo(worst.altitudeM, 6);
+    expect(ground?.topM).toBe(worst.topM);
+    expect(ground?.span).toStrictEqual({ fromM: asked[0]?.xM, toM: asked.at(-1)?.xM });
+    expect(ground?.asked.map(({ xM }) => xM)).toStrictEqual(asked.map(({ xM }) => xM));
+    for (const [i, { altitudeM }] of (ground?.asked ?? []).entries())
+      expect(altitudeM).toBeCloseTo((asked[i]?.topM ?? 0) + ASKED_M, 6);
+    return asked.map(({ xM }) => Math.round(xM));
+  }
+
+  test('over ridges, where the most is missing, and not over ground that is low or not known', () => {
+    expect(compared(() => 100)).toStrictEqual([]);
+    // Two ridges, the second lower and the more in the way, with a void on the top of the first.
+    const both = compared((_, column) =>
+      column === 340 ? -32_768 : column > 330 && column < 350 ? 2300 : column > 500 && column < 520 ? 1900 : 100,
+    );
+    expect(both.length).toBeGreaterThan(20);
+    // Ground that rises against the leg, in waves.
+    expect(compared((row, column) => 200 + column * 3 + 60 * Math.round(3 * Math.sin(row / 9))).length).toBeGreaterThan(
+      20,
+    );
+  });
+
+  test('on both sides of a climb on the way', () => {
+    const lines = '  start Westing at 2000 m MSL\n  climb to 3000 m MSL after 12 km\n  finish Easting\n';
+    const found = compared(() => 1600, lines);
+    expect(found.some((xM) => xM > 11_000 && xM < 12_000)).toBe(true);
+    expect(found.some((xM) => xM > 12_000 && xM < 20_000)).toBe(false);
+  });
+
+  test('at the ends of a leg, unless it is about as high as they are', () => {
+    const low = '  start Westing at 380 m MSL\n  climb to 1540 m MSL after 2 km\n  finish Easting\n';
+    const starts = (height: number) => compared((_, column) => (column < 300 ? height : 20), low)[0];
+    // The start, 200 m high, is told of by what is asked there.
+    expect(starts(230)).toBeGreaterThan(1000);
+    expect(starts(231)).toBe(0);
+    const ends = (height: number) =>
+      LENGTH_M - (compared((_, column) => (column > 500 ? height : 20), low).at(-1) ?? 0);
+    expect(ends(180)).toBeGreaterThan(1000);
+    expect(ends(181)).toBeLessThan(1);
+  });
+});
+
+describe('after an edit', () => {
+  const own = (clear: number) => `reserve Own\n  arrive 1000 ft AGL\n  clear ${clear} m\n`;
+  const hill = (elevation: number, right = 500) =>
+    `turnpoint Hill at ${place(9000, right)}\n  elevation ${elevation} m\n`;
+  const LINES = '  start Westing at 2500 m MSL\n  finish Easting\n';
+
+  /** What is told of each text in turn in one workspace, the same as of each by itself. */
+  function oneAfterAnother(texts: readonly string[]) {
+    const workspace = spaceOf();
+    const plain = (found: readonly TooLow[]) =>
+      found.map(({ over, ...rest }) => ({ over: over === 'ground' ? over : over.meaning.name, ...rest }));
+    return texts.map((text) => {
+      const { task: one } = evaluated(text, undefined, workspace);
+      const found = plain(lowOf(one));
+      expect(found).toStrictEqual(plain(low(text)));
+      expect(plain(lowOf(one))).toStrictEqual(found);
+      return found.map(({ over }) => over);
+    });
+  }
+
+  test('of an obstacle: what stands beside the leg is told, and no longer once it went', () => {
+    const at = (...obstacles: string[]) => plan(obstacles.join('\n'), LINES);
+    expect(
+      oneAfterAnother([
+        at(mast(3000, place(12_000, 90_000))),
+        at(mast(3000, place(12_000, 900))),
+        at(mast(3000, place(12_000, 940))),
+        at(mast(3000, place(12_000, 5000), '4.1 km')),
+        at(mast(3000, place(12_000, 5000), '4 km')),
+        at(mast(3000, place(12_000, 5000), '4.1 km'), mast(3000, place(-900), '', 'Post')),
+        at(mast(100, place(12_000, 5000), '4.1 km'), mast(3000, place(-900), '', 'Post')),
+        at(mast(3000, place(LENGTH_M + 900), '', 'Post')),
+        at(mast(3000, place(LENGTH_M + 900), '', 'Post'), mast(3000, place(LENGTH_M / 2, 60_000), '59.5 km')),
+        at(),
+      ]),
+    ).toStrictEqual([[], ['Mast'], [], ['Mast'], [], ['Mast', 'Post'], ['Post'], ['Post'], ['Post', 'Mast'], []]);
+  });
+
+  test('of another point, of an end, and of the reserve', () => {
+    const texts = [
+      plan(`${hill(1900)}\n${own(10)}`, LINES, 'Own'),
+      plan(`${hill(1900)}\n${own(400)}`, LINES, 'Own'),
+      plan(`${hill(1200)}\n${own(400)}`, LINES, 'Own'),
+      plan(`${hill(1900, 950)}\n${own(400)}`, LINES, 'Own'),
+      plan(`${hill(1900)}\n${own(400)}`, LINES, 'Own'),
+      plan(`${hill(1900)}\n${own(400)}\nfield Twin at 47.2500 N 19.5000 E\n  elevation 1800 m\n`, LINES, 'Own'),
+      plan(
+        `${hill(1900)}\n${own(400)}\nfield Twin at 47.2500 N 19.5000 E\n  elevation 150 m\n`,
+        LINES.replace('finish Easting', 'finish Twin'),
+        'Own',
+      ),
+    ];
+    expect(oneAfterAnother(texts)).toStrictEqual([[], ['Hill'], [], [], ['Hill'], ['Twin', 'Hill'], ['Hill']]);
+  });
+
+  test('whether anything may differ: where something near the leg changed, and not by something far away', () => {
+    const workspace = spaceOf();
+    const then = (entries: string) => {
+      const { task: one } = evaluated(plan(entries, LINES), undefined, workspace);
+      const { change } = one.surroundings;
+      const differs = change && mayDiffer(one, change);
+      // A field is in reach all the way.
+      expect(stretchesWithoutField(legOf(one), one)).toStrictEqual([]);
+      return differs;
+    };
+    const far = place(12_000, 200_000);
+    const others = (elevation = 1000) =>
+      `${mast(500, far, '', 'Post')}\nfield Away at ${far}\n  elevation ${elevation} m\n`;
+    expect(then(`${mast(500, far)}\n${others(1010)}`)).toBeUndefined();
+    // What is told of the fields in reach is carried over from here on.
+    const differs = [
+      `${mast(500, far)}\n${others()}`,
+      `${mast(600, far)}\n${others()}`,
+      `${mast(600, place(12_000))}\n${others()}`,
+      `${mast(600, place(12_000, 120_000))}\n${others()}`,
+      `${mast(600, place(12_000, 110_000))}\n${others()}`,
+      `${mast(600, place(12_000, 110_000), '109 km')}\n${others()}`,
+      `${mast(600, place(12_000, 110_000))}\n${others()}`,
+      others(),
+      `${others()}\nfield Spare at ${place(5000, 500)}\n  elevation 300 m\n`,
+    ].map(then);
+    expect(differs).toStrictEqual([false, false, true, true, false, true, true, false, true]);
+  });
+});
