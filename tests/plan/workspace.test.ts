@@ -64,6 +64,7 @@ describe('files', () => {
     const bad = `${field('Larkfield')}${field('Ash\0moor')}`;
     const holds = (file: SourceFile) => [file.notText, tableOf(file).get('point')?.has('Larkfield')];
     expect(holds(setFile(workspace, A, bad))).toEqual([true, false]);
+    expect(fileOf(workspace, 'a.taskplan').syntax.text).toBe('');
     expect(holds(setFile(workspace, A, field('Larkfield')))).toEqual([false, true]);
     expect(holds(setFile(workspace, A, bad))).toEqual([true, false]);
     expect(holds(setFile(workspace, A, ''))).toEqual([false, false]);
@@ -159,9 +160,9 @@ describe('a burst of edits', () => {
 
   test('is told as one change since what was known last', () => {
     const workspace = workspaceOf({ 'a.taskplan': text, 'b.taskplan': '' });
-    settle(workspace, [fileOf(workspace, 'b.taskplan')]);
     const before = fileOf(workspace, 'a.taskplan');
     settle(workspace, [before]);
+    settle(workspace, [fileOf(workspace, 'b.taskplan')]);
     edit(workspace, 3);
     const { change } = edit(workspace, 9).syntax;
     expect(change?.before).toBe(before.syntax.self);
@@ -253,6 +254,46 @@ describe('the names of a file', () => {
     expect([first?.meaning, second?.meaning]).toMatchObject([{ elevationM: 100 }, { elevationM: 7 }]);
     expect(table.get('point')?.get('Nowhere')).toBeUndefined();
     expect(table.get('point')?.get('')).toBeUndefined();
+    expect(table.get('weather')?.repeated()).toEqual([]);
+    const lines = (all: readonly { placed: { line: number } }[]) => all.map(({ placed }) => placed.line);
+    expect(table.get('point')?.values().map(lines)).toEqual([[1, 8], [3]]);
+    expect([...(table.get('point') ?? [])].map(([name, all]) => [name, lines(all)])).toEqual([
+      ['B', [1, 8]],
+      ['A', [3]],
+    ]);
+  });
+
+  test('keep their order when one comes, goes or changes, in one step or in several', () => {
+    const before = [field('A'), field('B'), field('C')];
+    const after: readonly (readonly string[])[] = [
+      [field('A'), field('X'), field('B'), field('C')],
+      [field('X'), field('A'), field('B'), field('C')],
+      [field('A'), field('X'), field('C')],
+      [field('A'), 'aircraft B\n', field('C')],
+      [field('A'), field('C')],
+      [field('A'), field('B', 7), field('C')],
+      [field('A'), field('A'), field('B'), field('C')],
+    ];
+    const inSteps: readonly (readonly string[][])[] = after.flatMap((now) => [
+      [now as string[]],
+      // By way of another value, and with one before that is not looked at.
+      [[...before, 'aircraft Z\n'], now as string[]],
+      [now as string[], [field('A', 8), ...now.slice(1)]],
+    ]);
+    for (const steps of inSteps) {
+      for (const known of [true, false]) {
+        const workspace = workspaceOf({ 'a.taskplan': before.join('') });
+        const first = fileOf(workspace, 'a.taskplan');
+        said(first);
+        if (known) settle(workspace, [first]);
+        let last = first;
+        for (const now of steps) {
+          last = setFile(workspace, A, now.join(''));
+          if (!known) tableOf(last).get('point')?.has('A');
+        }
+        expect(said(last)).toEqual(said(setFile(workspaceOf(), A, (steps.at(-1) ?? []).join(''))));
+      }
+    }
   });
 
   const PIECES = [
