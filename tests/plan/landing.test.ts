@@ -3,7 +3,7 @@ import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { hover } from '../../server/features/hover.ts';
 import { magneticVariation } from '../../server/flight/index.ts';
-import { bestRunway, fieldWind } from '../../server/plan/landing.ts';
+import { bestRunway, fieldWind, longEnough } from '../../server/plan/landing.ts';
 import { understand } from '../../server/plan/understand.ts';
 import { createWorkspace, setFile } from '../../server/plan/workspace.ts';
 import { EXAMPLE_CLUB } from '../../server/rules/club.ts';
@@ -69,6 +69,12 @@ describe('the wind on a runway', () => {
     ).toBeUndefined();
   });
 
+  test('not known without an elevation of the field', () => {
+    const { there, task } = planned(`${weather('090° at 10 kt')}\n${field('09/27 800 m')}`);
+    expect(fieldWind({ ...there, elevationM: undefined }, task)).toBeUndefined();
+    expect(fieldWind(there, task)?.runways).toHaveLength(2);
+  });
+
   test('the two ends of a runway have opposite winds, and together they are the wind', () => {
     fc.assert(
       fc.property(fc.integer({ min: 1, max: 18 }), fc.nat(359), fc.nat(60), (end, from, speed) => {
@@ -105,6 +111,34 @@ describe('the best runway', () => {
   test('is not one with the wind behind, where it is landed on one way only', () => {
     expect(best('180° at 10 kt', undefined, '36 900 m', '15/33 500 m')).toBe('15');
     expect(best('180° at 10 kt', undefined, '36 900 m')).toBe('36');
+  });
+
+  test('where every one has the wind behind is still the one with the least crosswind', () => {
+    expect(best('180° at 10 kt', undefined, '34 900 m', '36 500 m')).toBe('36');
+    expect(best('180° at 10 kt', undefined, '36 900 m', '34 500 m')).toBe('36');
+  });
+
+  test('with as much crosswind as another is the one with more headwind; of none it is none', () => {
+    const { wind } = planned(`${weather('180° at 10 kt', '')}\n${field('18/36 900 m')}`);
+    const [runway] = wind?.runways ?? [];
+    if (!runway) throw new Error('no runway');
+    const more = { ...runway, end: '19', crossMps: -2, headMps: 4 };
+    const less = { ...runway, end: '17', crossMps: 2, headMps: 3 };
+    expect(bestRunway([less, more])?.end).toBe('19');
+    expect(bestRunway([more, less])?.end).toBe('19');
+    expect(bestRunway([])).toBeUndefined();
+  });
+
+  test('a length that is not written may be enough', () => {
+    const { there } = planned(`${weather('180° at 10 kt', '')}\n${field('18/36 900 m')}`);
+    const [runway] = there.runways;
+    if (!runway) throw new Error('no runway');
+    expect([longEnough(runway, 900), longEnough(runway, 901), longEnough(runway, undefined)]).toEqual([
+      true,
+      false,
+      true,
+    ]);
+    expect(longEnough({ ...runway, lengthM: undefined }, 901)).toBe(true);
   });
 });
 

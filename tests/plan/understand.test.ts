@@ -1,0 +1,105 @@
+/** A file understood, and what is kept of it. */
+import { expect, test } from 'vitest';
+import { understand } from '../../server/plan/understand.ts';
+import { createWorkspace, type SourceFile, setFile, setTile, setUnreadable } from '../../server/plan/workspace.ts';
+
+const at = (name: string) => `file:///plans/${name}.taskplan`;
+const TEXT = `use "b.taskplan"
+units
+  speed km/h
+units
+  speed mph
+  mass lb
+field Larkfield at 47.2 N 19.4 E
+  elevation 190 m
+task One
+  start Larkfield at 3000 ft MSL
+  finish Ashmoor
+task Two
+`;
+
+function opened() {
+  const workspace = createWorkspace(['file:///plans']);
+  setFile(workspace, at('b'), 'use "c.taskplan"\nfield Ashmoor at 47.3 N 19.7 E\n  elevation 160 m\ntask Other\n');
+  return { workspace, file: setFile(workspace, at('a'), TEXT) };
+}
+
+test('its own entries and tasks in order, what it sees, and the units that it chooses first', () => {
+  const { workspace, file } = opened();
+  const understood = understand(workspace, file);
+  expect(understood.file).toBe(file);
+  expect(understood.scope.files.map(({ uri }) => uri)).toEqual([at('a'), at('b')]);
+  expect(understood.scope.wanted).toEqual([at('c')]);
+  expect(understood.tasks.map(({ task }) => task.name)).toEqual(['One', 'Two']);
+  expect(understood.tasks[0]?.legs[0]?.to?.meaning.name).toBe('Ashmoor');
+  expect(understood.entries.map(({ file: of, meaning, placed }) => [of.uri, meaning.kind, placed.line])).toEqual([
+    [at('a'), 'use', 0],
+    [at('a'), 'units', 1],
+    [at('a'), 'units', 3],
+    [at('a'), 'field', 6],
+    [at('a'), 'task', 8],
+    [at('a'), 'task', 11],
+  ]);
+  expect(understood.units.speed.text).toBe('km/h');
+  expect(understood.units.mass.text).toBe('lb');
+  expect(understood.units.altitude.text).toBe('ft');
+});
+
+test('all tasks of a file are flown among the same; without a task there is none', () => {
+  const { workspace, file } = opened();
+  const [one, two] = understand(workspace, file).tasks;
+  expect(one?.surroundings).toBe(two?.surroundings);
+  expect(one?.surroundings.fields.flatMap(({ all }) => all.map(({ meaning }) => meaning.name))).toEqual([
+    'Larkfield',
+    'Ashmoor',
+  ]);
+  expect(understand(workspace, setFile(workspace, at('d'), 'units\n  speed kt\n')).tasks).toEqual([]);
+});
+
+test('it is the same for as long as what it sees is the same', () => {
+  const { workspace, file } = opened();
+  const first = understand(workspace, file);
+  const again = () => understand(workspace, workspace.files.get(at('a')) as SourceFile);
+  expect(again()).toBe(first);
+  // A file that it does not see.
+  setFile(workspace, at('z'), 'task Z\n');
+  expect(again()).toBe(first);
+
+  const steps: readonly (() => void)[] = [
+    () => setFile(workspace, at('b'), 'use "c.taskplan"\nfield Ashmoor at 47.3 N 19.8 E\n  elevation 160 m\n'),
+    () => setUnreadable(workspace, at('c'), 'missing'),
+    () => setFile(workspace, at('c'), 'field Elsewhere at 47 N 19 E\n  elevation 100 m\n'),
+    () => setTile(workspace, 'file:///plans/N47E019.hgt', 'missing'),
+    () => {
+      workspace.roots = ['file:///'];
+    },
+    () => setFile(workspace, at('a'), `${TEXT}task Three\n`),
+  ];
+  let before = first;
+  for (const step of steps) {
+    step();
+    const now = again();
+    expect(now).not.toBe(before);
+    expect(again()).toBe(now);
+    before = now;
+  }
+  expect(before.scope.wanted).toEqual([]);
+  expect(before.tasks.map(({ task }) => task.name)).toEqual(['One', 'Two', 'Three']);
+});
+
+test('what is wanted is told anew when it is another file', () => {
+  const { workspace, file } = opened();
+  expect(understand(workspace, file).scope.wanted).toEqual([at('c')]);
+  setFile(workspace, at('b'), 'use "e.taskplan"\n');
+  expect(understand(workspace, file).scope.wanted).toEqual([at('e')]);
+});
+
+test('a file that stands in two workspaces sees what each holds', () => {
+  const { workspace, file } = opened();
+  const other = createWorkspace(workspace.roots);
+  other.files.set(at('a'), file);
+  other.tiles = workspace.tiles;
+  expect(understand(workspace, file).scope.wanted).toEqual([at('c')]);
+  expect(understand(other, file).scope.wanted).toEqual([at('b')]);
+  expect(understand(workspace, file).tasks[0]?.legs[0]?.to?.meaning.name).toBe('Ashmoor');
+});
