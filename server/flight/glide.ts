@@ -269,7 +269,7 @@ function requireGlide(
   requireAir(setting.air);
 }
 
-/** Integrates either way. `visit` sees every step's end in the order flown through. */
+/** Integrates either way. `visit` sees the beginning and every step's end of a forward glide. */
 function integrate(
   setting: GlideSetting,
   indicatedMps: number,
@@ -280,7 +280,7 @@ function integrate(
   visit: ((xM: number, altitudeM: number, timeS: number) => void) | null,
 ): Glide | NoHeadway {
   requireGlide(setting, indicatedMps, fromX, toX, altitudeM);
-  visit?.(backward ? toX : fromX, altitudeM, 0);
+  visit?.(fromX, altitudeM, 0);
   if (toX === fromX) return { problem: null, altitudeM, timeS: 0, meanHeadwindMps: 0 };
   const { steps, stepM, sin, cos } = courses(setting.track, fromX, toX, setting.maxStepM ?? DEFAULT_STEP_M);
   const plannedPolar = planned(setting.polar, setting.massKg, setting.share);
@@ -368,7 +368,7 @@ function integrate(
       timeS += Math.abs(out[TIME] ?? 0);
       headwind += way * (out[HEADWIND] ?? 0);
     }
-    visit?.(backward ? toX - (i + 1) * stepM : i + 1 === steps ? toX : fromX + (i + 1) * stepM, h, timeS);
+    visit?.(i + 1 === steps ? toX : fromX + (i + 1) * stepM, h, timeS);
   }
   return { problem: null, altitudeM: h, timeS, meanHeadwindMps: headwind / (toX - fromX) };
 }

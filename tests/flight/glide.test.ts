@@ -420,6 +420,242 @@ test('the points of a path lie at its steps, from the beginning of the part to i
   }
 });
 
+const equator = { latDeg: 0, lonDeg: 0 };
+
+/** A glide east along the equator, where the course is the same all the way, and how often the air is looked at. */
+function looksAtAir(distanceM: number, altitudeM: number, change: Partial<GlideSetting> = {}, backward = false) {
+  let looks = 0;
+  const air = {
+    qnhPa: STANDARD_AIR.qnhPa,
+    get deltaTK() {
+      looks += 1;
+      return 0;
+    },
+  };
+  const setting = simple(1, { track: track(equator, destination(equator, 90, distanceM)), air, ...change });
+  const glide = backward
+    ? glideBackward(setting, 30, 0, distanceM, altitudeM)
+    : glideForward(setting, 30, 0, distanceM, altitudeM);
+  // Once to see whether it is air at all.
+  return { looks: looks - 1, glide };
+}
+
+describe('the work of a glide', () => {
+  /** Below -5,000 m the air is as dense as there, so that everything is even. */
+  const thin = tasPerIas(STANDARD_AIR, LOWEST_AIR_M);
+  const tas = 30 * thin;
+  const eastWind = (speedMps: number) => windProfile([{ altitudeM: 0, fromDeg: 90, speedMps }]);
+
+  test('four looks at the air for a step of 2 km', () => {
+    expect(looksAtAir(2000, 500).looks).toBe(4);
+    expect(looksAtAir(10_000, 500).looks).toBe(20);
+    expect(looksAtAir(10_000, 500, {}, true).looks).toBe(20);
+    expect(looksAtAir(10_100, 500).looks).toBe(24);
+    expect(looksAtAir(10_000, 500, { maxStepM: 5000 }).looks).toBe(8);
+  });
+
+  test('a steep step is flown in pieces of 250 m of height', () => {
+    // The air sinks by 10 m/s: the glide by 0.7 thin + 10, over 2,000 m at the airspeed: 883 m, three pieces and a rest.
+    const sinking = looksAtAir(2000, -6000, { sinkingAirMps: 10 });
+    expect(flown(sinking.glide).altitudeM).toBeCloseTo(-6000 - (2000 * (0.7 * thin + 10)) / tas, 6);
+    expect(sinking.looks).toBe(4 * 4);
+  });
+
+  test('with little headway in shorter ones', () => {
+    // A quarter of 0.6 of the indicated airspeed is left: 250 / 8 m of height, where 0.1239 of 2,000 m is lost.
+    const against = looksAtAir(2000, -6000, { wind: eastWind(tas - 4.5) });
+    expect(flown(against.glide).altitudeM).toBeCloseTo(-6000 - (2000 * 0.7 * thin) / 4.5, 4);
+    expect(against.looks).toBe(4 * Math.ceil((2000 * 0.7 * thin) / 4.5 / 31.25));
+  });
+
+  test('a fall in a thousand pieces and one', () => {
+    // A millimetre a second of headway: 55,762 m over 100 m, in pieces of 1 m until it gives up.
+    const fall = looksAtAir(100, -6000, { wind: eastWind(tas - 0.001) });
+    expect(flown(fall.glide).altitudeM).toBeCloseTo(-6000 - (100 * 0.7 * thin) / 0.001, 0);
+    expect(fall.looks).toBe(4 * 1001);
+  });
+
+  test('a step over a border of the air, or of the winds, is cut there', () => {
+    // Two pieces, and in thinning air another try of three looks at the border; one look more to see on which side it is.
+    for (const [altitudeM, backward] of [
+      [11_030, false],
+      [10_990, true],
+      [-4970, false],
+    ] as const)
+      expect(looksAtAir(2000, altitudeM, {}, backward).looks).toBe(9);
+    for (const [altitudeM, backward] of [
+      [11_100, false],
+      [10_990, false],
+      [-4900, false],
+      [-5010, false],
+    ] as const)
+      expect(looksAtAir(2000, altitudeM, {}, backward).looks).toBe(4);
+    const wind = windProfile([
+      { altitudeM: 900, fromDeg: 90, speedMps: 2 },
+      { altitudeM: 1000, fromDeg: 90, speedMps: 4 },
+    ]);
+    expect(looksAtAir(2000, 1020, { wind }).looks).toBe(12);
+    expect(looksAtAir(2000, 980, { wind }, true).looks).toBe(16);
+    expect(looksAtAir(6000, 1060, { wind }).looks).toBe(20);
+  });
+
+  test('a glide that neither sinks nor rises goes on in whole steps', () => {
+    const sinkingAirMps = -sinkAt(polar, 30) * thin;
+    const level = looksAtAir(2000, -6000, { sinkingAirMps });
+    expect(flown(level.glide)).toMatchObject({ altitudeM: -6000 });
+    expect(flown(level.glide).timeS).toBeCloseTo(2000 / tas, 9);
+    expect(level.looks).toBe(4);
+  });
+
+  test('the courses of a way are asked for once, of its last parts at least', () => {
+    let asked = 0;
+    const way = track(from, destination(from, 70, 90_000));
+    const counting = {
+      ...way,
+      courseAt: (xM: number) => {
+        asked += 1;
+        return way.courseAt(xM);
+      },
+    };
+    const setting = simple(1, { track: counting });
+    const askedBy = (toX: number, speed = 30): number => {
+      asked = 0;
+      glideForward(setting, speed, 0, toX, 2000);
+      return asked;
+    };
+    // At the ends of ten steps and amid them.
+    expect(askedBy(20_000)).toBe(21);
+    expect(askedBy(20_000, 35)).toBe(0);
+    expect(askedBy(19_990)).toBe(21);
+    expect(askedBy(20_000)).toBe(0);
+    // One step is not worth it.
+    expect(askedBy(1500)).toBe(3);
+    expect(askedBy(1500)).toBe(3);
+    // Thirty-two are kept, and then none.
+    for (let i = 0; i < 30; i += 1) expect(askedBy(21_000 + i)).toBe(23);
+    expect(askedBy(20_000)).toBe(0);
+    expect(askedBy(19_990)).toBe(0);
+    expect(askedBy(30_000)).toBe(31);
+    expect(askedBy(30_000)).toBe(0);
+    expect(askedBy(20_000)).toBe(21);
+  });
+
+  test('the bands of a wind are made once', () => {
+    const { bands } = windProfile([{ altitudeM: 0, fromDeg: 90, speedMps: 5 }]);
+    let asked = 0;
+    const wind = {
+      get bands() {
+        asked += 1;
+        return bands;
+      },
+    };
+    for (let i = 0; i < 3; i += 1) glideForward(simple(9000, { wind }), 30, 0, 9000, 900);
+    expect(asked).toBe(1);
+  });
+});
+
+describe('winds that change in one direction alone', () => {
+  // To the north the wind from the north has no part towards east at any height.
+  const north = (speeds: readonly [number, number]) =>
+    windProfile([
+      { altitudeM: 500, fromDeg: 0, speedMps: speeds[0] },
+      { altitudeM: 1500, fromDeg: 0, speedMps: speeds[1] },
+    ]);
+  const onto = (course: number, wind: GlideSetting['wind']) =>
+    forward(simple(1, { track: track(equator, destination(equator, course, 5000)), wind }), 30, 1050);
+
+  test('north alone, or east alone, is that along the course', () => {
+    const wind = north([0, 10]);
+    const { meanHeadwindMps, altitudeM } = onto(0, wind);
+    expect(wind.bands[1]?.du).toBeCloseTo(0, 15);
+    // From 5.5 m/s at 1,050 m down.
+    expect(meanHeadwindMps).toBeCloseTo((5.5 + (altitudeM - 500) / 100) / 2, 1);
+    const [below, amid, above] = wind.bands;
+    if (!below || !amid || !above) throw new Error('no bands');
+    const turned = {
+      bands: [below, amid, above].map((band) => ({ ...band, u: band.v, v: 0, du: band.dv, dv: 0 })),
+    };
+    const east = onto(90, turned);
+    expect(east.meanHeadwindMps).toBeCloseTo(meanHeadwindMps, 2);
+    expect(east.altitudeM).toBeCloseTo(altitudeM, 1);
+    const still = { bands: wind.bands.map((band) => ({ ...band, u: 0, du: 0 })) };
+    expect(onto(0, still).meanHeadwindMps).toBeCloseTo(meanHeadwindMps, 6);
+  });
+});
+
+describe('by the pole, where the course turns', () => {
+  const pole = { latDeg: 88.5, lonDeg: 0 };
+  const way = track(pole, destination(pole, 60, 300_000));
+
+  test('long steps that are cut at many heights agree with short ones', () => {
+    const wind = windProfile(
+      [800, 900, 1000, 1100, 1200].map((altitudeM, i) => ({ altitudeM, fromDeg: 40 * i, speedMps: 4 + 2 * i })),
+    );
+    for (const [fromX, toX] of [
+      [0, 9000],
+      [140_000, 149_000],
+      [291_000, 300_000],
+    ] as const) {
+      const by = (maxStepM: number) =>
+        flown(glideForward(simple(1, { track: way, wind, maxStepM }), 30, fromX, toX, 1190));
+      const coarse = by(9000);
+      const fine = by(50);
+      expect(Math.abs(coarse.altitudeM - fine.altitudeM)).toBeLessThan(0.05);
+      expect(Math.abs(coarse.timeS - fine.timeS)).toBeLessThan(0.05);
+    }
+  });
+
+  // Level flight in even air: sinking and rising air are the same. The wind is faster than the glider, and carries it on
+  // for as long as the part across the course is slower.
+  test('headway ends where the wind across is as fast as the glider, forward and backward', () => {
+    const thin = tasPerIas(STANDARD_AIR, LOWEST_AIR_M);
+    const sinkingAirMps = -sinkAt(polar, 30) * thin;
+    for (const [fromDeg, backward] of [
+      [240, false],
+      [200, false],
+      [260, false],
+      [300, true],
+      [320, true],
+    ] as const) {
+      const wind = windProfile([{ altitudeM: 0, fromDeg, speedMps: 30 }]);
+      const setting = simple(1, { track: way, wind, sinkingAirMps, maxStepM: 5000 });
+      const across = (xM: number) => Math.abs(components(windAt(wind, 0), way.courseAt(xM)).crossMps) - 30 * thin;
+      let [slow, fast] = backward ? [way.distanceM, 0] : [0, way.distanceM];
+      expect(across(slow)).toBeLessThan(0);
+      while (Math.abs(fast - slow) > 0.01) {
+        const middle = (slow + fast) / 2;
+        // The first place on the way at which it is too fast.
+        const step = (middle - slow) / 50;
+        const crossed = Array.from({ length: 50 }, (_, i) => slow + step * (i + 1)).some((xM) => across(xM) > 0);
+        if (crossed) fast = middle;
+        else slow = middle;
+      }
+      const stopped = (backward ? glideBackward : glideForward)(setting, 30, 0, way.distanceM, -6000);
+      if (!stopped.problem) throw new Error('arrived');
+      expect(stopped.reason).toBe('crosswind');
+      // The course is taken as even over half a step, 2,500 m, which near the pole is a little off.
+      expect(Math.abs(stopped.xM - slow)).toBeLessThan(15);
+      expect(stopped.tasMps).toBeCloseTo(30 * thin, 9);
+      expect(Math.abs(stopped.crossMps)).toBeCloseTo(30 * thin, 3);
+      expect(stopped.altitudeM).toBe(-6000);
+    }
+  });
+});
+
+test('a part from anywhere to anywhere ends just there, and its mean headwind is that of the part', () => {
+  const wind = windProfile([{ altitudeM: 0, fromDeg: 90, speedMps: 8 }]);
+  const setting = simple(1, { track: track(equator, destination(equator, 90, 90_000)), wind });
+  for (let i = 0; i < 60; i += 1) {
+    const [fromX, toX] = [1000 + i / 7, 12_000 + 13 * i + i / 3];
+    const points = glidePath(setting, 30, fromX, toX, 2000);
+    expect(points[0]?.xM).toBe(fromX);
+    expect(points.at(-1)?.xM).toBe(toX);
+    expect(points).toHaveLength(1 + Math.ceil((toX - fromX) / 2000));
+  }
+  expect(flown(glideForward(setting, 30, 40_000, 60_000, 2000)).meanHeadwindMps).toBeCloseTo(8, 9);
+  expect(flown(glideBackward(setting, 30, 40_000, 60_000, 2000)).meanHeadwindMps).toBeCloseTo(8, 9);
+});
+
 describe('wrong use', () => {
   test('says what is wrong', () => {
     expect(() => glideForward(simple(1000), -1, 0, 1000, 500)).toThrow(
@@ -427,6 +663,7 @@ describe('wrong use', () => {
     );
     expect(() => glideForward(simple(1000), Infinity, 0, 1000, 500)).toThrow('a glide needs finite numbers');
     expect(() => glideForward(simple(1000, { maxStepM: -5 }), 30, 0, 1000, 500)).toThrow('not a step: -5 m');
+    expect(() => glideForward(simple(1000, { maxStepM: 0 }), 30, 0, 1000, 500)).toThrow('not a step: 0 m');
     for (const part of ['a', 'b', 'c'] as const)
       expect(() => glideForward(simple(1000, { polar: { ...polar, [part]: Number.NaN } }), 30, 0, 1000, 500)).toThrow(
         'a glide needs finite numbers',
