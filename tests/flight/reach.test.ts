@@ -6,6 +6,7 @@ import {
   evaluateLeg,
   farthestReach,
   type GlidePoint,
+  glideAlong,
   glideBackward,
   glideForward,
   glideTo,
@@ -404,6 +405,12 @@ describe('the search of the best speed to a field', () => {
     ['only one speed, far', 40_000, 90, 8, 25, 25, 2],
     ['a wind from ahead on one side', 10_000, 50, 12, 17, 60, 6],
     ['a wind from behind on one side', 30_000, 230, 12, 17, 60, 5],
+    ['a headwind, far', 40_000, 90, 15, 17, 60, 5],
+    // A slowest or fastest speed next to the best one: between it and the next bracket every speed is looked through.
+    ['a little faster than the slowest speed', 10_000, 0, 8, 25.3, 60, 24],
+    ['a little slower than the fastest', 10_000, 0, 8, 17, 26.2, 26],
+    // Nearer to one end of its bracket than to the other.
+    ['between the slowest speed and the next bracket', 10_000, 0, 5, 24.7, 60, 4],
   ])('%s: over %d m, wind from %d at %d m/s, %d to %d m/s', (_, distance, fromDeg, speedMps, vsMps, vneMps, glides) => {
     const setting = inWind(fromDeg, speedMps, { vsMps, vneMps });
     const field = { position: destination(home, 90, distance), askedAltitudeM: 300 };
@@ -414,6 +421,70 @@ describe('the search of the best speed to a field', () => {
     expect(found?.requiredM).toBeLessThan(best.requiredM + Math.max(0.02, (best.requiredM - 300) * 5e-5));
     expect(Math.abs((found?.indicatedMps ?? 0) - best.speed)).toBeLessThan(0.3);
     expect(glidesFlown(setting, (one) => glideTo(one, home, field))).toBe(glides);
+  });
+
+  test.each([
+    ['from ahead', 30, 10_000, 30, 4],
+    ['to the south', 160, 10_000, 160, 4],
+    ['from behind', 20, 20_000, 200, 5],
+  ])('on a course of its own, the wind %s', (_, course, distance, fromDeg, glides) => {
+    const setting = inWind(fromDeg, 12);
+    const place = { position: destination(home, course, distance), askedAltitudeM: 300 };
+    const best = byTrying(setting, track(home, place.position), 300);
+    expect(glideTo(setting, home, place)?.requiredM).toBeCloseTo(best.requiredM, 1);
+    expect(glidesFlown(setting, (one) => glideTo(one, home, place))).toBe(glides);
+  });
+
+  test('long steps are for more than 16 km, and a centimetre away is not overhead', () => {
+    const way = track(home, destination(home, 90, 16_000));
+    expect(glidesFlown(still, (one) => glideAlong(one, { ...way, distanceM: 16_000 }, 300))).toBe(4);
+    const near = track(home, destination(home, 90, 0.01));
+    expect(glideAlong(still, { ...near, distanceM: 0.01 }, 300)?.indicatedMps).toBeCloseTo(25, 1);
+  });
+
+  test('where only the fastest speed makes headway, it is taken without a search', () => {
+    const setting = inWind(0, 24.5, { vneMps: 25 });
+    const place = { position: destination(home, 90, 10_000), askedAltitudeM: 300 };
+    const best = byTrying(setting, track(home, place.position), 300);
+    expect(best.speed).toBe(25);
+    expect(glideTo(setting, home, place)?.requiredM).toBe(best.requiredM);
+    expect(glidesFlown(setting, (one) => glideTo(one, home, place))).toBe(4);
+  });
+
+  // A gale in a few metres of height, which nothing much slower than the best speed gets through: no parabola is laid
+  // through a side without headway, every speed between is looked through.
+  test('next to a speed without headway', () => {
+    const wind = windProfile(
+      [
+        [340, 3],
+        [350, 26],
+        [350.5, 26],
+        [360.5, 3],
+      ].map(([altitudeM = 0, speedMps = 0]) => ({ altitudeM, fromDeg: 90, speedMps })),
+    );
+    const setting = { ...still, wind };
+    const place = { position: destination(home, 90, 10_000), askedAltitudeM: 300 };
+    const best = byTrying(setting, track(home, place.position), 300);
+    expect(glideTo(setting, home, place)?.requiredM).toBeLessThan(best.requiredM + 0.005);
+    expect(glidesFlown(setting, (one) => glideTo(one, home, place))).toBe(25);
+  });
+
+  // The guess is made for the wind half way up, where it is calm in this one; the best speed is more than half as fast
+  // again, eight brackets away and more, and every speed is looked through.
+  test('far from the guess, no more than eight brackets are gone on', () => {
+    const place = { position: destination(home, 90, 10_000), askedAltitudeM: 300 };
+    for (const speedMps of [22, 23.5]) {
+      const wind = windProfile([
+        { altitudeM: 490, fromDeg: 90, speedMps },
+        { altitudeM: 500, fromDeg: 90, speedMps: 0 },
+        { altitudeM: 510, fromDeg: 90, speedMps },
+      ]);
+      const setting = { ...still, wind };
+      const best = byTrying(setting, track(home, place.position), 300);
+      expect(best.speed).toBeGreaterThan(25 * 1.06 ** 7.5);
+      expect(glideTo(setting, home, place)?.requiredM).toBeCloseTo(best.requiredM, 1);
+      expect(glidesFlown(setting, (one) => glideTo(one, home, place))).toBe(42);
+    }
   });
 
   test('no speed makes headway', () => {
@@ -495,6 +566,7 @@ describe('how far a field may lie', () => {
   test('without end in air that rises as the glider sinks', () => {
     expect(farthestReach({ ...still, sinkingAirMps: -2 }, 1000, 0)).toBe(Infinity);
     expect(farthestReach({ ...still, sinkingAirMps: -0.6 }, 1000, 0)).toBeGreaterThan(100_000);
+    expect(farthestReach({ ...still, sinkingAirMps: -2 }, 400, 400)).toBe(0);
   });
 
   test.each([
@@ -603,6 +675,7 @@ describe('which fields are flown to at all', () => {
   test.each([
     ['by the poles courses turn too quickly: any wind counts', 80.5],
     ['by the other as well', -80.5],
+    ['from 80 on', 80],
   ])('%s', (_, latDeg) => {
     const from = { latDeg, lonDeg: 15 };
     const place = destination(from, 200, 20_000);
@@ -690,7 +763,20 @@ describe('the field that needs the least from a point', () => {
     expect(flownTo()).toEqual(['9990']);
     const ahead = told([field(10_010, 0, 30), field(10_000, 0, 150)]);
     looked(inWind(90, 10), legOf([0, 1600]), everywhere(ahead.all, 0).landables);
-    expect(ahead.flownTo().sort()).toEqual(['10000', '10010']);
+    expect(ahead.flownTo()).toEqual(['10000', '10010']);
+  });
+
+  test('of two that are flown to, the one that needs less, in either order', () => {
+    const looksOf = (setting: ReachSetting, fields: readonly Landable[]) =>
+      looked(setting, legOf([0, 1600]), everywhere(fields, 0).landables).looks.all[0]?.least;
+    // The bound lets the course turn a little, so the second is flown to as well.
+    const [farther, nearer] = [field(10_010, 0, 30), field(10_000, 0, 150)];
+    expect(looksOf(inWind(90, 10), [farther, nearer])?.field).toBe(nearer);
+    // Nor does it know what a crosswind costs: 5 % more than 333 m, where the other needs 341 m.
+    const across = field(10_000, 0, 0);
+    const short = field(30, 340);
+    expect(looksOf(inWind(90, 10), [across, short])?.field).toBe(short);
+    expect(looksOf(inWind(90, 10), [across])?.requiredM).toBeGreaterThan(345);
   });
 
   test('of fields that none can glide to there is none', () => {
@@ -727,6 +813,17 @@ describe('the field that needs the least from a point', () => {
     expect(within[0]?.radiusM).toBeCloseTo(400 * 30 * 1.005, 1);
     expect(asked.slice(0, 7)).toEqual(['3000', '4000', '9000', '8000', '5000', '6000', '9000']);
     expect(asked.slice(7)).toEqual(['3000', '4000', '8000', '5000', '6000', '11900', '12100', '11900']);
+  });
+
+  test('the six nearest are told apart by the wind above the lowest of them', () => {
+    const { all, asked } = told([field(10_000, 0), field(10_500, 0, 270)]);
+    // A wind from the east below all fields makes the western one no nearer.
+    const wind = windProfile([
+      { altitudeM: -100, fromDeg: 90, speedMps: 20 },
+      { altitudeM: 0, fromDeg: 90, speedMps: 0 },
+    ]);
+    expect(leastFrom({ ...still, wind }, home, everywhere(all, 0).landables)?.field).toBe(all[0]);
+    expect(asked.slice(0, 3)).toEqual(['10000', '10500', '10000']);
   });
 
   test('of the nearest, those that cannot be glided to are passed over', () => {
@@ -837,6 +934,31 @@ describe('the looks along a leg', () => {
     expect(stretches[0]?.toM).toBe(20_000);
     expect(stretches[0]?.worst).toMatchObject({ xM: 20_000, altitudeM: 300 });
     expect(looks).toMatchObject({ lowM: 0, highM: 800 });
+    // Its worst point is looked for in ten steps of 982 m, then six times by halves at the end.
+    const { landables: given, nearest } = everywhere([field(0, 0)], 0);
+    looked(still, legOf([0, 500], [6000, 500], [10_000, 340], [20_000, 300]), given);
+    expect(nearest).toHaveLength(17);
+  });
+
+  test('overhead the last field there is nothing to look through', () => {
+    const leg = legOf([0, 130], [3000, 20]);
+    const { at, stretches } = looked(still, leg, landables([field(3000, 0)]));
+    expect(at[0]).toBe(0);
+    expect(Math.max(...at)).toBeLessThan(3000);
+    expect(stretches).toEqual([]);
+  });
+
+  // Level at 900 m, away from the only field, with a gale from the other side above 600 m: a glide back may start no
+  // higher, so it is in reach for the 18 km that 600 m make.
+  test('a last glide that makes no headway any more spares nothing', () => {
+    const wind = windProfile([
+      { altitudeM: 600, fromDeg: 270, speedMps: 0 },
+      { altitudeM: 601, fromDeg: 270, speedMps: 80 },
+    ]);
+    const { stretches } = looked({ ...still, wind }, legOf([0, 900], [25_000, 900]), landables([field(0, 0)]));
+    expect(stretches).toHaveLength(1);
+    expect(stretches[0]?.fromM).toBeCloseTo(18_000, -2);
+    expect(stretches[0]?.toM).toBe(25_000);
   });
 
   // Nothing is in reach: 300 m more than the highest point would not do either, and the steps are 300 m over the rate.
@@ -886,9 +1008,10 @@ describe('the looks along a leg', () => {
     expect(looked(still, { ...leg, knownFromM: 0 }, landables([field(0, 0)]))).toMatchObject({ at: [], stretches: [] });
     // Within the second glide: the first is looked at in full, and it needs a field.
     const two = { ...legOf([0, 100], [10_000, 100], [10_000, 900], [30_000, 500]), knownFromM: 10_000 };
-    const [one, ...more] = looked(still, two, landables([field(90_000, 0)])).stretches;
-    expect(more).toEqual([]);
-    expect(one).toMatchObject({ fromM: 0, toM: 10_000 });
+    const both = looked(still, two, landables([field(90_000, 0)]));
+    expect(both.stretches).toHaveLength(1);
+    expect(both.stretches[0]).toMatchObject({ fromM: 0, toM: 10_000 });
+    expect(Math.max(...both.at)).toBeLessThan(10_000);
   });
 
   test('the fields are asked for once, within what the highest point and 300 m more may reach', () => {
@@ -928,8 +1051,10 @@ describe('the looks along a leg', () => {
 
   test('a climb at the start of a leg with a length is not a glide', () => {
     const far = landables([field(20_000, 0)]);
-    const leg = legOf([0, 100], [0, 900], [6000, 700]);
-    expect(looked(still, leg, far)).toMatchObject({ stretches: [], at: [0] });
+    const leg = legOf([0, 100], [0, 690], [6000, 500]);
+    const { at, stretches } = looked(still, leg, far);
+    expect(stretches).toEqual([]);
+    expect(at.filter((xM) => xM === 0)).toHaveLength(1);
   });
 
   test('stretches on both sides of a climb that is not high enough are one', () => {
@@ -944,6 +1069,13 @@ describe('the looks along a leg', () => {
     const after = looked(still, legOf([0, 400], [6000, 400], [6000, 420], [18_000, 420]), behind).stretches;
     expect(after).toHaveLength(1);
     expect(after[0]).toMatchObject({ fromM: 0, toM: 18_000, worst: { xM: 18_000, altitudeM: 420 } });
+    // Nothing to be reached from either: the first point of all.
+    const gale = looked(
+      inWind(90, 80),
+      legOf([0, 500], [2000, 500], [2000, 600], [4000, 600]),
+      landables([field(9000, 0)]),
+    );
+    expect(gale.stretches).toEqual([{ fromM: 0, toM: 4000, worst: { xM: 0, altitudeM: 500, least: null } }]);
     // A climb from which the field is in reach for a while parts them.
     const high = looked(still, legOf([0, 400], [6000, 400], [6000, 1400], [18_000, 1200]), behind).stretches;
     expect(high.map(({ toM }) => toM)).toEqual([6000, 18_000]);
@@ -987,6 +1119,7 @@ describe('the worst point of a stretch', () => {
   test('a short stretch in two halves at least, a long one in forty at most', () => {
     expect(worstLooks(legOf([0, 300], [82, 300]), [field(90_000, 0)]).at).toEqual([0, 41, 82, 20.5, 10.25]);
     expect(worstLooks(legOf([0, 300], [38, 300]), [field(90_000, 0)]).at).toEqual([0, 19, 38]);
+    expect(worstLooks(legOf([0, 300], [40, 300]), [field(90_000, 0)]).at).toEqual([0, 20, 40]);
     const long = worstLooks(legOf([0, 300], [80_000, 300]), [field(200_000, 0)]).at;
     expect(long.slice(0, 42)).toEqual([...Array.from({ length: 41 }, (_, i) => i * 2000), 1000]);
     expect(long).toHaveLength(41 + 7);
@@ -1025,7 +1158,7 @@ describe('the worst point of a leg', () => {
     const at = nearest.map(({ position }) => Math.round(eastOfHome(position)));
     expect(at.slice(0, 4)).toEqual([0, 100, 200, 300]);
     expect(at).toHaveLength(4 + 38);
-    expect(at[4]).toBe(300);
+    expect(at.slice(4, 6)).toEqual([300, 400]);
     expect(at[41]).toBe(4000);
     expect(worst).toMatchObject({ xM: 300, altitudeM: 290 });
     expect(worst?.inReach).toHaveLength(1);
