@@ -42,18 +42,20 @@ function siOf(node: ValueNode): string {
     case 'quantity': {
       const { number, unit, datum } = node;
       if (number.value === undefined || !unit?.unit) return `${number.text} ${unit?.text ?? ''} ${datum?.text ?? ''}`;
-      const { dimensions } = unit.unit;
-      const kind = dimensions.includes('direction') ? unit.unit.text : '';
-      return `${exact(toSi(number.value, unit.unit))} ${dimensions[0] === 'length' ? 'length' : kind} ${datum?.datum ?? ''}`;
+      const [dimension] = unit.unit.dimensions;
+      // True and magnetic directions differ; a rate of climb may be written in units of speed.
+      const kind = dimension === 'direction' ? unit.unit.text : dimension === 'climb' ? 'speed' : dimension;
+      return `${exact(toSi(number.value, unit.unit))} ${kind} ${datum?.datum ?? ''}`;
     }
     case 'duration':
       return node.parts.map(siOf).join('+');
     case 'coordinates':
       return [node.first, node.second]
-        .map((angle) => {
-          const letter = angle?.hemisphere?.text.toUpperCase() ?? '';
-          const sign = letter === 'S' || letter === 'W' ? -1 : 1;
-          return angle?.value === undefined ? (angle?.text ?? '') : exact(sign * angle.value);
+        .map((angle, i) => {
+          const letter = angle?.hemisphere?.text.toUpperCase();
+          const sign = letter === 'NE'[i] ? 1 : letter === 'SW'[i] ? -1 : undefined;
+          if (angle?.value === undefined || sign === undefined) return `${angle?.text} ${letter}`;
+          return exact(sign * angle.value);
         })
         .join(' ');
     case 'time':
@@ -75,10 +77,13 @@ function siOf(node: ValueNode): string {
   }
 }
 
+/** Whether a line cannot be read in full; one that only lacks its indent can. */
+const isBroken = (line: LineSyntax): boolean => line.problems.some(({ kind }) => kind !== 'not-indented');
+
 /** What a line says, whatever its units and its spacing. */
 export function meaningOfLine(entry: EntrySyntax, line: LineSyntax): string {
   const text = tidy(entry.text.slice(line.span.start, line.span.end));
-  if (!line.form || line.problems.length > 0) return text;
+  if (!line.form || isBroken(line)) return text;
   const slots = Object.entries(line.slots).flatMap(([name, node]) => (node ? [`${name}=${siOf(node)}`] : []));
   const flags = Object.entries(line.flags).flatMap(([name, span]) => (span ? [name] : []));
   return [line.form.id, ...slots.sort(), ...flags.sort()].join(' | ');
@@ -116,7 +121,7 @@ function putLine(making: Making, role: string, about: string, entry: EntrySyntax
   const source = [lineText(entry, line)];
   const meaning = meaningOfLine(entry, line);
   const altitude = role === 'weather' ? line.slots['altitude'] : undefined;
-  if (id === 'wind' && line.problems.length === 0) {
+  if (id === 'wind' && !isBroken(line)) {
     const { direction, speed } = line.slots;
     const where = altitude ? siOf(altitude) : 'surface';
     const place = altitude ? `at ${textOf(entry, altitude.span)}` : 'at the surface';
@@ -197,8 +202,7 @@ function pointsOf(task: TaskEvaluation): Point[] {
 
 /** What a line of the itinerary does, whatever its units: a line without a speed flies best glide. */
 function meaningOfStep(entry: EntrySyntax, item: ItineraryLine): string {
-  if ((item.kind !== 'turn' && item.kind !== 'finish') || item.line.problems.length > 0 || !item.speed)
-    return meaningOfLine(entry, item.line);
+  if (!('speed' in item) || !item.speed) return meaningOfLine(entry, item.line);
   const { speed } = item;
   return `${item.kind} ${item.point?.text} ${speed.kind} ${
     speed.kind === 'indicated' ? exact(speed.indicatedMps) : speed.kind === 'maccready' ? exact(speed.climbMps) : ''

@@ -37,6 +37,8 @@ describe('lines that say the same', () => {
     ['airspace', 'edge 47.25 S 19.5 W', 'edge 47.250 s 19.50 w'],
     ['task', 'weather Calm', 'weather "Calm"'],
     ['units', 'altitude M', 'altitude m'],
+    ['aircraft', 'polar 36 km/h sink 1 m/s', 'polar 10 m/s sink 1 m/s'],
+    ['aircraft', 'polar 60 kt sink 0.3048 m/s', 'polar 60 kt sink 60 ft/min'],
   ])('%s: %s; %s', (entry, one, other) => {
     expect(says(entry, one)).toBe(says(entry, other));
   });
@@ -61,6 +63,20 @@ describe('lines that say something else', () => {
     ['field', 'arrive 900 ft AGL', 'arrive 900 ft MSL'],
     ['field', 'arrive 900 ft AGL', 'arrive 900 ft'],
     ['field', 'elevation 1,000 m', 'elevation 1000 m'],
+    ['field', 'elevation 1,000 m', 'elevation 2,000 m'],
+    ['field', 'runway 01/19 900 m', 'runway 11/9 900 m'],
+    ['weather', 'qnh 1018 hPa', 'qnh 101800 kg'],
+    ['weather', 'thermals 11:30Z to 16:45Z', 'thermals 11:30Z to 16:46:60Z'],
+    ['airspace', 'edge 1.5 N 12.5 E', 'edge 1.51 N 2.5 E'],
+    // Without its letter, or with one of the other kind, it is no place.
+    ['airspace', 'edge 47.25 N 19.5 E', 'edge 47.25 N 19.5'],
+    ['airspace', 'edge 47.25 N 19.5 E', 'edge 47.25 N 19.5 N'],
+    ['airspace', 'edge 47.25 N 19.5 W', 'edge 47.25 N 19.5 S'],
+    ['airspace', 'edge 47.25 N 19.5 E', 'edge 47.25 19.5 E'],
+    ['airspace', 'edge 47.25 S 19.5 E', 'edge 47.25 W 19.5 E'],
+    ['airspace', 'edge 47.25 N 0 E', 'edge 47.25 N'],
+    ['airspace', 'edge 47.25 N 19.5', 'edge 47.25 N 19.6'],
+    ['airspace', 'edge 47.25 N 19.5 N', 'edge 47.25 N 19.5 S'],
     ['field', 'runway 09L/27R 900 m', 'runway 09R/27L 900 m'],
     ['field', 'runway 09L/27R 900 m', 'runway 09L 900 m'],
     ['field', 'runway 09/27 900 m', 'runway 10/28 900 m'],
@@ -297,6 +313,14 @@ describe('facts', () => {
     expect(speed(' at maccready 3 kt to the west')?.value).toBe('maccready 3 kt to the west');
   });
 
+  test('a line that is not indented says the same', () => {
+    const meanings = (text: string) => factsIn(text).map(({ key, meaning, value }) => [key, value, meaning]);
+    const flat = PLAN.replace('  turn     "Corran', 'turn     "Corran')
+      .replace('  wind        3000', 'wind        3000')
+      .replace('  elevation 190', 'elevation 190');
+    expect(meanings(flat)).toEqual(meanings(PLAN));
+  });
+
   test('what is not known or not named', () => {
     const without = `task Home
   weather Nowhere
@@ -441,6 +465,15 @@ describe('the plan that facts make', () => {
     expect(LINES(task.weather?.meaning.entry.text ?? '')).toEqual(['weather "R"', 'qnh 1018 hPa']);
     expect(LINES(task.reserve?.meaning.entry.text ?? '')).toEqual(['reserve "R"', 'arrive 1000 ft AGL']);
     expect(LINES(madeOf(new Map()).entry.text)).toEqual(['task "T"', 'aircraft "A"']);
+  });
+
+  test('a point whose name is a number keeps its own lines', () => {
+    const text =
+      'turnpoint "1" at 47.3 N 19.5 E\n  elevation 140 m\n\ntask Home\n  start "1" at 3200 ft MSL\n  climb to 4000 ft MSL\n';
+    expect(LINES(made(text).start?.point?.meaning.entry.text ?? '')).toEqual([
+      'turnpoint "1" at 47.3 N 19.5 E',
+      'elevation 140 m',
+    ]);
   });
 
   test('a point without a position', () => {

@@ -200,6 +200,27 @@ describe('compare', () => {
     expect(broken.changed).toBe(true);
     expect(broken.legs[1]?.figuresAfter?.marginM).toBeNull();
   });
+
+  test('a value that can no longer be read is named, whatever is wrong with it', () => {
+    for (const [was, now, label] of [
+      ['1018 hPa', '101800 kg', 'qnh'],
+      ['47.2031 N 19.4410 E', '47.2031 N 19.4410', 'position of Larkfield'],
+      ['47.2031 N 19.4410 E', '47.2031 N 19.4410 N', 'position of Larkfield'],
+    ] as const) {
+      const broken = change(
+        (text) => text,
+        (text) => text.replace(was, now),
+      );
+      expect(broken.facts).toEqual([{ label, before: was, after: now }]);
+      expect(broken.legs[1]?.figuresAfter?.marginM).toBeNull();
+    }
+  });
+
+  test('a line that loses its indent changes nothing', () => {
+    const flat = change((text) => text.replace('  turn ', 'turn ').replace('  climb ', 'climb '));
+    expect(flat.facts).toEqual([]);
+    expect(flat.changed).toBe(false);
+  });
 });
 
 /** The task, with some lines of it and of the club changed. */
