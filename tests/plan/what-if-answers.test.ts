@@ -192,6 +192,8 @@ turnpoint Withy at 47.2530 N 19.5500 E
   elevation 140 m
 turnpoint Corran at 47.1500 N 19.6000 E
   elevation 210 m
+turnpoint Hollow at 47.1500 N 19.5870 E
+  elevation 0 m
 aircraft Finch
   best glide 32:1 at 49 kt
   minimum sink 1.3 kt at 41 kt
@@ -271,6 +273,14 @@ const ITINERARIES = [
     '  start Larkfield at 1500 m MSL\n  turn Withy at 60 kt\n  climb to 1900 m MSL after 2 km\n  turn Corran at 60 kt\n  finish Larkfield at 60 kt\n',
   ],
   [
+    'a climb beyond a leg, which nobody makes',
+    '  start Larkfield at 2000 m MSL\n  turn Withy\n  climb to 9000 m MSL after 30 km\n  turn Corran\n  finish Larkfield\n',
+  ],
+  [
+    'a leg that comes to the ground, so that the next starts at the height asked',
+    '  start Larkfield at 1300 m MSL\n  turn Withy at 60 kt\n  turn Corran at 60 kt\n  turn Hollow at 60 kt\n',
+  ],
+  [
     'a leg that is short as it is',
     '  start Larkfield at 1300 m MSL\n  turn Withy\n  turn Corran\n  climb to 1500 m MSL\n  finish Larkfield\n',
   ],
@@ -282,7 +292,7 @@ describe('by flying every leg again', () => {
     const headwinds = headwindsOf(task);
     expect(headwinds.map(({ leg }) => leg)).toEqual([null, 1, 2, 3]);
     for (const { leg, moreMps, limit, none } of headwinds) {
-      for (let wind = 0; wind <= 28; wind += 0.7)
+      for (let wind = 0; wind <= 28; wind += 2)
         expect([leg, wind, makesItIn(task, leg, wind)]).toEqual([leg, wind, flownIn(task, leg, wind).marginM >= 0]);
       if (none !== null) {
         expect([leg, none, moreMps]).toEqual([leg, 'short', null]);
@@ -295,6 +305,31 @@ describe('by flying every leg again', () => {
       const beyond = flownIn(task, leg, moreMps + 0.0003);
       expect(beyond.marginM).toBeLessThan(0);
       expect(limit).toBe(beyond.leg);
+    }
+  });
+
+  test('a leg that loses its headway gives out, however much height it has', () => {
+    // From the north, ahead on the first leg and behind on the second; to a field 500 m away, above or below the sea.
+    for (const [elevation, speed] of [
+      ['190 m', ''],
+      ['190 m', ' at 119 kt'],
+      ['-400 m', ' at 100 kt'],
+    ]) {
+      const task = taskOf(
+        `field Near at 47.2076 N 19.4410 E\n  elevation ${elevation}\n${DAY.replace(/from 2[57]0° at \d+ kt/g, 'from 360° at 60 kt')}  start Larkfield at 3000 m MSL\n  turn Near${speed}\n  turn Larkfield\n`,
+      );
+      for (const leg of [null, 1])
+        for (let wind = 0; wind <= MOST_HEADWIND_MPS; wind += 5)
+          expect([wind, makesItIn(task, leg, wind)]).toEqual([wind, flownIn(task, leg, wind).marginM >= 0]);
+      const [whole, first] = headwindsOf(task);
+      for (const { leg, moreMps, limit, none } of [whole, first].flatMap((one) => one ?? [])) {
+        expect([limit, none]).toEqual([1, null]);
+        expect(flownIn(task, leg, moreMps ?? Number.NaN).marginM).toBeGreaterThan(1000);
+        expect(flownIn(task, leg, (moreMps ?? Number.NaN) + 0.0003)).toEqual({
+          marginM: Number.NEGATIVE_INFINITY,
+          leg: 1,
+        });
+      }
     }
   });
 
@@ -563,6 +598,7 @@ describe('no answer', () => {
     const task = taskOf(`${DAY}  start Larkfield at 3000 m MSL\n`);
     expect(answersOf(task)).toStrictEqual({ headwinds: [], heights: [], fastest: null });
     expect(makesItIn(task, 1, 0)).toBe(false);
+    expect(makesItIn(task, null, 0)).toBe(true);
   });
 });
 
