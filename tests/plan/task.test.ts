@@ -664,12 +664,38 @@ describe('what is lost', () => {
     ],
   ];
 
+  test('the position of a start that is not there, for a magnetic wind', () => {
+    const task = taskOf(
+      edited(
+        planText(),
+        ['255° at 20 kt', '255°M at 20 kt'],
+        ['  start    Larkfield at 5000 ft MSL\n', ''],
+        ['  wind        surface from 230° at 8 kt\n', ''],
+      ),
+    );
+    expect(task.causes).toEqual([]);
+    expect(toldOfLegs(task)).toEqual([
+      'the task has no `start` @ Round',
+      'a magnetic wind direction needs the position of the start @ wind        6000 ft MSL from 255°M at 20 kt',
+    ]);
+  });
+
+  test('a start that stands too late is told before its leg', () => {
+    expect(toldOfLegs(flown('turn "Withy Bridge"', 'strat Larkfield at 5000 ft MSL', 'finish Ashmoor'))[0]).toBe(
+      'the line `strat` cannot be read @ strat Larkfield at 5000 ft MSL',
+    );
+    const late = flown('climb to 4000 ft MSL', 'start Larkfield at 5000 ft MSL', 'turn "Withy Bridge"');
+    expect(toldOfLegs(late)).toEqual(['computed']);
+    expect(late.legs[0]?.input?.departAltitudeM).toBeCloseTo(5000 * FT, 9);
+  });
+
   test.each(rows)('%j', (edits, causes, legs) => {
     const task = taskOf(edited(planText(), ...edits));
     expect(task.causes.map(told)).toEqual(causes);
     expect(toldOfLegs(task)).toEqual(legs);
     for (const { cause, input, result: reached } of task.legs) expect([!input, !reached]).toEqual([!!cause, !!cause]);
-    if (legs.some((leg) => leg !== 'computed')) expect(task.totals.distanceM).toBeNull();
+    if (legs.some((leg) => leg !== 'computed'))
+      expect(task.totals).toEqual({ distanceM: null, glideTimeS: null, climbTimeS: null, timeS: null });
   });
 
   test('what cannot be known is left open', () => {
@@ -1083,6 +1109,22 @@ describe('climbs on the way', () => {
     expect(heightLine).toBe(climbs[1]?.line);
   });
 
+  test('one that is not reached, for want of headway, has no height and sets none', () => {
+    const task = taskOf(
+      edited(
+        planText(['start Ashmoor at 5000 ft MSL', 'climb to 5500 ft MSL after 9 km', 'turn "Withy Bridge" at 55 kt']),
+        ['245° at 14 kt', '270° at 110 kt'],
+        ['255° at 20 kt', '270° at 110 kt'],
+      ),
+    );
+    const leg = legOf(task);
+    expect(leg.result?.problem).toBe('no-headway');
+    expect(leg.climbs).toHaveLength(1);
+    expect(leg.climbs[0]).toMatchObject({ fromAltitudeM: undefined, timeS: undefined, beyondLeg: false, afterM: 9000 });
+    expect(leg.heightLine).toBe(task.start?.line);
+    expect(task.totals.climbTimeS).toBeNull();
+  });
+
   test('one that cannot be read costs the leg', () => {
     const task = flown(
       'start    Larkfield at 5000 ft MSL',
@@ -1394,6 +1436,90 @@ describe('soaring', () => {
     expect(at('1001 m')).toContain('more than 200 climbs');
   });
 
+  test('another line of the weather is not blamed for the lift', () => {
+    const task = soared(['  lift        3 kt to 5800 ft MSL\n', ''], ['2026-06-13', '2026-06-33']);
+    expect(task.legs[0]?.cause?.text).toBe('no `lift` says how fast the glider climbs');
+  });
+
+  const metreOver = (leg: LegEvaluation | undefined) => {
+    expect(result(leg).marginM).toBeGreaterThan(0.999);
+    expect(result(leg).marginM).toBeLessThan(1.01);
+  };
+
+  test('where nothing follows, or what stands behind the finish, nothing more is asked', () => {
+    for (const [line, ...more] of [
+      ['turn Larkfield'],
+      ['turn Larkfield', 'soar between 2800 ft MSL and 5000 ft MSL'],
+      ['turn Larkfield', 'glide'],
+      ['finish Larkfield', 'finish Ashmoor'],
+    ] as const)
+      metreOver(
+        flown('start "Far Mill" at 3000 ft MSL', 'soar between 2800 ft MSL and 9600 ft MSL', line, ...more).legs[0],
+      );
+  });
+
+  test('without a reserve or an allowance it is a metre over the ground and what is left', () => {
+    for (const gone of ['  altimeter   150 ft\n', `  reserve  Training\n`]) {
+      const lines = [
+        'start "Far Mill" at 3000 ft MSL',
+        'soar between 2800 ft MSL and 12000 ft MSL',
+        'turn Larkfield',
+        'finish "Withy Bridge" at 50 kt',
+      ];
+      metreOver(taskOf(edited(planText(lines), [gone, ''])).legs[1]);
+    }
+  });
+
+  test('a leg that cannot be computed costs all before it that lead to it', () => {
+    const lines = ['turn Larkfield', 'turn "Withy Bridge"', 'finish Nowhere'];
+    const task = flown('start "Far Mill" at 3000 ft MSL', 'soar between 2800 ft MSL and 5600 ft MSL', ...lines);
+    const cause = 'no field or turnpoint `Nowhere` is known @ Nowhere';
+    expect(toldOfLegs(task)).toEqual([cause, cause, cause]);
+  });
+
+  test('where no height is enough for what follows there is no last glide before it', () => {
+    for (const between of [[], ['turn Ashmoor at 60 kt']]) {
+      const task = taskOf(
+        edited(
+          planText([
+            'start Larkfield at 3500 ft MSL',
+            'soar between 2800 ft MSL and 5600 ft MSL',
+            'turn "Far Mill" at 60 kt',
+            ...between,
+            'finish "Withy Bridge" at 45 kt',
+          ]),
+          ['230° at 8 kt', '290° at 70 kt'],
+          ['245° at 14 kt', '290° at 70 kt'],
+          ['255° at 20 kt', '290° at 70 kt'],
+        ),
+      );
+      const [first] = task.legs;
+      expect(first?.result?.problem).toBeNull();
+      expect(first?.soar?.lastGlide).toBeUndefined();
+    }
+  });
+
+  test('an average that is not known is none', () => {
+    const unknown = flown(
+      'start Larkfield at 3000 ft',
+      'climb to 4000 ft MSL',
+      'soar between 2800 ft MSL and 5600 ft MSL',
+      'turn "Far Mill"',
+    );
+    expect(legOf(unknown).climbs[0]?.timeS).toBeUndefined();
+    expect(result(legOf(unknown)).timeS).toBeGreaterThan(0);
+    expect(legOf(unknown).soar).toBeDefined();
+    expect(legOf(unknown).soar?.averageMps).toBeUndefined();
+    const nowhere = flown(
+      'start Larkfield at 5000 ft MSL',
+      'soar between 2800 ft MSL and 5600 ft MSL',
+      'finish Larkfield',
+    );
+    expect(result(legOf(nowhere)).distanceM).toBe(0);
+    expect(legOf(nowhere).soar).toBeDefined();
+    expect(legOf(nowhere).soar?.averageMps).toBeUndefined();
+  });
+
   test('a band that cannot be read behind the turn costs the leg before, whose last climb it decides', () => {
     const task = soared(['finish   Larkfield', 'soar     between 2800 ft and 5600 ft MSL\n  finish   Larkfield']);
     const cause = 'the line `soar between` cannot be read @ soar     between 2800 ft and 5600 ft MSL';
@@ -1540,6 +1666,13 @@ describe('what is kept', () => {
       setFile(made, CLUB, `${club}\n${now.map(limits).join('\n')}`);
       expect(names()).toEqual(now);
     }
+  });
+
+  test('among limits for all tasks as well', () => {
+    const { made, task, text } = there(`${club}limits All for all tasks\n  distance 80 km\n`);
+    expect(task.limits).toHaveLength(1);
+    const again = evaluated(made, `${text}turnpoint More at 47.9 N 19.9 E\n  elevation 100 m\n`);
+    expect(again.legs).toBe(task.legs);
   });
 
   test('the same entry in another file is evaluated there', () => {
