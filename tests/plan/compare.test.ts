@@ -401,6 +401,7 @@ describe('which legs are one', () => {
     expect(pairs('CD AB BC CD', 'AB BC CD')).toBe('CD=- AB=AB BC=BC CD=CD');
     expect(pairs('AB BC CD', 'CD AB BC')).toBe('-=CD AB=AB BC=BC CD=-');
     expect(pairs('CD AB BC', 'AB BC CD')).toBe('CD=- AB=AB BC=BC -=CD');
+    expect(pairs('CD XY AB BC', 'AB BC CD')).toBe('CD=- XY=- AB=AB BC=BC -=CD');
   });
 
   test('every way through two short lists, against all of them tried', () => {
@@ -452,14 +453,16 @@ describe('reasons', () => {
   test('each is what the task gives with this line changed and no other', () => {
     const faster = (text: string) => text.replace('at 65 kt', 'at 78 kt');
     const higher = (text: string) => text.replace('190 m\n', '260 m\n');
+    const elsewhere = (text: string) => text.replace('47.2031 N', '47.2000 N');
     const before = taskOf();
     const change = compareTasks(
       before,
-      taskOf(faster, (text) => WINDY(higher(text))),
+      taskOf(faster, (text) => elsewhere(WINDY(higher(text)))),
     );
     const alone: Readonly<Record<string, TaskEvaluation>> = {
       'wind at 3000 ft MSL': taskOf(undefined, WINDY),
       'elevation of Larkfield': taskOf(undefined, higher),
+      'position of Larkfield': taskOf(undefined, elsewhere),
       'speed to Larkfield': taskOf(faster),
     };
     expect(change.facts.map(({ label }) => label).toSorted()).toEqual(Object.keys(alone).toSorted());
@@ -588,6 +591,32 @@ describe('another aircraft, another way', () => {
     expect(found.facts).toEqual([{ label: 'aircraft', before: undefined, after: 'Finch' }]);
     expect(found.legs[1]?.reasons.map(({ label }) => label)).toEqual(['aircraft']);
     expect(found.legs[1]?.reasons[0]?.alone.marginM).toBeNull();
+    const gone = compareTasks(
+      taskOf(),
+      taskOf((text) => text.replace('aircraft Finch', 'aircraft Nowhere')),
+    );
+    expect(gone.facts).toEqual([{ label: 'aircraft', before: 'Finch', after: undefined }]);
+  });
+
+  test('a point that is not known any more is named, on the same way', () => {
+    const found = compareTasks(
+      taskOf(),
+      taskOf(undefined, (text) => text.replace('turnpoint "Corran Dam"', 'turnpoint "Old Dam"')),
+    );
+    expect(found.facts).toEqual([
+      { label: 'Corran Dam', before: 'turnpoint', after: undefined },
+      { label: 'position of Corran Dam', before: '47.2870 N 19.6150 E', after: undefined },
+      { label: 'elevation of Corran Dam', before: '210 m', after: undefined },
+    ]);
+  });
+
+  test('a point whose name is a number is known on both sides like any other', () => {
+    const numbered = (text: string) => text.replace('field Ashmoor', 'field "1"');
+    const found = compareTasks(
+      taskOf(undefined, numbered),
+      taskOf((text) => round(text).replace('Ashmoor', '"1"'), numbered),
+    );
+    expect(found.facts.map(({ label }) => label)).toEqual(['itinerary']);
   });
 
   // Round by Ashmoor, with a climb there, before the legs that stay.
