@@ -182,6 +182,20 @@ describe('the ground under a task', () => {
     expect(lowOf(lost)).toStrictEqual([]);
   });
 
+  test('what is not known under one leg says nothing of another', () => {
+    const lines = '  start Westing at 5000 m MSL\n  turn Easting\n  finish Beyond\n';
+    const { task: one } = evaluated(plan(`${TERRAIN}\n${BEYOND}`, lines), (workspace) =>
+      setTile(
+        workspace,
+        NEAR_TILE,
+        tile(() => 90),
+      ),
+    );
+    const { lengthM, ...rest } = unknownGround(one) ?? {};
+    expect(lengthM).toBeGreaterThan(20_000);
+    expect(rest).toStrictEqual({ tiles: ['N47E020.hgt'], voids: false });
+  });
+
   test('what is not known of it has its length, its tiles, and whether anything was measured there', () => {
     const beyond = WGS84.Inverse(47.1, 19.2, 47.1, 20.3);
     // Where that leg crosses 20 E, found by halves.
@@ -267,11 +281,15 @@ describe('something solid is passed too low', () => {
   });
 
   test('by a climb on the way: the side before it is the lower', () => {
-    const lines = '  start Westing at 2500 m MSL\n  climb to 3000 m MSL after 12 km\n  finish Easting\n';
-    const before = planned(11_999.9, lines);
-    const [found] = low(plan(mast(before, place(12_000)), lines));
-    expect(found?.xM).toBeCloseTo(12_000, 6);
-    expect(found?.altitudeM).toBeCloseTo(before, 1);
+    // By so little that the side behind it is too low as well, and as far as the mast counts.
+    for (const byM of [1000, 100]) {
+      const to = planned(12_000) + byM;
+      const lines = `  start Westing at 2500 m MSL\n  climb to ${to.toFixed(3)} m MSL after 12 km\n  finish Easting\n`;
+      const before = planned(11_999.9, lines);
+      const [found] = low(plan(mast(before, place(12_000)), lines));
+      expect(found?.xM).toBeCloseTo(12_000, 6);
+      expect(found?.altitudeM).toBeCloseTo(before, 1);
+    }
   });
 
   test('as far beside the track as its radius and half a nautical mile, and no farther', () => {
@@ -279,7 +297,7 @@ describe('something solid is passed too low', () => {
     expect([told(925), told(-925), told(927), told(-927)]).toStrictEqual([['Mast'], ['Mast'], [], []]);
     expect([told(1925, '1 km'), told(1927, '1 km')]).toStrictEqual([['Mast'], []]);
     const beyond = (along: number) => names(low(plan(mast(3000, place(along)))));
-    expect([beyond(-900), beyond(-960), beyond(LENGTH_M + 900), beyond(LENGTH_M + 960)]).toStrictEqual([
+    expect([beyond(-920), beyond(-960), beyond(LENGTH_M + 920), beyond(LENGTH_M + 960)]).toStrictEqual([
       ['Mast'],
       [],
       ['Mast'],
@@ -325,7 +343,9 @@ describe('something solid is passed too low', () => {
     expect(own('')).toStrictEqual(['Mast']);
     expect(own('  clear 500 ft\n')).toStrictEqual(['Mast']);
     expect(own('  clear 500\n')).toStrictEqual([]);
-    expect(own('  note\n')).toStrictEqual(['Mast']);
+    expect(own('  zzzzz 17\n')).toStrictEqual(['Mast']);
+    const nobody = evaluated(plan(all, undefined, 'Nobody')).task;
+    expect(() => lowOf(nobody)).not.toThrow();
   });
 });
 
@@ -385,12 +405,31 @@ describe('the ground is passed too low', () => {
     expect(found.some((xM) => xM > 12_000 && xM < 20_000)).toBe(false);
   });
 
+  test('where it is lower than asked by more than a centimetre', () => {
+    const ridge = (_: number, column: number) => (column === 400 ? 1500 : 20);
+    const of = (startM: number) => {
+      const lines = `  start Westing at ${startM.toFixed(6)} m MSL\n  finish Easting\n`;
+      const { task: one } = evaluated(plan(TERRAIN, lines), (workspace) => setTile(workspace, NEAR_TILE, tile(ridge)));
+      const over = (groundProfile(legOf(one), one) ?? []).flatMap(({ xM, ground }) =>
+        ground?.highestM === 1500 ? [(altitudeAt(pathOf(legOf(one)), xM) ?? 0) - 1500 - ASKED_M] : [],
+      );
+      return { sparedM: Math.min(...over), told: names(lowOf(one)) };
+    };
+    // The start at which the ridge is passed by just the height asked, found by trying.
+    let start = 2500;
+    for (let i = 0; i < 4; i++) start -= of(start).sparedM;
+    expect(Math.abs(of(start).sparedM)).toBeLessThan(0.001);
+    expect([0.005, -0.005, -0.015].map((byM) => of(start + byM).told)).toStrictEqual([[], [], ['ground']]);
+  });
+
   test('at the ends of a leg, unless it is about as high as they are', () => {
     const low = '  start Westing at 380 m MSL\n  climb to 1540 m MSL after 2 km\n  finish Easting\n';
     const starts = (height: number) => compared((_, column) => (column < 300 ? height : 20), low)[0];
     // The start, 200 m high, is told of by what is asked there.
     expect(starts(230)).toBeGreaterThan(1000);
     expect(starts(231)).toBe(0);
+    // As high as the end is: that tells nothing of ground on the way.
+    expect(compared(() => 170, low).some((xM) => xM > 1000 && xM < 2000)).toBe(true);
     const ends = (height: number) =>
       LENGTH_M - (compared((_, column) => (column > 500 ? height : 20), low).at(-1) ?? 0);
     expect(ends(180)).toBeGreaterThan(1000);
@@ -453,6 +492,26 @@ describe('after an edit', () => {
     expect(oneAfterAnother(texts)).toStrictEqual([[], ['Hill'], [], [], ['Hill'], ['Twin', 'Hill'], ['Hill']]);
   });
 
+  test('of the end or the start that is another at the same place, as high', () => {
+    const twins = `field Westwood at 47.1000 N 19.2000 E\n  elevation 200 m\n\nfield Eastwood at 47.2500 N 19.5000 E\n  elevation 150 m\n`;
+    const lines = (start: string, finish: string) =>
+      `  start ${start} at 380 m MSL\n  climb to 1510 m MSL after 2 km\n  finish ${finish}\n`;
+    const texts = [
+      lines('Westing', 'Easting'),
+      lines('Westing', 'Eastwood'),
+      lines('Westwood', 'Eastwood'),
+      lines('Westwood', 'Easting'),
+      lines('Westing', 'Eastwood'),
+    ].map((each) => plan(twins, each));
+    expect(oneAfterAnother(texts).map((found) => found.toSorted())).toStrictEqual([
+      ['Eastwood', 'Westwood'],
+      ['Easting', 'Westwood'],
+      ['Easting', 'Westing'],
+      ['Eastwood', 'Westing'],
+      ['Easting', 'Westwood'],
+    ]);
+  });
+
   test('whether anything may differ: where something near the leg changed, and not by something far away', () => {
     const workspace = spaceOf();
     const then = (entries: string) => {
@@ -480,5 +539,23 @@ describe('after an edit', () => {
       `${others()}\nfield Spare at ${place(5000, 500)}\n  elevation 300 m\n`,
     ].map(then);
     expect(differs).toStrictEqual([false, false, true, true, false, true, true, false, true]);
+  });
+
+  test('nor under a leg that is not computed', () => {
+    const workspace = spaceOf();
+    const lines = '  start Westing at 2500 m MSL\n  turn Easting\n  finish Nowhere\n';
+    const away = (elevation: number) => `field Away at ${place(12_000, 200_000)}\n  elevation ${elevation} m\n`;
+    const differs = [
+      `${away(1010)}\n${mast(500, place(12_000, 200_000))}`,
+      `${away(1000)}\n${mast(500, place(12_000, 200_000))}`,
+      `${away(1000)}\n${mast(500, place(12_000, 2000))}`,
+    ].map((entries) => {
+      const { task: one } = evaluated(plan(entries, lines), undefined, workspace);
+      const { change } = one.surroundings;
+      const is = change && mayDiffer(one, change);
+      expect(stretchesWithoutField(legOf(one), one)).toStrictEqual([]);
+      return is;
+    });
+    expect(differs).toStrictEqual([undefined, false, true]);
   });
 });
