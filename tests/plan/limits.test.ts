@@ -9,7 +9,9 @@ test('those of all the files in view that say so and have a name, the nearest fi
   const lines = (head: string) => `${head}\n  distance 80 km\n`;
   setFile(workspace, at('b'), `${lines('limits Far for all tasks')}task Far\n`);
   const text = [
+    '# said\n',
     'use "b.taskplan"\n',
+    'broken line\n',
     lines('limits One for all tasks'),
     lines('limits Named'),
     lines('limits "" for all tasks'),

@@ -8,6 +8,8 @@ test('a word of up to three letters may have one slip, up to seven two, longer t
     ['cat', 'cot', 'cog'],
     ['cat', 'cart', 'crabt'],
     ['cat', 'ct', 'c'],
+    // The same letters in another order are two that changed.
+    ['cat', 'bat', 'act'],
     ['a', 'b', 'bc'],
     ['abcd', 'abxx', 'axxx'],
     ['abcd', 'xxabcd', 'xxxabcd'],
@@ -46,6 +48,12 @@ test('a word that is begun, from three letters on', () => {
 test('case is nothing, and what is known twice is said once', () => {
   expect(nearest('LARKFEILD', ['larkfield', 'Larkfield', 'larkfield'])).toEqual(['larkfield', 'Larkfield']);
   expect(nearest('finch', ['FINK'])).toEqual(['FINK']);
+});
+
+test('letters beyond the English ones, whatever their case', () => {
+  expect(nearest('āăą', ['ĀĂĄ'])).toEqual(['ĀĂĄ']);
+  expect(nearest('ābc', ['abc'])).toEqual(['abc']);
+  expect(nearest('abc', ['ābc'])).toEqual(['ābc']);
 });
 
 test('no word, and one of more than sixty letters, is like none', () => {

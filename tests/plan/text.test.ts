@@ -26,6 +26,9 @@ test('a text of up to forty letters stays, a longer one is cut', () => {
   expect(shortened('a'.repeat(40))).toBe('a'.repeat(40));
   expect(shortened('a'.repeat(41))).toBe(`${'a'.repeat(39)}…`);
   expect(shortened('')).toBe('');
+  // Letters of two code units each, and of one.
+  expect(shortened('👩'.repeat(40))).toBe('👩'.repeat(40));
+  expect(shortened('👩'.repeat(41))).toBe(`${'👩'.repeat(39)}…`);
   expect(shortened('🛩'.repeat(40))).toBe('🛩'.repeat(40));
   expect(shortened('🛩'.repeat(41))).toBe(`${'🛩'.repeat(39)}…`);
   expect(shortened(`a${'🛩'.repeat(1000)}`)).toBe(`a${'🛩'.repeat(38)}…`);

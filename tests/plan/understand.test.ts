@@ -4,7 +4,8 @@ import { understand } from '../../server/plan/understand.ts';
 import { createWorkspace, type SourceFile, setFile, setTile, setUnreadable } from '../../server/plan/workspace.ts';
 
 const at = (name: string) => `file:///plans/${name}.taskplan`;
-const TEXT = `use "b.taskplan"
+const TEXT = `# said
+use "b.taskplan"
 units
   speed km/h
 units
@@ -16,6 +17,7 @@ task One
   start Larkfield at 3000 ft MSL
   finish Ashmoor
 task Two
+broken line
 `;
 
 function opened() {
@@ -33,12 +35,14 @@ test('its own entries and tasks in order, what it sees, and the units that it ch
   expect(understood.tasks.map(({ task }) => task.name)).toEqual(['One', 'Two']);
   expect(understood.tasks[0]?.legs[0]?.to?.meaning.name).toBe('Ashmoor');
   expect(understood.entries.map(({ file: of, meaning, placed }) => [of.uri, meaning.kind, placed.line])).toEqual([
-    [at('a'), 'use', 0],
-    [at('a'), 'units', 1],
-    [at('a'), 'units', 3],
-    [at('a'), 'field', 6],
-    [at('a'), 'task', 8],
-    [at('a'), 'task', 11],
+    [at('a'), 'none', 0],
+    [at('a'), 'use', 1],
+    [at('a'), 'units', 2],
+    [at('a'), 'units', 4],
+    [at('a'), 'field', 7],
+    [at('a'), 'task', 9],
+    [at('a'), 'task', 12],
+    [at('a'), 'none', 13],
   ]);
   expect(understood.units.speed.text).toBe('km/h');
   expect(understood.units.mass.text).toBe('lb');
@@ -85,6 +89,14 @@ test('it is the same for as long as what it sees is the same', () => {
   }
   expect(before.scope.wanted).toEqual([]);
   expect(before.tasks.map(({ task }) => task.name)).toEqual(['One', 'Two', 'Three']);
+});
+
+test('what comes after several edits is told as one change since it was understood', () => {
+  const { workspace, file } = opened();
+  understand(workspace, file);
+  setFile(workspace, at('a'), TEXT.replace('190 m', '191 m'));
+  const { change } = setFile(workspace, at('a'), TEXT.replace('190 m', '192 m')).syntax;
+  expect(change?.before).toBe(file.syntax.self);
 });
 
 test('what is wanted is told anew when it is another file', () => {
