@@ -296,6 +296,8 @@ describe('facts', () => {
     const turned = figures.replace(/( {2}best.*\n)( {2}minimum.*\n)/, '$2$1');
     expect(labelled(turned, 'polar of Finch')[0]?.meaning).toBe(fact?.meaning);
     expect(labelled(PLAN, 'polar of Finch')[0]?.meaning).not.toBe(fact?.meaning);
+    const worse = figures.replace('1.3 kt', '1.4 kt');
+    expect(labelled(worse, 'polar of Finch')[0]?.meaning).not.toBe(fact?.meaning);
     expect(labelled(PLAN.replace(/ {2}polar.*\n/g, ''), 'polar of Finch')).toEqual([]);
   });
 
@@ -337,6 +339,26 @@ describe('facts', () => {
       ['weather', 'none'],
       ['reserve', 'none'],
     ]);
+  });
+
+  test('a climb before any point', () => {
+    expect(rowsIn('task Home\n  climb to 5000 ft MSL\n').at(-1)).toEqual([
+      'climb behind ',
+      '5000 ft MSL',
+      'climb to 5000 ft MSL',
+    ]);
+  });
+
+  test('a field with half a position', () => {
+    const position = (text: string) =>
+      labelled(
+        `field Larkfield at ${text}\n\ntask Home\n  start Larkfield at 3200 ft MSL\n`,
+        'position of Larkfield',
+      )[0];
+    expect(position('47.2 N')).toMatchObject({ value: '47.2 N', source: ['47.2 N'] });
+    expect(position('47.2 N')?.meaning).not.toBe(position('47.3 N')?.meaning);
+    expect(position('47.2 N')?.meaning).not.toBe(position('47.2 N 0 E')?.meaning);
+    expect(position('47.2')?.meaning).not.toBe(position('47.2 N')?.meaning);
   });
 
   test('a field without a position', () => {
