@@ -41,6 +41,7 @@ test('a word that is begun, from three letters on', () => {
   expect(nearest('la', ['Larkfield'])).toEqual([]);
   // Of two letters it is a slip like any other: `la` itself is none, `lb` and `lab` are one.
   expect(nearest('la', ['lab', 'lb', 'la'])).toEqual(['la', 'lab', 'lb']);
+  expect(nearest('la', ['lab', 'ka'])).toEqual(['ka', 'lab']);
   // As near as one that is begun, which comes first by the alphabet.
   expect(nearest('lark', ['Larkfield', 'lark', 'mark'])).toEqual(['lark', 'Larkfield', 'mark']);
 });
