@@ -439,6 +439,41 @@ describe('the lowest height to leave each point', () => {
     expect(between(`  climb to ${need} m MSL\n`, 1300).heights[0]?.limit).toBe(1);
   });
 
+  test('is no less than the point at the end of the leg asks', () => {
+    // Hollow lies a kilometre behind Corran, 210 m below it.
+    const { heights: found, results } = heights(
+      '  start Larkfield at 2000 m MSL\n  turn Corran at 60 kt\n  turn Hollow at 60 kt\n',
+    );
+    expect(found.map(({ limit }) => limit)).toEqual([1, 2]);
+    for (const [i, { altitudeM }] of found.entries())
+      expect(altitudeM).toBeCloseTo(results[i]?.requiredDepartAltitudeM ?? Number.NaN, 1);
+    expect(found[1]?.altitudeM).toBeLessThan((results[0]?.askedAltitudeM ?? 0) - 100);
+  });
+
+  test('of a leg that makes no headway from where it starts may be one from which it does', () => {
+    // 90 kt from ahead at 2,500 m, none below 1,000 m.
+    const shear = DAY.replace('400 m MSL from 250° at 8 kt', '1000 m MSL from 060° at 0 kt').replace(
+      '1600 m MSL from 270° at 15 kt',
+      '2500 m MSL from 060° at 90 kt',
+    );
+    const limits = (climb: string) => {
+      const task = taskOf(
+        `${shear}  start Larkfield at 3000 m MSL\n  turn Withy at 60 kt\n${climb}  turn Corran at 60 kt\n`,
+      );
+      expect(task.legs[0]?.result?.problem).toBe('no-headway');
+      return heightsOf(task).map(({ limit, none }) => [limit, none]);
+    };
+    // What the second leg needs is brought by the first, but where a climb decides.
+    expect(limits('')).toEqual([
+      [2, null],
+      [2, null],
+    ]);
+    expect(limits('  climb to 600 m MSL\n')).toEqual([
+      [1, null],
+      [2, null],
+    ]);
+  });
+
   test('is that behind the last climb of a leg, which the leg before need not bring', () => {
     const { heights: found, results } = heights(
       '  start Larkfield at 1500 m MSL\n  turn Withy at 60 kt\n  climb to 1300 m MSL after 2 km\n  climb to 1900 m MSL after 4 km\n  turn Corran at 60 kt\n  finish Larkfield at 60 kt\n',
@@ -623,6 +658,7 @@ describe('the fastest home', () => {
     expect(fastest('3000 m MSL')?.marginM).toBeGreaterThan(500);
     expect(fastest('3000 m MSL', '  vne 90 kt\n')).toMatchObject({ indicatedMps: 90 * KT, capped: 'vne' });
     expect(fastest('3000 m MSL', '  vno 90 kt\n  vne 90 kt\n')).toMatchObject({ indicatedMps: 90 * KT, capped: 'vno' });
+    expect(fastest('3000 m MSL', '  vno 100 kt\n  vne 90 kt\n')).toMatchObject({ capped: 'vne' });
     const free = fastest('1100 m MSL');
     expect(free).toMatchObject({ leg: 1, capped: null, none: null, marginM: expect.closeTo(0, 1) });
     expect(free?.indicatedMps).toBeLessThan(80 * KT);
@@ -634,7 +670,10 @@ describe('the fastest home', () => {
     const { indicatedMps: _, ...finish } =
       fastest('3000 m MSL', '', '  turn Withy\n  finish Corran\n  turn Larkfield\n') ?? {};
     expect(finish).toMatchObject({ leg: 2, to: 'Corran' });
-    expect(fastest('3000 m MSL', '', '  turn Withy\n  turn Corran\n')).toMatchObject({ leg: 2, to: 'Corran' });
+    expect(fastest('3000 m MSL', '', '  turn Withy\n  turn Larkfield\n  turn Corran\n')).toMatchObject({
+      leg: 3,
+      to: 'Corran',
+    });
   });
 });
 
