@@ -1499,6 +1499,30 @@ describe('soaring', () => {
     }
   });
 
+  test('nor is there where that is further on', () => {
+    const lines = (...more: string[]) => [
+      'start "Withy Bridge" at 11000 ft MSL',
+      'soar between 2800 ft MSL and 12000 ft MSL',
+      'turn Larkfield at 70 kt',
+      'turn Ashmoor at 60 kt',
+      ...more,
+    ];
+    const inWind = (text: string) =>
+      taskOf(
+        edited(
+          text,
+          ['230° at 8 kt', '290° at 50 kt'],
+          ['245° at 14 kt', '290° at 50 kt'],
+          ['255° at 20 kt', '290° at 50 kt'],
+        ),
+      );
+    // Westward at 45 kt it makes no headway; without that leg the start is high enough for all.
+    expect(inWind(planText(lines())).legs[0]?.soar?.lastGlide?.afterM).toBe(0);
+    const task = inWind(planText(lines('finish "Withy Bridge" at 45 kt')));
+    expect(task.legs.map((leg) => leg.result?.problem)).toEqual([null, null, 'no-headway']);
+    expect(task.legs.map((leg) => leg.soar?.lastGlide)).toEqual([undefined, undefined, undefined]);
+  });
+
   test('an average that is not known is none', () => {
     const unknown = flown(
       'start Larkfield at 3000 ft',
