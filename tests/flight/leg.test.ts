@@ -534,8 +534,11 @@ describe('the least of a curve between two speeds', () => {
     ['many valleys', (v: number) => Math.cos(v / 6), 23],
     ['level', () => 1, 39],
     ['a third power and a line', (v: number) => Math.abs(v - 40) ** 3 + 0.5 * v, 26],
+    ['a side like a wall', (v: number) => Math.exp(v / 0.9 - 25) - v / 0.9, 27],
+    ['a steep side and a line', (v: number) => Math.exp(v / 9 - 3) - v / 9, 24],
+    ['a hole beside no headway', (v: number) => (v <= 52.2 ? Infinity : 1 / (v - 52.2) + v * 0.015), 28],
     ['a bend between a curve and a line', (v: number) => (v < 40 ? (v - 41) ** 2 : (v - 40) * 9 + 1), 41],
-  ])('%s: by %d looks', (_, of, looks) => {
+  ])('%s: by so many looks', (_, of, looks) => {
     const { found, asked } = search(of, 17, 60);
     const least = Math.min(...Array.from({ length: 43_001 }, (_, i) => of(17 + i / 1000)));
     expect(of(found?.speed ?? 0)).toBeLessThanOrEqual(least + 0.02);
