@@ -435,8 +435,8 @@ describe('the lowest height to leave each point', () => {
     const less = between(`  climb to ${(need - 50).toFixed(0)} m MSL\n`, 1300);
     expect(less.heights.map(({ limit }) => limit)).toEqual([1, 3, 3]);
     expect(less.heights[1]?.altitudeM).toBe(need);
-    // Just as much as is needed.
-    expect(between(`  climb to ${need} m MSL\n`, 1300).heights[0]?.limit).toBe(1);
+    // Just as much as is needed, from below or from above.
+    for (const start of [1300, 2400]) expect(between(`  climb to ${need} m MSL\n`, start).heights[0]?.limit).toBe(1);
   });
 
   test('is no less than the point at the end of the leg asks', () => {
@@ -515,6 +515,95 @@ describe('the lowest height to leave each point', () => {
       limit: 2,
       none: 'not computed',
     });
+  });
+});
+
+/** A task of which something is known otherwise, to meet a bound exactly. */
+describe('at a bound itself', () => {
+  const [, itinerary] = ITINERARIES[1];
+  const made = taskOf(DAY + itinerary);
+  const flown = made.legs.map(({ result }) => {
+    if (!result || result.problem) throw new Error('not flown');
+    return result;
+  });
+  /** The legs with other heights asked, m above the sea. */
+  const asking = (...asked: number[]): TaskEvaluation => ({
+    ...made,
+    legs: made.legs.map((leg, i) => ({
+      ...leg,
+      result: { ...(flown[i] as (typeof flown)[number]), askedAltitudeM: asked[i] ?? 0, marginM: 0 },
+    })),
+  });
+  const arrived = flown.map(({ arriveAltitudeM }) => arriveAltitudeM);
+
+  test('a margin of nothing makes it', () => {
+    const task = asking(...arrived);
+    for (const leg of [null, 1, 2, 3]) expect(makesItIn(task, leg, 0)).toBe(true);
+    for (const leg of [null, 1, 2, 3]) expect(makesItIn(task, leg, 0.01)).toBe(false);
+    for (const { moreMps, none } of headwindsOf(task)) {
+      expect(none).toBeNull();
+      expect(moreMps).toBeCloseTo(0, 3);
+    }
+  });
+
+  test('a margin of nothing in the most wind that is flown in is no limit', () => {
+    const task = taskOf(
+      `field Near at 47.2076 N 19.4410 E\n  elevation 190 m\n${DAY}  start Larkfield at 3000 m MSL\n  turn Near at 119 kt\n`,
+    );
+    const { input, result } = task.legs[0] ?? {};
+    if (!input || !result) throw new Error('not computed');
+    const wind = againstCourse(input.setting.wind, result.courseDeg, MOST_HEADWIND_MPS);
+    const most = evaluateLeg({ ...input, setting: { ...input.setting, wind } });
+    if (most.problem) throw new Error('no headway');
+    const asked = (askedAltitudeM: number) =>
+      headwindsOf({
+        ...task,
+        legs: task.legs.map((leg) => ({ ...leg, result: { ...result, askedAltitudeM } as typeof result })),
+      })[0];
+    expect(asked(most.arriveAltitudeM)).toMatchObject({ none: 'no limit' });
+    expect(asked(most.arriveAltitudeM + 0.1)).toMatchObject({ none: null });
+  });
+
+  test('a climb at the very end of a leg is not on it', () => {
+    const task = asking(...arrived);
+    const at = (more: number): TaskEvaluation => ({
+      ...task,
+      legs: task.legs.map((leg) => ({
+        ...leg,
+        input: leg.input && {
+          ...leg.input,
+          climbs: [{ afterM: leg.input.setting.track.distanceM + more, toAltitudeM: 9000 }],
+        },
+      })),
+    });
+    for (const leg of [null, 1, 2, 3]) {
+      expect(makesItIn(at(0), leg, 0.01)).toBe(false);
+      expect(makesItIn(at(-1), leg, 0.01)).toBe(true);
+    }
+  });
+
+  test('at the height of the point itself a leg is there, and the next starts from it', () => {
+    const [first = 0, second = 0, third = 0] = arrived;
+    const task = asking(first - 200, second - 1, third - 1);
+    const standing = (elevationM: number): TaskEvaluation => ({
+      ...task,
+      legs: task.legs.map((leg, i) => ({
+        ...leg,
+        input:
+          leg.input && i === 0 ? { ...leg.input, destination: { ...leg.input.destination, elevationM } } : leg.input,
+      })),
+    });
+    expect(makesItIn(standing(first), null, 0)).toBe(true);
+    // A little below it, it starts at the height asked, which is less here.
+    expect(makesItIn(standing(first + 0.001), null, 0)).toBe(false);
+  });
+
+  test('a point that asks just what the leg behind it needs decides itself', () => {
+    const need = heightsOf(made)[1]?.altitudeM ?? Number.NaN;
+    const limits = (asked: number) =>
+      heightsOf(asking(asked, flown[1]?.askedAltitudeM ?? 0, flown[2]?.askedAltitudeM ?? 0)).map(({ limit }) => limit);
+    expect(limits(need)).toEqual([1, 3, 3]);
+    expect(limits(need - 0.001)).toEqual([3, 3, 3]);
   });
 });
 
