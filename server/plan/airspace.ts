@@ -229,10 +229,13 @@ function edgeOf(outsideM: number, insideM: number, inside: (xM: number) => boole
   return out;
 }
 
-/** The altitudes of a path within a span. */
-function altitudesIn(points: readonly GlidePoint[], span: Span): number[] {
-  const inner = points.filter(({ xM }) => xM > span.fromM && xM < span.toM).map(({ altitudeM }) => altitudeM);
-  return [...inner, altitudeAt(points, span.fromM) ?? 0, altitudeAt(points, span.toM) ?? 0];
+/** The altitudes of a path within a span, in the volume: of a climb through a limit, the limit. */
+function altitudesIn(points: readonly GlidePoint[], span: Span, { floor, ceiling }: Volume): number[] {
+  const ends = [span.fromM, span.toM].map((xM) => ({ xM, altitudeM: altitudeAt(points, xM) ?? 0 }));
+  const inner = points.filter(({ xM }) => xM > span.fromM && xM < span.toM);
+  return [...inner, ...ends].map(({ xM, altitudeM }) =>
+    Math.min(Math.max(altitudeM, floor(xM) ?? altitudeM), ceiling(xM) ?? altitudeM),
+  );
 }
 
 function legMeets(
@@ -251,7 +254,7 @@ function legMeets(
   const [first] = entered;
   const last = entered.at(-1);
   if (first && last) {
-    const altitudes = entered.flatMap((span) => altitudesIn(points, span));
+    const altitudes = entered.flatMap((span) => altitudesIn(points, span, volume));
     const middleM = (first.fromM + first.toM) / 2;
     told.met.push({
       airspace,

@@ -145,6 +145,8 @@ describe('a leg through a volume', () => {
       expect(Math.abs((edges[i] ?? 0) - edge)).toBeLessThan(1.1);
     expect(one?.span).toStrictEqual({ fromM: edges[0], toM: edges[3] });
     expect(one?.highM).toBe(2600);
+    // The climb begins below the floor, and is in the volume from there on.
+    expect(one?.lowM).toBeCloseTo(floor, 3);
     // One that is left at the climb only, when it is above.
     const [under] = glides(volume({ radiusM: 20_000, floor: 100, ceiling: floor }), lines);
     expect(under?.parts.length).toBe(2);
