@@ -611,10 +611,10 @@ describe('another aircraft, another way', () => {
   });
 
   test('a point whose name is a number is known on both sides like any other', () => {
-    const numbered = (text: string) => text.replace('field Ashmoor', 'field "1"');
+    const numbered = (text: string) => text.replace('field Ashmoor', 'field "0"');
     const found = compareTasks(
       taskOf(undefined, numbered),
-      taskOf((text) => round(text).replace('Ashmoor', '"1"'), numbered),
+      taskOf((text) => round(text).replace('Ashmoor', '"0"'), numbered),
     );
     expect(found.facts.map(({ label }) => label)).toEqual(['itinerary']);
   });
