@@ -80,11 +80,15 @@ function siOf(node: ValueNode): string {
 /** Whether a line cannot be read in full; one that only lacks its indent can. */
 const isBroken = (line: LineSyntax): boolean => line.problems.some(({ kind }) => kind !== 'not-indented');
 
+/** The value in a slot; an elevation is above the sea, said or not. */
+const slotText = (name: string, node: ValueNode): string =>
+  name === 'elevation' ? siOf(node).replace(/MSL$/, '') : siOf(node);
+
 /** What a line says, whatever its units and its spacing. */
 export function meaningOfLine(entry: EntrySyntax, line: LineSyntax): string {
   const text = tidy(entry.text.slice(line.span.start, line.span.end));
   if (!line.form || isBroken(line)) return text;
-  const slots = Object.entries(line.slots).flatMap(([name, node]) => (node ? [`${name}=${siOf(node)}`] : []));
+  const slots = Object.entries(line.slots).flatMap(([name, node]) => (node ? [`${name}=${slotText(name, node)}`] : []));
   const flags = Object.entries(line.flags).flatMap(([name, span]) => (span ? [name] : []));
   return [line.form.id, ...slots.sort(), ...flags.sort()].join(' | ');
 }

@@ -24,6 +24,7 @@ function says(entry: string, detail = ''): string {
 describe('lines that say the same', () => {
   test.each([
     ['field', 'elevation 210 m', 'elevation   0.21 km  # as surveyed'],
+    ['field', 'elevation 210 m', 'elevation 210 m MSL'],
     ['field', 'arrive 1000 ft AGL', 'ARRIVE 304.8 m agl'],
     ['field', 'runway 09L/27R 900 m surface grass circuit left', 'runway 09l/27r 0.9 km circuit left surface grass'],
     ['weather', 'qnh 1018 hPa', 'qnh 1018.0 hPa'],
@@ -54,6 +55,8 @@ describe('lines that say the same', () => {
 describe('lines that say something else', () => {
   test.each([
     ['field', 'elevation 210 m', 'elevation 210 ft'],
+    ['field', 'elevation 210 m', 'elevation 210 m AGL'],
+    ['task', 'start Mill at 900 m MSL', 'start Mill at 900 m'],
     ['field', 'elevation 210 m', 'elevation 211 m'],
     ['field', 'elevation 210 m', 'elevation 210 kg'],
     ['field', 'elevation 210', 'elevation 210 m'],
