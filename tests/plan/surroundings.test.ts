@@ -285,6 +285,15 @@ describe('after an edit', () => {
     expect(edited(many2, all('G', 17)).change).toBeUndefined();
   });
 
+  test('of the folders of the workspace, what lies outside of them is seen no longer', () => {
+    const workspace = spaceOf({ [PLAN]: `${HOME}terrain "tiles"\n` });
+    expect(told(among(workspace)).folders).toStrictEqual([`${ROOT}/tiles`]);
+    workspace.roots = ['file:///elsewhere'];
+    expect(told(among(workspace)).folders).toBeUndefined();
+    workspace.roots = [ROOT];
+    expect(told(among(workspace)).folders).toStrictEqual([`${ROOT}/tiles`]);
+  });
+
   test('of another file in view, the change is that of the file', () => {
     const workspace = spaceOf({ [PLAN]: `${USE}${field('Westing')}`, [CLUB]: HOME });
     const then = among(workspace);
