@@ -421,12 +421,16 @@ class Evaluator {
     return { value: layers };
   }
 
-  private share(reserve: Reference<Reserve> | undefined, aircraft: Reference<Aircraft> | undefined): Resolved<number> {
+  /** The share of the polar; undefined where a ratio is given and the polar is not known. */
+  private share(
+    reserve: Reference<Reserve> | undefined,
+    aircraft: Reference<Aircraft> | undefined,
+  ): Resolved<number | undefined> {
     const performance = reserve?.meaning.performance;
     if (!performance) return { value: 1 };
     if (performance.value.kind === 'share') return { value: performance.value.share };
     const polar = aircraft?.meaning.polar;
-    if (polar?.kind !== 'polar') return { value: 1 };
+    if (polar?.kind !== 'polar') return { value: undefined };
     const share = shareForRatio(performance.value.ratio, polar.polar);
     if (share <= 1) return { value: share };
     const best = bestGlideRatio(polar.polar).toFixed(1);
@@ -487,8 +491,9 @@ class Evaluator {
 
     const mass = aircraft && this.mass(aircraft);
     if (mass && 'cause' in mass) add(mass.cause);
-    const share = this.share(reserve, aircraft);
-    if ('cause' in share) add(share.cause);
+    const resolved = this.share(reserve, aircraft);
+    if ('cause' in resolved) add(resolved.cause);
+    const share = 'value' in resolved ? resolved.value : undefined;
     const air = this.air(weather);
     const layers = this.wind(weather, air, startPoint);
     const windCause = 'cause' in layers ? layers.cause : undefined;
@@ -500,11 +505,11 @@ class Evaluator {
 
     const polar = aircraft?.meaning.polar;
     const setting =
-      causes.length === 0 && polar?.kind === 'polar' && massKg !== undefined && 'value' in share && wind
+      causes.length === 0 && polar?.kind === 'polar' && massKg !== undefined && share !== undefined && wind
         ? {
             polar: polar.polar,
             massKg,
-            share: share.value,
+            share,
             sinkingAirMps: weather?.meaning.sinkMps?.value ?? 0,
             air,
             wind,
@@ -522,7 +527,7 @@ class Evaluator {
       limits,
       massKg,
       massAssumed: mass !== undefined && 'value' in mass && mass.value.assumed,
-      share: 'value' in share ? share.value : undefined,
+      share,
       air,
       wind,
       windLayers,

@@ -760,6 +760,13 @@ describe('the performance', () => {
     expect(with_(['  reserve  Training\n', '']).share).toBe(1);
   });
 
+  test('a ratio of a polar that is not known is no share', () => {
+    const ratio: Edit = ['performance 70 %', 'performance 20:1'];
+    expect(with_(ratio, ['Finch with', 'Fink with']).share).toBeUndefined();
+    expect(with_(ratio, ['vne          115 kt', 'vne 30 kt']).share).toBeUndefined();
+    expect(with_(['Finch with', 'Fink with']).share).toBeCloseTo(0.7, 12);
+  });
+
   test('a ratio is its share of the best glide of the polar', () => {
     const best = bestGlideRatio(finchPolar());
     const task = with_(['performance 70 %', 'performance 20:1']);
