@@ -322,11 +322,46 @@ describe('the time of it', () => {
     expect(named(always)).toStrictEqual(['enters Aldmere']);
   });
 
+  test('of a glide is exact to the second', () => {
+    const leg = legOf(taskOf(''));
+    for (const k of [3, 6, 8, 10, 12]) {
+      // Where it is a second after a full minute, and so not in the window that ends with it.
+      let [low, high] = [0, LENGTH_M];
+      while (high - low > 0.01) {
+        const middle = (low + high) / 2;
+        if (gliding(leg, middle) < k * 60 + 1) low = middle;
+        else high = middle;
+      }
+      const task = taskOf(clocked({ at: place(low + 1000), radiusM: 1000 }), OUT, { takeoff: '12:00Z' });
+      const found = told(airspacesOf(task).met);
+      expect(found).toStrictEqual(touched(gliding(leg, low), gliding(leg, low + 2000)));
+      expect(found[0]).toBe(k);
+    }
+  });
+
+  test('is not known behind a climb without a rate, and then everything is told', () => {
+    const still = 'weather Still\n  qnh 1013 hPa\n  temperature 15 °C at 0 m MSL\n  wind surface from 270° at 0 kt\n\n';
+    const lines = '  start Westing at 2500 m MSL\n  climb to 3000 m MSL\n  turn Easting\n  finish Westing\n';
+    const text = `${still}${volume({ more: '  active 03:00Z to 03:01Z\n' })}`;
+    const calm = airspacesOf(taskOf(text, lines, { takeoff: '12:00Z' })).all;
+    expect(calm).toStrictEqual([]);
+    const workspace = createWorkspace(['file:///plans']);
+    const file = setFile(
+      workspace,
+      PLAN,
+      `${ENDS}\n${text}${CLUB}\ntask Out\n  aircraft Finch with pilot 82 kg\n  weather Still\n  reserve Training\n  takeoff 12:00Z\n${lines}`,
+    );
+    const [task] = understand(workspace, file).tasks;
+    expect(task && airspacesOf(task).all.map(({ leg }) => leg.number)).toStrictEqual([1, 2]);
+  });
+
   test('goes on over a climb before it, and not over one behind it', () => {
     for (const [climb, before] of [
       ['climb to 2700 m MSL', climbing(2500, 2700)],
       ['climb to 2700 m MSL after 6 km', climbing(planned(6000), 2700)],
       ['climb to 2700 m MSL after 20 km', 0],
+      // Beyond the end of the leg it is never flown.
+      ['climb to 2700 m MSL after 29 km', 0],
     ] as const) {
       const lines = `  start Westing at 2500 m MSL\n  ${climb}\n  finish Easting\n`;
       const task = taskOf(clocked(around(12_000)), lines, { takeoff: '12:00Z' });
@@ -425,8 +460,11 @@ describe('limits above ground', () => {
     expect(climbs(above('One', { at: place(12_000, 1500) }))).toStrictEqual([]);
     // A climb over a point of which the leg itself is not flown.
     const low = '  start Westing at 400 m MSL\n  climb to 600 m MSL\n  finish Easting\n';
-    const start = airspacesOf(taskOf(`${above('One', { at: place(0) })}${volume({ name: 'Two', at: place(0) })}`, low));
-    expect([named(start.all), names(start.unplaced)]).toStrictEqual([['enters Two climbing'], ['One']]);
+    const over = (name: string, given: Volume) => volume({ name, at: place(0), ...given });
+    const start = airspacesOf(
+      taskOf(`${above('One', { at: place(0) })}${over('Two', {})}${over('Three', { ceiling: '9000 m AGL' })}`, low),
+    );
+    expect([named(start.all), names(start.unplaced)]).toStrictEqual([['enters Two climbing'], ['One', 'Three']]);
   });
 
   test('change with the ground that comes, and with the volumes', () => {
@@ -507,6 +545,29 @@ describe('what goes on is told once', () => {
     expect(both(volume({ at: place(LENGTH_M - 500), radiusM: 4000, ceiling: end - 30 }), BACK)).toStrictEqual([
       ['1 near Aldmere', '2 enters Aldmere'],
       ['1 near Aldmere', '2 enters Aldmere'],
+    ]);
+  });
+
+  test('within 15 m of where it was told, and not farther on', () => {
+    const end = planned(LENGTH_M, BACK);
+    // Ends 0.3 m above the ceiling: the next leg is below it some metres on, which is graver.
+    expect(both(volume({ at: place(LENGTH_M), radiusM: 4000, ceiling: end - 0.3 }), BACK)[0]).toStrictEqual([
+      '1 near Aldmere',
+      '2 enters Aldmere',
+    ]);
+    // Up and out of it over the turn, and down into it again later.
+    const up = `  start Westing at 3000 m MSL\n  turn Easting\n  climb to ${(end + 300).toFixed(3)} m MSL\n  finish Westing\n`;
+    expect(
+      both(volume({ at: place(LENGTH_M), radiusM: 20_000, ceiling: end + 100, floor: end - 10 }), up),
+    ).toStrictEqual([
+      ['1 enters Aldmere', '2 enters Aldmere'],
+      ['1 enters Aldmere', '2 enters Aldmere climbing', '2 enters Aldmere'],
+    ]);
+    // Into it by a climb on the way, from which the glide goes on in it.
+    const climb = '  start Westing at 2500 m MSL\n  climb to 2600 m MSL after 12 km\n  finish Easting\n';
+    expect(both(volume({ floor: 2300, radiusM: 2000 }), climb)).toStrictEqual([
+      ['1 enters Aldmere climbing'],
+      ['1 enters Aldmere climbing', '1 enters Aldmere'],
     ]);
   });
 
