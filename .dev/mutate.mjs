@@ -1,11 +1,11 @@
 // Mutation testing: small mistakes are put into a source file one by one, and the tests that stand for it must notice.
 //
 //   node .dev/mutate.mjs FILE...        one file of server/flight or server/plan after the other
-//   node .dev/mutate.mjs --again FILE   what tests noticed the last time counts as noticed, unless the file has changed
+//   node .dev/mutate.mjs --again FILE   what a test failed for the last time counts as noticed, unless the file has changed
 //   node .dev/mutate.mjs --own FILE     the file's own tests alone
 //
 // The mistakes are those of Stryker's instrumenter, all of its kinds, in one build in which a variable switches each.
-// For each one only the tests run that reach it, the quickest first, until one fails (tests/mutation/harness.mjs).
+// For each one only the tests run that reach it, those that noticed most first, until one fails (tests/mutation/harness.mjs).
 // What survives is listed with its place; what changes nothing that anyone could see is explained in
 // tests/mutation/EQUIVALENT.md, by the line as it is printed here. Exit 1 when fewer than 90 % of the mutants are noticed
 // and some of the others are not explained.
@@ -23,6 +23,8 @@ const ENOUGH = 90;
 /** With counters the tests take several times as long as with a mutant: more than that, and then some, is a hang. */
 const SLOWER = 1;
 const SLACK_MS = 6000;
+/** And a test that seems to hang has so long by itself, first with counters: ms. */
+const AGAIN_MS = 120_000;
 /** Of files other than the file's own, tests that take longer (with counters) are left out, and named: ms. */
 const SLOWEST_MS = 1500;
 /** So much of other files' tests is run for one mutant (with counters); the rest is left out: ms. */
@@ -191,7 +193,7 @@ function planFor(id, found, own, record) {
     const isOwn = file === own;
     for (const { name, took, covers } of tests) {
       if (!atLoad[id] && !covers[id]) continue;
-      const { asked = 0, noticed = 0 } = record.get(`${file} > ${name}`) ?? {};
+      const { asked = 0, noticed = 0 } = record.get(name) ?? {};
       const worth = (((noticed + 0.3) / (asked + 1)) * (isOwn ? 3 : 1)) / (took + 1);
       plan.push({ file, name, took, hits: covers[id] ?? 0, atLoad: atLoad[id] ?? 0, own: isOwn, worth });
     }
@@ -236,7 +238,9 @@ async function mutate(file) {
   const tests = importing(file, those, await bundle(file, code, those, counting));
   await bundle(file, withoutCounters(code), tests, program);
   const harness = new Harness();
-  const found = await harness.ask({ kind: 'dry', program: counting, files: tests, own, slow: slowTests() }, 900_000);
+  const slow = slowTests().filter((name) => tests.some((test) => test !== own && name.startsWith(`${test} > `)));
+  for (const name of slow) console.log(`left out, as it took too long before: ${name}`);
+  const found = await harness.ask({ kind: 'dry', program: counting, files: tests, own, slow }, 900_000);
   harness.stop();
   if (!found) throw new Error('the tests themselves do not end');
   for (const one of found) {
@@ -253,9 +257,9 @@ async function mutate(file) {
 
   for (const one of found) {
     if (one.file === own) continue;
-    const slow = one.tests.filter(({ took }) => took > SLOWEST_MS);
-    for (const { name, took } of slow) console.log(`left out, as it takes ${(took / 1000).toFixed(1)} s: ${name}`);
-    if (slow.length > 0) writeFileSync(SLOW, JSON.stringify([...slowTests(), ...slow.map(({ name }) => name)]));
+    const late = one.tests.filter(({ took }) => took > SLOWEST_MS);
+    for (const { name, took } of late) console.log(`left out, as it takes ${(took / 1000).toFixed(1)} s: ${name}`);
+    if (late.length > 0) writeFileSync(SLOW, JSON.stringify([...slowTests(), ...late.map(({ name }) => name)]));
     one.tests = one.tests.filter(({ took }) => took <= SLOWEST_MS);
   }
   const known = explained(file);
@@ -269,24 +273,33 @@ async function mutate(file) {
   const start = Date.now();
   for (const [i, mutant] of mutants.entries()) {
     const last = before?.content === content ? before.results[i] : undefined;
-    if (last && last.status !== 'Survived' && last.status !== 'NoCoverage') {
+    if (last?.status === 'Killed') {
       results.push(last);
       continue;
     }
     const { plan, took } = planFor(mutant.id, found, own, record);
-    let result = { status: 'NoCoverage' };
-    if (plan.length > 0) {
-      const asked = { kind: 'mutant', program, mutant: mutant.id, plan };
-      const answer = await harness.ask(asked, took * SLOWER + SLACK_MS);
+    const ran = [];
+    let result = { status: plan.length === 0 ? 'NoCoverage' : 'Survived' };
+    for (let rest = plan; rest.length > 0; ) {
+      const asked = { kind: 'mutant', program, mutant: mutant.id, plan: rest };
+      const withinMs = took * SLOWER + SLACK_MS;
+      // A process that is lost may only have been slow: a new one has more time.
+      let answer = (await harness.ask(asked, withinMs)) ?? (await harness.ask(asked, 2 * withinMs));
+      const tried = rest.slice(0, answer?.by ? answer.ran : rest.length);
+      rest = rest.slice(tried.length);
+      ran.push(...tried);
+      if (answer?.hung && !answer.by.startsWith('loading ')) {
+        const test = tried.at(-1);
+        answer = await harness.ask({ kind: 'again', counting, program, mutant: mutant.id, test }, AGAIN_MS);
+        if (answer && !answer.by) continue;
+      }
       if (!answer) result = { status: 'Timeout' };
       else if (answer.by) result = { status: answer.hung ? 'Timeout' : 'Killed', by: answer.by };
-      else result = { status: 'Survived' };
-      const ran = answer?.by ? plan.slice(0, answer.ran) : answer ? plan : [];
-      for (const [at, one] of ran.entries()) {
-        const key = `${one.file} > ${one.name}`;
-        const { asked, noticed } = record.get(key) ?? { asked: 0, noticed: 0 };
-        record.set(key, { asked: asked + 1, noticed: noticed + (answer.by && at === ran.length - 1 ? 1 : 0) });
-      }
+      break;
+    }
+    for (const { name } of ran) {
+      const { asked, noticed } = record.get(name) ?? { asked: 0, noticed: 0 };
+      record.set(name, { asked: asked + 1, noticed: noticed + (name === result.by ? 1 : 0) });
     }
     results.push({ ...told(file, content, mutant), ...result });
     if (results.length % 25 === 0) write();

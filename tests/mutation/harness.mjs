@@ -153,7 +153,7 @@ function load(begun, file) {
   return tests;
 }
 
-/** Every test once, with what it covers; ids of tests are `file > name`. */
+/** Every test once but the slow ones, with what it covers; a test's name begins with its file. */
 async function dry(program, files, own, slow) {
   const found = [];
   for (const file of files) {
@@ -163,7 +163,7 @@ async function dry(program, files, own, slow) {
     const loaded = load(begin(program), file);
     const ofFile = { file, atLoad: { ...stryker.mutantCoverage.static }, tests: [] };
     for (const one of loaded) {
-      if (file !== own && slow.includes(one.name)) continue;
+      if (slow.includes(one.name)) continue;
       stryker.currentTestId = one.name;
       stryker.mutantCoverage.perTest = {};
       const start = performance.now();
@@ -183,14 +183,49 @@ async function dry(program, files, own, slow) {
   return found;
 }
 
-/** Whether a mutant is noticed, by the first test that fails: its name, and the how manieth it is; else nothing. */
+const isHung = (error) => String(error).includes('Hit count limit');
+
+function allow(hits) {
+  stryker.hitCount = 0;
+  stryker.hitLimit = hits * BUSY + AND_SOME;
+}
+
+/** One test by itself, with everything under it new; what it throws. */
+async function alone(program, { file, name, own }, before) {
+  // Loading a file may come by a place as well; that is not what is looked at.
+  allow(Number.POSITIVE_INFINITY);
+  const one = load(begin(program), file).find((each) => each.name === name);
+  most = own ? CASES : CASES_ELSEWHERE;
+  before();
+  try {
+    await runTest(one);
+  } catch (error) {
+    return error;
+  } finally {
+    stryker.currentTestId = undefined;
+    await endOf([one]).catch(() => {});
+  }
+}
+
+/**
+ * A test that seems to hang, once more where nothing is kept from tests before it, counted against what it comes by the
+ * place without the mutant then: in the first count other tests may have left results for it. As `noticed` says it.
+ */
+async function again(counting, program, mutant, test) {
+  stryker.activeMutant = undefined;
+  await alone(counting, test, () => {
+    stryker.mutantCoverage.perTest = {};
+    stryker.currentTestId = test.name;
+  });
+  const hits = stryker.mutantCoverage.perTest[test.name]?.[mutant] ?? 0;
+  stryker.activeMutant = mutant;
+  const error = await alone(program, test, () => allow(Math.max(hits, test.hits)));
+  return error === undefined ? {} : { by: test.name, hung: isHung(error) };
+}
+
+/** Whether a mutant is noticed, by the first test that fails: its name, and after how many with it; else nothing. */
 async function noticed(program, mutant, plan) {
   stryker.activeMutant = mutant;
-  const allow = (hits) => {
-    stryker.hitCount = 0;
-    stryker.hitLimit = hits * BUSY + AND_SOME;
-  };
-  const isHung = (error) => String(error).includes('Hit count limit');
   const begun = begin(program);
   const byFile = new Map();
   const began = [];
@@ -223,8 +258,11 @@ async function noticed(program, mutant, plan) {
   return {};
 }
 
-process.on('message', async (message) => {
-  if (message.kind === 'dry') process.send(await dry(message.program, message.files, message.own, message.slow));
-  else process.send(await noticed(message.program, message.mutant, message.plan));
-});
+const ANSWERS = {
+  dry: ({ program, files, own, slow }) => dry(program, files, own, slow),
+  mutant: ({ program, mutant, plan }) => noticed(program, mutant, plan),
+  again: ({ counting, program, mutant, test: one }) => again(counting, program, mutant, one),
+};
+
+process.on('message', async (message) => process.send(await ANSWERS[message.kind](message)));
 process.on('disconnect', () => process.exit());
