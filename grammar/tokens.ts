@@ -183,8 +183,8 @@ export function linesOfTokens(tokens: readonly Token[]): Token[][] {
   return lines;
 }
 
-/** The texts that were split last: who compares two asks for the lines of both in turn. */
-let lately: { readonly text: string; readonly lines: readonly (readonly Token[])[] }[] = [];
+/** The texts that were split last, by where each line begins: who compares two asks for the lines of both in turn. */
+let lately: { readonly text: string; readonly lines: ReadonlyMap<number, readonly Token[]> }[] = [];
 
 /**
  * The tokens of the line of a text that has its first one at an offset; empty where there is none. They are made when
@@ -193,10 +193,11 @@ let lately: { readonly text: string; readonly lines: readonly (readonly Token[])
 export function tokensAt(text: string, start: number): readonly Token[] {
   let found = lately.find((one) => one.text === text);
   if (!found) {
-    found = { text, lines: linesOfTokens(tokenize(text).tokens) };
+    const lines = linesOfTokens(tokenize(text).tokens);
+    found = { text, lines: new Map(lines.map((line) => [(line[0] as Token).startOffset, line])) };
     lately = [found, ...lately.slice(0, 1)];
   }
-  return found.lines.find(([first]) => first?.startOffset === start) ?? [];
+  return found.lines.get(start) ?? [];
 }
 
 /** Where a token stands. */

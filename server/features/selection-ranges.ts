@@ -42,8 +42,7 @@ function withItsWords(line: LineSyntax, value: ValueNode): Span {
   const others = Object.values(line.slots).flatMap((one) => (one && one !== value ? [one.span] : []));
   const flags = new Set(Object.values(line.flags).map((span) => span?.start));
   let { start } = value.span;
-  for (let i = line.tokens.length - 1; i >= 0; i--) {
-    const span = spanOf(line.tokens[i] as LineSyntax['tokens'][number]);
+  for (const span of line.tokens.map(spanOf).reverse()) {
     if (span.start >= value.span.start) continue;
     if (span.start < line.keyword.end || others.some((other) => touches(other, span.start))) break;
     // A word that stands for a value itself, as `surface`, unless it leads this one, as `maccready`.

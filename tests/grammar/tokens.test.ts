@@ -1,5 +1,8 @@
 import { describe, expect, test } from 'vitest';
-import { tokenize } from '../../grammar/tokens.ts';
+import { parseFile } from '../../grammar/file.ts';
+import { linesOf } from '../../grammar/syntax.ts';
+import { Newline, tokenize } from '../../grammar/tokens.ts';
+import { EVERYTHING, PLAN } from './example.ts';
 
 const kinds = (text: string) =>
   tokenize(text)
@@ -76,4 +79,25 @@ describe('words and texts', () => {
     expect(tokens.map((tok) => tok.image)).toEqual(['a', '\r\n', '\r', 'd', '\n']);
     expect(comments.map((tok) => tok.image)).toEqual(['# b "', '# c']);
   });
+});
+
+test('the tokens of a line, asked for in any order and of several files in turn, are those of its text', () => {
+  const texts = [EVERYTHING, `\ufeff${PLAN.replaceAll('\n', '\r\n')}`];
+  const read = texts.map((text) =>
+    parseFile(text).entries.flatMap(({ syntax, offset }) =>
+      linesOf(syntax).map((line) => () => line.tokens.map((tok) => [tok.startOffset + offset, tok.image])),
+    ),
+  );
+  const found: (readonly (readonly (number | string)[])[])[][] = [[], []];
+  for (let i = 0; i < Math.max(...read.map((lines) => lines.length)); i++)
+    for (const [j, lines] of read.entries()) {
+      const line = lines.at(-1 - i);
+      if (line) found[j]?.unshift(line());
+    }
+  for (const [j, text] of texts.entries())
+    expect(found[j]?.flat()).toEqual(
+      tokenize(text)
+        .tokens.filter((tok) => tok.tokenType !== Newline)
+        .map((tok) => [tok.startOffset, tok.image]),
+    );
 });

@@ -19,15 +19,16 @@ function ballastOf(finding: Finding, context: FixContext, kg: number): Fix | und
   if (!text.startsWith('0 ')) {
     return { title: `Take ${text} of ballast`, edits: [replaceIn(spot, node.span, text)], preferred: true };
   }
-  const at = line.tokens.findIndex((tok) => tok.startOffset === node.span.start);
-  const word = line.tokens[at - 2];
-  const before = line.tokens[at - 3];
-  const next = line.tokens.find((tok) => tok.startOffset >= node.span.end);
+  const { tokens } = line;
+  const at = tokens.findIndex((tok) => tok.startOffset === node.span.start);
+  const word = tokens[at - 2];
+  const before = tokens[at - 3];
+  const next = tokens.find((tok) => tok.startOffset >= node.span.end);
   if (!word || !before) return undefined;
   // `with ballast 100 kg and pilot 82 kg` keeps its `with`.
-  const pilot = next?.image.toLowerCase() === 'and' ? line.tokens[line.tokens.indexOf(next) + 1] : undefined;
+  const pilot = next?.image.toLowerCase() === 'and' ? tokens[tokens.indexOf(next) + 1] : undefined;
   const span = pilot
-    ? { start: line.tokens[at - 1]?.startOffset ?? node.span.start, end: pilot.startOffset }
+    ? { start: tokens[at - 1]?.startOffset ?? node.span.start, end: pilot.startOffset }
     : { start: before.startOffset + before.image.length, end: node.span.end };
   return { title: 'Take no ballast', edits: [replaceIn(spot, span, '')], preferred: true };
 }
