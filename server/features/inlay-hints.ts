@@ -14,7 +14,7 @@ import { placedEntry, rangeOf } from '../plan/places.ts';
 import { type Show, show } from '../plan/show.ts';
 import { soaringOf } from '../plan/soaring.ts';
 import type { ClimbEvaluation, LegEvaluation, Place, TaskEvaluation } from '../plan/task.ts';
-import { escapeMarkdown, harmless } from '../plan/text.ts';
+import { escapeMarkdown, harmless, shortened } from '../plan/text.ts';
 import type { Understood } from '../plan/understand.ts';
 import type { Workspace } from '../plan/workspace.ts';
 import { climbCount, soarSection } from './hover-soar.ts';
@@ -59,11 +59,6 @@ interface Part {
 
 /** As much of a cause as fits behind a line. */
 const LONGEST_CAUSE = 48;
-
-function cutShort(text: string): string {
-  const letters = [...harmless(text)];
-  return letters.length <= LONGEST_CAUSE ? letters.join('') : `${letters.slice(0, LONGEST_CAUSE - 1).join('')}…`;
-}
 
 /** A time to the minute: seconds behind a line would only look exact. */
 function minutes(seconds: number, with_: Show): string {
@@ -189,7 +184,13 @@ function legParts(context: LegContext, told: Set<string>): Part[] {
   const says = `Leg ${leg.number} is not computed: ${escapeMarkdown(cause.text)}.`;
   const isTold = told.has(cause.text);
   told.add(cause.text);
-  return [{ text: isTold ? 'not computed' : `not computed: ${cutShort(cause.text)}`, says, at: cause.at }];
+  return [
+    {
+      text: isTold ? 'not computed' : `not computed: ${shortened(harmless(cause.text), LONGEST_CAUSE)}`,
+      says,
+      at: cause.at,
+    },
+  ];
 }
 
 /** Whether a climb starts at the height that is asked at the end of a leg which does not get there. */

@@ -10,11 +10,11 @@ export function harmless(text: string): string {
   });
 }
 
-/** As much of a text as fits in a sentence, in whole letters, with `…` where it goes on. */
-export function shortened(text: string): string {
+/** As much of a text as fits in a sentence, or into `most` letters, in whole letters, with `…` where it goes on. */
+export function shortened(text: string, most = 40): string {
   // A letter takes two code units at most.
-  const letters = [...text.slice(0, 82)];
-  return letters.length > 40 ? `${letters.slice(0, 39).join('')}…` : text;
+  const letters = [...text.slice(0, 2 * (most + 1))];
+  return letters.length > most ? `${letters.slice(0, most - 1).join('')}…` : text;
 }
 
 /** Text that means nothing to Markdown, whatever a name holds. */
