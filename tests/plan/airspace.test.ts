@@ -1,5 +1,4 @@
 /** Where a task meets airspace: places by geodesics of another library, times and heights point by point of the path. */
-import geodesy from 'geographiclib-geodesic';
 import { describe, expect, test } from 'vitest';
 import { decodeTile } from '../../server/flight/index.ts';
 import { type AirspaceMet, airspacesOf, isActive, NEAR_BESIDE_M, NEAR_HEIGHT_M } from '../../server/plan/airspace.ts';
@@ -8,31 +7,10 @@ import { altitudeAt, pathOf } from '../../server/plan/reach.ts';
 import type { LegEvaluation, TaskEvaluation } from '../../server/plan/task.ts';
 import { understand } from '../../server/plan/understand.ts';
 import { createWorkspace, setFile, setTile, type Workspace } from '../../server/plan/workspace.ts';
-import { EXAMPLE_CLUB } from '../../server/rules/club.ts';
 import { tileBytes } from '../flight/tiles.ts';
+import { CLUB, ENDS, LENGTH_M, legOf, PLAN, place, WAY, WEST, WGS84 } from './westing.ts';
 
 // Source of every place and distance below: geographiclib-geodesic, WGS84.
-const { WGS84 } = geodesy.Geodesic;
-const PLAN = 'file:///plans/plan.taskplan';
-const CLUB = EXAMPLE_CLUB.slice(EXAMPLE_CLUB.indexOf('aircraft Finch'));
-const WEST = { latDeg: 47.1, lonDeg: 19.2 };
-const EAST = { latDeg: 47.25, lonDeg: 19.5 };
-/** The leg from Westing to Easting: 28.2 km to the north-east. */
-const WAY = WGS84.Inverse(WEST.latDeg, WEST.lonDeg, EAST.latDeg, EAST.lonDeg);
-const LENGTH_M = WAY.s12 ?? Number.NaN;
-const ENDS = `field Westing at 47.1000 N 19.2000 E
-  elevation 200 m
-
-field Easting at 47.2500 N 19.5000 E
-  elevation 150 m
-`;
-
-/** A place so far along that leg, and so far to its right (negative: to its left), as a plan writes it. */
-function place(alongM: number, rightM = 0): string {
-  const on = WGS84.Direct(WEST.latDeg, WEST.lonDeg, WAY.azi1 ?? 0, alongM);
-  const { lat2, lon2 } = WGS84.Direct(on.lat2 ?? 0, on.lon2 ?? 0, (on.azi2 ?? 0) + 90, rightM);
-  return `${lat2?.toFixed(8)} N ${lon2?.toFixed(8)} E`;
-}
 
 interface Volume {
   readonly name?: string;
@@ -74,11 +52,6 @@ function taskOf(
   if (!one) throw new Error('no task');
   return one;
 }
-const legOf = (task: TaskEvaluation, number = 1): LegEvaluation => {
-  const leg = task.legs[number - 1];
-  if (!leg) throw new Error(`no leg ${number}`);
-  return leg;
-};
 const met = (...given: Parameters<typeof taskOf>) => airspacesOf(taskOf(...given)).met;
 const glides = (...given: Parameters<typeof taskOf>) => airspacesOf(taskOf(...given)).all.filter((one) => !one.climb);
 const named = (found: readonly AirspaceMet[]) =>

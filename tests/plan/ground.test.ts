@@ -1,5 +1,4 @@
 /** The ground under a task and what stands on it, against geodesics of another library and the ground post by post. */
-import geodesy from 'geographiclib-geodesic';
 import { describe, expect, test } from 'vitest';
 import { decodeTile, type GroundPoint } from '../../server/flight/index.ts';
 import {
@@ -17,35 +16,14 @@ import { altitudeAt, pathOf, stretchesWithoutField } from '../../server/plan/rea
 import type { TaskEvaluation } from '../../server/plan/task.ts';
 import { understand } from '../../server/plan/understand.ts';
 import { createWorkspace, setFile, setTile, type Workspace } from '../../server/plan/workspace.ts';
-import { EXAMPLE_CLUB } from '../../server/rules/club.ts';
 import { tileBytes } from '../flight/tiles.ts';
+import { CLUB, ENDS, LENGTH_M, legOf, PLAN, place, WGS84 } from './westing.ts';
 
 // Source of every place and distance below: geographiclib-geodesic, WGS84.
-const { WGS84 } = geodesy.Geodesic;
-const PLAN = 'file:///plans/plan.taskplan';
-const CLUB = EXAMPLE_CLUB.slice(EXAMPLE_CLUB.indexOf('aircraft Finch'));
-const WEST = { latDeg: 47.1, lonDeg: 19.2 };
-const EAST = { latDeg: 47.25, lonDeg: 19.5 };
-/** The leg from Westing to Easting: 28.2 km to the north-east. */
-const WAY = WGS84.Inverse(WEST.latDeg, WEST.lonDeg, EAST.latDeg, EAST.lonDeg);
-const LENGTH_M = WAY.s12 ?? Number.NaN;
 /** `clear 500 ft` and `altimeter 150 ft` of the reserve. */
 const ASKED_M = 650 * 0.3048;
 /** So far beside the track something counts: half a nautical mile. */
 const BESIDE_M = 926;
-const ENDS = `field Westing at 47.1000 N 19.2000 E
-  elevation 200 m
-
-field Easting at 47.2500 N 19.5000 E
-  elevation 150 m
-`;
-
-/** A place so far along that leg, and so far to its right (negative: to its left), as a plan writes it. */
-function place(alongM: number, rightM = 0): string {
-  const on = WGS84.Direct(WEST.latDeg, WEST.lonDeg, WAY.azi1 ?? 0, alongM);
-  const { lat2, lon2 } = WGS84.Direct(on.lat2 ?? 0, on.lon2 ?? 0, (on.azi2 ?? 0) + 90, rightM);
-  return `${lat2?.toFixed(8)} N ${lon2?.toFixed(8)} E`;
-}
 
 const task = (lines = '  start Westing at 2500 m MSL\n  finish Easting\n', reserve = 'Training') =>
   `task Out\n  aircraft Finch with pilot 82 kg\n  weather Calm\n  reserve ${reserve}\n${lines}`;
@@ -61,11 +39,6 @@ function evaluated(text: string, also: (workspace: Workspace) => void = () => {}
   return { workspace, understood, task: one };
 }
 const spaceOf = () => createWorkspace(['file:///plans']);
-const legOf = (one: TaskEvaluation, number = 1) => {
-  const leg = one.legs[number - 1];
-  if (!leg) throw new Error(`no leg ${number}`);
-  return leg;
-};
 const lowOf = (one: TaskEvaluation, number = 1) => tooLow(legOf(one, number), one);
 const low = (text: string, also?: (workspace: Workspace) => void) => lowOf(evaluated(text, also).task);
 const names = (found: readonly TooLow[]) => found.map(({ over }) => (over === 'ground' ? over : over.meaning.name));

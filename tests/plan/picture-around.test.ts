@@ -1,42 +1,19 @@
 /** What lies along the track of a leg, against geodesics of another library and the ground post by post. */
-import geodesy from 'geographiclib-geodesic';
 import { describe, expect, test } from 'vitest';
 import { decodeTile } from '../../server/flight/index.ts';
 import { groundAt, groundProfile } from '../../server/plan/ground.ts';
 import { type Around, aroundOf, trackOf } from '../../server/plan/picture-around.ts';
-import type { LegEvaluation, TaskEvaluation } from '../../server/plan/task.ts';
+import type { LegEvaluation } from '../../server/plan/task.ts';
 import { understand } from '../../server/plan/understand.ts';
 import { createWorkspace, setFile, setTile, type Workspace } from '../../server/plan/workspace.ts';
-import { EXAMPLE_CLUB } from '../../server/rules/club.ts';
 import { tileBytes } from '../flight/tiles.ts';
+import { CLUB, ENDS as FIELDS, LENGTH_M, legOf, PLAN, place, WEST, WGS84 } from './westing.ts';
 
 // Source of every place and distance below: geographiclib-geodesic, WGS84.
-const { WGS84 } = geodesy.Geodesic;
-const PLAN = 'file:///plans/plan.taskplan';
-const CLUB = EXAMPLE_CLUB.slice(EXAMPLE_CLUB.indexOf('aircraft Finch'));
 const TASK = 'task Out\n  aircraft Finch with pilot 82 kg\n  weather Calm\n  reserve Training\n';
 
-const [WEST, EAST] = [
-  { latDeg: 47.1, lonDeg: 19.2 },
-  { latDeg: 47.25, lonDeg: 19.5 },
-];
-/** The leg from Westing to Easting: 28.2 km to the north-east. */
-const WAY = WGS84.Inverse(WEST.latDeg, WEST.lonDeg, EAST.latDeg, EAST.lonDeg);
-const LENGTH_M = WAY.s12 ?? Number.NaN;
-const ENDS = `field Westing at 47.1000 N 19.2000 E
-  elevation 200 m
-
-turnpoint Easting at 47.2500 N 19.5000 E
-  elevation 150 m
-`;
+const ENDS = FIELDS.replace('field Easting', 'turnpoint Easting');
 const OUT = `${TASK}  start Westing at 3000 m MSL\n  turn Easting\n`;
-
-/** A place so far along that leg, and so far to its right (negative: to its left), as a plan writes it. */
-function place(alongM: number, rightM = 0): string {
-  const on = WGS84.Direct(WEST.latDeg, WEST.lonDeg, WAY.azi1 ?? 0, alongM);
-  const { lat2, lon2 } = WGS84.Direct(on.lat2 ?? 0, on.lon2 ?? 0, (on.azi2 ?? 0) + 90, rightM);
-  return `${lat2?.toFixed(8)} N ${lon2?.toFixed(8)} E`;
-}
 
 function planned(text: string, also: (workspace: Workspace) => void = () => {}) {
   const workspace = createWorkspace(['file:///plans']);
@@ -46,12 +23,6 @@ function planned(text: string, also: (workspace: Workspace) => void = () => {}) 
   if (!task) throw new Error('no task');
   return { workspace, task };
 }
-
-const legOf = (task: TaskEvaluation, number = 1): LegEvaluation => {
-  const leg = task.legs[number - 1];
-  if (!leg) throw new Error(`no leg ${number}`);
-  return leg;
-};
 
 /** What lies along a leg of a plan. */
 function along(text: string, also?: (workspace: Workspace) => void, number = 1): Around {

@@ -8,7 +8,7 @@ import { answersSaid } from '../../server/features/what-if-words.ts';
 import { evaluateLeg, windFrom } from '../../server/flight/index.ts';
 import type { Units } from '../../server/plan/meaning.ts';
 import { DEFAULT_UNITS, readerUnits, show } from '../../server/plan/show.ts';
-import type { LegEvaluation, TaskEvaluation } from '../../server/plan/task.ts';
+import type { TaskEvaluation } from '../../server/plan/task.ts';
 import { understand } from '../../server/plan/understand.ts';
 import { whatIfLegs } from '../../server/plan/what-if.ts';
 import {
@@ -20,25 +20,32 @@ import {
   MOST_HEADWIND_MPS,
   makesItIn,
 } from '../../server/plan/what-if-answers.ts';
-import { createWorkspace, setFile } from '../../server/plan/workspace.ts';
 import { sampleWorkspace } from '../features/marked.ts';
+import { marginOf, taskOf } from './tasks-of.ts';
 
-const ROOT = 'file:///plans';
 const with_ = show(DEFAULT_UNITS);
 
-function tasksOf(text: string): readonly TaskEvaluation[] {
-  const workspace = createWorkspace([ROOT]);
-  return understand(workspace, setFile(workspace, `${ROOT}/plan.taskplan`, text)).tasks;
-}
-
-function taskOf(text: string): TaskEvaluation {
-  const [task] = tasksOf(text);
-  if (!task) throw new Error('no task');
-  return task;
-}
-
-const marginOf = ({ result }: Pick<LegEvaluation, 'result'>) =>
-  result?.problem === null ? result.marginM : Number.NEGATIVE_INFINITY;
+const POINTS = `field Larkfield at 47.2031 N 19.4410 E
+  elevation 190 m
+turnpoint Withy at 47.2530 N 19.5500 E
+  elevation 140 m
+turnpoint Corran at 47.1500 N 19.6000 E
+  elevation 210 m
+`;
+/** The glider, and the day but for its wind. */
+const FINCH = `aircraft Finch
+  best glide 32:1 at 49 kt
+  minimum sink 1.3 kt at 41 kt
+  polar mass 300 kg
+  empty mass 215 kg
+  maximum mass 340 kg
+  vs 36 kt
+  vno 80 kt
+  vne 120 kt
+weather Day
+  qnh 1018 hPa
+  temperature 22 °C at 190 m MSL
+`;
 
 /** Task text with what the answers depend on at random: heights, speeds and wind between known points. */
 const anyTask = fc
@@ -58,25 +65,7 @@ const anyTask = fc
   })
   .map(({ start, tops, speeds, after, winds, share }) => {
     const climb = (i: number) => (tops[i] === undefined ? '' : `  climb to ${tops[i]} m MSL\n`);
-    return `field Larkfield at 47.2031 N 19.4410 E
-  elevation 190 m
-turnpoint Withy at 47.2530 N 19.5500 E
-  elevation 140 m
-turnpoint Corran at 47.1500 N 19.6000 E
-  elevation 210 m
-aircraft Finch
-  best glide 32:1 at 49 kt
-  minimum sink 1.3 kt at 41 kt
-  polar mass 300 kg
-  empty mass 215 kg
-  maximum mass 340 kg
-  vs 36 kt
-  vno 80 kt
-  vne 120 kt
-weather Day
-  qnh 1018 hPa
-  temperature 22 °C at 190 m MSL
-${winds.map(([from, speed], i) => `  wind ${400 + 1200 * i} m MSL from ${from}° at ${speed} kt\n`).join('')}reserve Own
+    return `${POINTS}${FINCH}${winds.map(([from, speed], i) => `  wind ${400 + 1200 * i} m MSL from ${from}° at ${speed} kt\n`).join('')}reserve Own
   arrive 300 m AGL
   turn 300 m AGL
   performance ${share} %
@@ -186,27 +175,9 @@ describe('by trying the answers', () => {
 });
 
 /** The day and the points of a task; legs of about 9.9, 12.1 and 13.5 km. */
-const DAY = `field Larkfield at 47.2031 N 19.4410 E
-  elevation 190 m
-turnpoint Withy at 47.2530 N 19.5500 E
-  elevation 140 m
-turnpoint Corran at 47.1500 N 19.6000 E
-  elevation 210 m
-turnpoint Hollow at 47.1500 N 19.5870 E
+const DAY = `${POINTS}turnpoint Hollow at 47.1500 N 19.5870 E
   elevation 0 m
-aircraft Finch
-  best glide 32:1 at 49 kt
-  minimum sink 1.3 kt at 41 kt
-  polar mass 300 kg
-  empty mass 215 kg
-  maximum mass 340 kg
-  vs 36 kt
-  vno 80 kt
-  vne 120 kt
-weather Day
-  qnh 1018 hPa
-  temperature 22 °C at 190 m MSL
-  wind 400 m MSL from 250° at 8 kt
+${FINCH}  wind 400 m MSL from 250° at 8 kt
   wind 1600 m MSL from 270° at 15 kt
   lift 3 kt to 2600 m MSL
 reserve Own

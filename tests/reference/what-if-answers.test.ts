@@ -4,25 +4,11 @@
  */
 import { describe, expect, test } from 'vitest';
 import { evaluateLeg, windFrom } from '../../server/flight/index.ts';
-import type { LegEvaluation, TaskEvaluation } from '../../server/plan/task.ts';
-import { understand } from '../../server/plan/understand.ts';
+import type { TaskEvaluation } from '../../server/plan/task.ts';
 import { againstCourse, fastestHome, headwindsOf, heightsOf } from '../../server/plan/what-if-answers.ts';
-import { createWorkspace, setFile } from '../../server/plan/workspace.ts';
+import { marginOf, taskOf, tasksOf } from '../plan/tasks-of.ts';
 import { randomPlan, WRITTEN_PLANS } from './plans.ts';
 import { readPlan, solveTask, type TaskResult } from './solver.ts';
-
-const ROOT = 'file:///plans';
-
-function tasksOf(text: string): readonly TaskEvaluation[] {
-  const workspace = createWorkspace([ROOT]);
-  return understand(workspace, setFile(workspace, `${ROOT}/plan.taskplan`, text)).tasks;
-}
-
-function taskOf(text: string): TaskEvaluation {
-  const [task] = tasksOf(text);
-  if (!task) throw new Error('no task');
-  return task;
-}
 
 function solved(text: string): TaskResult {
   const plan = readPlan(text);
@@ -30,9 +16,6 @@ function solved(text: string): TaskResult {
   if (!task) throw new Error('no task');
   return solveTask(plan, task);
 }
-
-const marginOf = ({ result }: Pick<LegEvaluation, 'result'>) =>
-  result?.problem === null ? result.marginM : Number.NEGATIVE_INFINITY;
 
 /** Half a metre of height, as the reference is compared elsewhere; a little more for what the answer is rounded by. */
 const HEIGHT_M = 0.6;
