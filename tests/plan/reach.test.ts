@@ -7,15 +7,18 @@ import { glideTo, type Position } from '../../server/flight/index.ts';
 import {
   altitudeAt,
   askedBy,
+  type FieldAsked,
   fieldsInReachAt,
   finishInReachFrom,
   homeInReachAt,
   homeOf,
+  isBeyond,
   isFlown,
   pathOf,
   placesOf,
   reachMayDiffer,
   reachSetting,
+  sphereM,
   stretchesWithoutField,
   worstPointOf,
 } from '../../server/plan/reach.ts';
@@ -593,4 +596,366 @@ describe('one plan after another in a workspace', () => {
   });
   const uniqueBy = (list: readonly Spot[]) =>
     list.filter((one, i) => list.findIndex(({ name }) => name === one.name) === i);
+});
+
+const fieldText = (name: string, lat: number, lon: number, elevationM: number, more = '') =>
+  `field ${name} at ${lat.toFixed(4)} N ${lon.toFixed(4)} E\n  elevation ${elevationM} m\n${more}\n`;
+
+/** What is told of the fields in reach of a task; of each field what is written of it, which has to be in view now. */
+function toldOf(task: TaskEvaluation) {
+  const inView = new Set(task.surroundings.fields.flatMap(({ all }) => all.map(({ meaning }) => meaning)));
+  const field = ({ meaning, at, position, askedAltitudeM }: FieldAsked) => ({
+    name: meaning.name,
+    isInView: inView.has(meaning),
+    isItsPlace: at.entry === meaning.entry,
+    uri: at.uri,
+    position,
+    askedAltitudeM,
+    elevationM: meaning.elevationM,
+    frequencies: meaning.frequencies,
+  });
+  const withField = <T extends { readonly field: FieldAsked }>(one: T) => ({ ...one, field: field(one.field) });
+  return task.legs.map((leg) => {
+    const worst = worstPointOf(leg, task);
+    return {
+      stretches: stretchesWithoutField(leg, task)?.map((one) => ({
+        ...one,
+        worst: { ...one.worst, least: one.worst.least && withField(one.worst.least) },
+      })),
+      worst: worst && { ...worst, least: worst.least && withField(worst.least), inReach: worst.inReach.map(withField) },
+      inReach: fieldsInReachAt(leg, task, 5000)?.map(withField),
+      finish: finishInReachFrom(leg, task),
+      climbs: leg.climbs.map((climb) => homeInReachAt(climb, leg, task)),
+    };
+  });
+}
+
+/** A change of the file of strips: what is carried on is what an analysis afresh gives. */
+function expectAsAfresh(workspace: Workspace, strips: string): TaskEvaluation {
+  setFile(workspace, `${ROOT}/strips.taskplan`, strips);
+  const task = taskOf(workspace);
+  const told = toldOf(task);
+  expect(told).toEqual(toldOf(taskOf(workspaceOf(strips))));
+  for (const leg of told)
+    for (const { field } of [
+      ...(leg.worst?.inReach ?? []),
+      ...(leg.stretches ?? []).flatMap(({ worst }) => worst.least ?? []),
+      ...(leg.worst?.least ? [leg.worst.least] : []),
+    ])
+      expect(field).toMatchObject({ isInView: true, isItsPlace: true });
+  return task;
+}
+
+const FAR = fieldText('Outlying', 49.5, 22.5, 140);
+const NEAR = fieldText('Strip', 47.115, 19.6, 135);
+/** Asks the least of all, so that the lowest altitude asked stays the same. */
+const LOW = fieldText('Fen', 49.6, 22.6, 50);
+/** Beside the strip, and asks so much height that no look finds it. */
+const HIGH = fieldText('Moor', 47.13, 19.56, 800);
+/** So many beside it that the nearest of a place, six, are all close by. */
+const CROWD = Array.from({ length: 6 }, (_, i) => fieldText(`Moor${i}`, 47.13 + i / 500, 19.57, 800 + i)).join('');
+
+describe('what is carried on after a change', () => {
+  test.each([
+    ['a field far away comes', '# none\n', `# none\n${FAR}`],
+    ['a field far away goes', `# none\n${FAR}`, '# none\n'],
+    ['a field far away asks more', FAR, FAR.replace('140 m', '150 m')],
+    ['a field far away comes close', FAR, FAR.replace('49.5000 N 22.5000', '47.1150 N 19.6000')],
+    ['a field close by goes far away', NEAR, NEAR.replace('47.1150 N 19.6000', '49.5000 N 22.5000')],
+    ['a field far away changes and one close by comes', FAR, `${FAR.replace('140 m', '150 m')}${NEAR}`],
+    ['one close by comes before one far away', FAR, `${NEAR}${FAR}`],
+    ['a field close by comes', '# none\n', NEAR],
+    ['a field close by goes', NEAR, '# none\n'],
+    ['a field close by goes among others', `${FAR}${NEAR}${HIGH}`, `${FAR}${HIGH}`],
+    ['a field that no look would find comes', NEAR, `${NEAR}${HIGH}`],
+    ['a field that no look found goes', `${NEAR}${HIGH}`, NEAR],
+    ['a field that no look found comes down', `${NEAR}${HIGH}`, `${NEAR}${HIGH.replace('800 m', '90 m')}`],
+    ['a better one comes', NEAR, `${NEAR}${fieldText('Ford', 47.11, 19.61, 90)}`],
+    ['the field found moves along its meridian', NEAR, NEAR.replace('47.1150', '47.1250')],
+    ['the field found moves along its parallel', NEAR, NEAR.replace('19.6000', '19.6100')],
+    ['the field found asks more by its elevation', NEAR, NEAR.replace('135 m', '140 m')],
+    ['the field found asks more by its arrival height', NEAR, `${NEAR.trimEnd()}\n  arrive 1200 ft AGL\n`],
+    ['the field found asks less by its arrival height', `${NEAR.trimEnd()}\n  arrive 1200 ft AGL\n`, NEAR],
+    ['the field found gets another name', NEAR, NEAR.replace('Strip', 'Ford')],
+    ['the field found gets a frequency', NEAR, `${NEAR.trimEnd()}\n  frequency 118.500 MHz\n`],
+    ['the field found is no field any more', NEAR, NEAR.replace('field', 'turnpoint')],
+    ['two change at one place', `${NEAR}${HIGH}`, `${NEAR.replace('Strip', 'Ford')}${HIGH.replace('800', '700')}`],
+    ['a mast comes', NEAR, `${NEAR}obstacle Mast at 47.1100 N 19.6000 E\n  top 900 ft MSL\n`],
+    ['a turnpoint comes', NEAR, `${NEAR}turnpoint Weir at 47.1100 N 19.6000 E\n  elevation 130 m\n`],
+  ])('%s', (_, before, after) => {
+    for (const others of ['', `${LOW}${CROWD}`]) {
+      const workspace = workspaceOf(`${others}${before}`);
+      toldOf(taskOf(workspace));
+      expectAsAfresh(workspace, `${others}${after}`);
+      expectAsAfresh(workspace, `${others}${before}`);
+    }
+  });
+
+  test('one change after the other, without a look between', () => {
+    const workspace = workspaceOf(NEAR);
+    toldOf(taskOf(workspace));
+    for (const strips of [`${NEAR}${FAR}`, `${NEAR}${FAR}${HIGH}`, `${NEAR.replace('Strip', 'Ford')}${HIGH}`])
+      setFile(workspace, `${ROOT}/strips.taskplan`, strips);
+    expectAsAfresh(workspace, `${NEAR.replace('135', '150')}${HIGH}`);
+  });
+
+  const kept = (before: string, after: string) => {
+    const workspace = workspaceOf(`${LOW}${before}`);
+    const first = taskOf(workspace);
+    const [stretches, worst] = [stretchesOf(first), first.legs.map((leg) => worstPointOf(leg, first))];
+    setFile(workspace, `${ROOT}/strips.taskplan`, `${LOW}${after}`);
+    const task = taskOf(workspace);
+    expect(task.surroundings.fields).not.toBe(first.surroundings.fields);
+    return {
+      mayDiffer: reachMayDiffer(task),
+      stretches: stretchesOf(task).map((one, i) => one === stretches[i]),
+      worst: task.legs.map((leg, i) => worstPointOf(leg, task) === worst[i]),
+    };
+  };
+
+  test('a field beyond the circle of a leg leaves all of it as it was', () => {
+    const all = { stretches: [true, true], worst: [true, true] };
+    const near = `${NEAR}${CROWD}`;
+    expect(kept(near, `${near}${FAR}`)).toEqual({ mayDiffer: false, ...all });
+    expect(kept(`${near}${FAR}`, near)).toEqual({ mayDiffer: false, ...all });
+    expect(kept(`${near}${FAR}`, `${near}${FAR.replace('140 m', '150 m')}`)).toEqual({ mayDiffer: false, ...all });
+    // Among so few that the nearest six are all there are, one anywhere is one of them.
+    expect(kept(NEAR, `${NEAR}${FAR}`)).toEqual({ mayDiffer: false, ...all, worst: [false, false] });
+    // A stretch without a field is told with the fields that cannot be counted: it may differ.
+    expect(kept(CROWD, `${CROWD}${FAR}`)).toEqual({ mayDiffer: true, ...all });
+  });
+
+  test('a field that no look finds leaves the stretches as they were', () => {
+    const stretches = [true, true];
+    expect(kept(NEAR, `${NEAR}${HIGH}`)).toMatchObject({ mayDiffer: false, stretches });
+    expect(kept(`${NEAR}${HIGH}`, NEAR)).toMatchObject({ mayDiffer: false, stretches });
+    expect(kept(`${NEAR}${HIGH}`, `${NEAR}${HIGH.replace('800 m', '810 m')}`)).toMatchObject({
+      mayDiffer: false,
+      stretches,
+    });
+  });
+
+  test('a field that a look finds, or found, has the leg looked at again', () => {
+    // By one beside the way of the first leg alone, and one beside that of the second.
+    for (const [ford, stretches] of [
+      [fieldText('Ford', 47.14, 19.55, 90), [false, true]],
+      [fieldText('Ford', 47.2, 19.66, 90), [true, false]],
+    ] as const) {
+      expect(kept(NEAR, `${NEAR}${ford}`)).toMatchObject({ mayDiffer: true, stretches });
+      expect(kept(`${NEAR}${ford}`, NEAR)).toMatchObject({ mayDiffer: true, stretches });
+    }
+    for (const [was, now] of [
+      ['135 m', '136 m'],
+      ['47.1150', '47.1151'],
+      ['19.6000', '19.6001'],
+    ] as const)
+      expect(kept(NEAR, NEAR.replace(was, now))).toMatchObject({ mayDiffer: true, stretches: [false, false] });
+  });
+
+  test('what is written of a field besides leaves what is told as it was', () => {
+    const { mayDiffer } = kept(NEAR, `${NEAR.trimEnd()}\n  frequency 118.500 MHz\n`);
+    expect(mayDiffer).toBe(false);
+    expect(kept(NEAR, `${NEAR.trimEnd()}\n  arrive 400 ft AGL\n`).mayDiffer).toBe(true);
+  });
+
+  test('nothing is carried on to a task that was not looked at before, nor where much changes', () => {
+    const workspace = workspaceOf(NEAR);
+    expect(reachMayDiffer(taskOf(workspace))).toBe(true);
+    const many = Array.from({ length: 20 }, (_, i) => fieldText(`F${i}`, 49.5 + i / 100, 22.5, 140)).join('');
+    expect(kept(NEAR, `${NEAR}${many}`)).toEqual({ mayDiffer: true, stretches: [false, false], worst: [false, false] });
+  });
+
+  test('a leg that is not computed, or meets the ground, does not differ', () => {
+    const text = TEXT.replace('5200', '2000').replace('finish   Ashmoor', 'finish   Nowhere');
+    const workspace = workspaceOf(NEAR, text);
+    const task = taskOf(workspace);
+    expect(task.legs.map(({ input }) => input === undefined)).toEqual([false, true]);
+    expect(reachMayDiffer(task)).toBe(false);
+  });
+});
+
+describe('several tasks among the same fields', () => {
+  const breezy = EXAMPLE_CLUB.slice(EXAMPLE_CLUB.indexOf('weather Breezy'), EXAMPLE_CLUB.indexOf('reserve Training'));
+  const head = [
+    TEXT.slice(0, TEXT.indexOf('task Round')),
+    breezy.replace('Breezy', 'Windy').replace('14 kt', '15 kt'),
+    breezy.replace('Breezy', 'Turned').replace('245°', '250°'),
+  ].join('\n');
+  const reserves = Array.from(
+    { length: 10 },
+    (_, i) => `reserve R${i}\n  arrive ${800 + 40 * (i >> 1)} ft AGL\n  altimeter ${100 + 30 * (i % 2)} ft\n\n`,
+  ).join('');
+  const task = (name: string, ...edits: readonly (readonly [string, string])[]) => {
+    // All at one speed, and climbs that go up.
+    let text = TEXT.slice(TEXT.indexOf('task Round')).replace('Round', name);
+    text = text.replace('Barrow', 'Barrow at 50 kt').replace('4000', '5000').replace('Ashmoor', 'Ashmoor at 50 kt');
+    for (const [was, now] of edits) {
+      expect(text).toContain(was);
+      text = text.replace(was, now);
+    }
+    return text;
+  };
+  const alone = (text: string) => toldOf(taskOf(workspaceOf(NEAR, `${head}${reserves}${text}`)));
+
+  test('each has its own numbers, as it has alone', () => {
+    const tasks = [
+      task('Round'),
+      ...Array.from({ length: 10 }, (_, i) => task(`T${i}`, ['  reserve  Training', `  reserve  R${i}`])),
+      task('None', ['  reserve  Training\n', '']),
+      task('Higher', ['5600 ft', '5700 ft']),
+      task('Later', ['after 10 NM', 'after 6 NM']),
+      task('OnTheWay', ['climb    to 5000 ft', 'climb    to 2700 ft']),
+      task('Still', ['Breezy', 'Calm']),
+      task('Windy', ['Breezy', 'Windy']),
+      task('Turned', ['Breezy', 'Turned']),
+      task('Light', ['82 kg', '70 kg']),
+      task('Start', ['5200 ft', '5300 ft']),
+    ];
+    const workspace = workspaceOf(NEAR, `${head}${reserves}${tasks.join('\n')}`);
+    const all = understood(workspace).tasks;
+    expect(all).toHaveLength(tasks.length);
+    const together = all.map(toldOf);
+    expect(together).toEqual(tasks.map(alone));
+    // Once more, from what is kept.
+    expect(all.map(toldOf)).toEqual(together);
+    expect(new Set(together.map((one) => JSON.stringify(one))).size).toBe(tasks.length);
+  });
+});
+
+describe('the numbers beneath', () => {
+  // A sphere of 6,371,009 m: a degree of a great circle is 6,371,009 π / 180 = 111,195.08 m.
+  const DEGREE_M = (6_371_009 * Math.PI) / 180;
+
+  test('distances on the sphere', () => {
+    const at = (latDeg: number, lonDeg: number) => ({ latDeg, lonDeg });
+    expect(sphereM(at(47, 19), at(47, 19))).toBe(0);
+    expect(sphereM(at(47, 19), at(48, 19))).toBeCloseTo(DEGREE_M, 3);
+    expect(sphereM(at(0, 19), at(0, 22))).toBeCloseTo(3 * DEGREE_M, 3);
+    // Over the pole: 30° up and 30° down.
+    expect(sphereM(at(60, 10), at(60, -170))).toBeCloseTo(60 * DEGREE_M, 3);
+    // From the pole to 30° south.
+    expect(sphereM(at(90, 10), at(-30, 77))).toBeCloseTo(120 * DEGREE_M, 3);
+    expect(sphereM(at(40, 10), at(-40, -170))).toBeCloseTo(180 * DEGREE_M, 0);
+    // The law of cosines: cos c = sin 40° sin 50° + cos 40° cos 50° cos 30° : another form of the same.
+    const rad = Math.PI / 180;
+    const cosine =
+      Math.sin(40 * rad) * Math.sin(50 * rad) + Math.cos(40 * rad) * Math.cos(50 * rad) * Math.cos(30 * rad);
+    expect(sphereM(at(40, 10), at(50, 40))).toBeCloseTo(6_371_009 * Math.acos(cosine), 2);
+  });
+
+  test('beyond a circle is what lies a little farther than 2 % and a metre outside', () => {
+    const middle = { latDeg: 47, lonDeg: 19 };
+    const at = (m: number) => ({ latDeg: 47 + m / DEGREE_M, lonDeg: 19 });
+    // 10,000 m × 1.01 × 1.01 + 1 m = 10,202 m.
+    expect(isBeyond(at(10_201.5), middle, 10_000)).toBe(false);
+    expect(isBeyond(at(10_202.5), middle, 10_000)).toBe(true);
+    expect(isBeyond(at(0), middle, Infinity)).toBe(false);
+  });
+
+  test('the places of what changed', () => {
+    const [at] = taskOf(workspaceOf(NEAR)).surroundings.fields.flatMap(({ all }) => all);
+    if (!at) throw new Error('no field');
+    const { position } = at;
+    const without = { ...at, meaning: { ...at.meaning, position: undefined } };
+    expect(placesOf([])).toEqual([]);
+    expect(placesOf([{ before: at, after: undefined }])).toEqual([position]);
+    expect(placesOf([{ before: undefined, after: at }])).toEqual([position]);
+    expect(placesOf([{ before: at, after: without }])).toEqual([position]);
+    expect(placesOf([{ before: at, after: at }])).toEqual([position, position]);
+  });
+
+  test('the path of a leg is made once, and none of a leg without a result', () => {
+    const task = taskOf(workspaceOf(NEAR, TEXT.replace('finish   Ashmoor', 'finish   Nowhere')));
+    const [first, last] = task.legs;
+    if (!first || !last) throw new Error('no leg');
+    expect(pathOf(first)).toBe(pathOf(first));
+    expect(pathOf(first)[0]).toMatchObject({ xM: 0, altitudeM: 5200 * 0.3048 });
+    expect(pathOf(last)).toEqual([]);
+  });
+
+  test('the altitude that a field asks by the reserve of a task', () => {
+    const task = taskOf(workspaceOf(`${NEAR.trimEnd()}\n  arrive 1200 ft AGL\n\n${FAR}`));
+    const fields = task.surroundings.fields.flatMap(({ all }) => all.map(({ meaning }) => meaning));
+    const one = (name: string) => fields.find((field) => field.name === name) as (typeof fields)[number];
+    // 135 m + 1,200 ft + 150 ft; 140 m + 1,000 ft + 150 ft.
+    expect(askedBy(one('Strip'), task)).toBeCloseTo(135 + 1350 * 0.3048, 9);
+    expect(askedBy(one('Outlying'), task)).toBeCloseTo(140 + 1150 * 0.3048, 9);
+    expect(askedBy({ ...one('Strip'), elevationM: undefined }, task)).toBeUndefined();
+    // Without a reserve a field asks its own arrival height, and otherwise to be reached at all.
+    expect(askedBy(one('Strip'), { ...task, reserve: undefined })).toBeCloseTo(135 + 1200 * 0.3048, 9);
+    expect(askedBy(one('Outlying'), { ...task, reserve: undefined })).toBe(140);
+    const bare = taskOf(workspaceOf(FAR, `${TEXT.replace('Training', 'Bare')}\nreserve Bare\n  turn 1500 ft AGL\n`));
+    expect(bare.reserve?.meaning.arriveM).toBeUndefined();
+    expect(askedBy(one('Outlying'), bare)).toBe(140);
+  });
+});
+
+describe('legs and tasks of which nothing is told', () => {
+  const legsOf = (text: string, strips = NEAR) => {
+    const task = taskOf(workspaceOf(strips, text));
+    return { task, legs: task.legs, last: task.legs.at(-1) as (typeof task.legs)[number] };
+  };
+
+  test('home is the field of the finish, and nothing else', () => {
+    const home = (text: string) => homeOf(legsOf(text).task)?.meaning.name;
+    expect(home(TEXT)).toBe('Ashmoor');
+    expect(home(TEXT.replace('turn     Barrow', 'turn     Larkfield'))).toBe('Ashmoor');
+    expect(home(TEXT.replace('finish   Ashmoor', 'finish   Barrow'))).toBeUndefined();
+    expect(home(TEXT.replace('finish   Ashmoor', 'turn     Ashmoor'))).toBeUndefined();
+    expect(homeOf({ ...legsOf(TEXT).task, legs: [] })).toBeUndefined();
+  });
+
+  test('a leg that meets the ground', () => {
+    const { task, legs } = legsOf(TEXT.replace('5200', '2000'));
+    const [leg] = legs;
+    if (!leg) throw new Error('no leg');
+    expect(stretchesWithoutField(leg, task)).toBeUndefined();
+    expect(worstPointOf(leg, task)).toBeUndefined();
+    expect(fieldsInReachAt(leg, task, 1000)).toBeUndefined();
+    const last = legsOf(TEXT.replace('5600', '2000').replace('  climb    to 4000 ft MSL after 10 NM\n', ''));
+    expect(last.last.result).toMatchObject({ problem: null, reachesGroundAfterM: expect.any(Number) });
+    expect(finishInReachFrom(last.last, last.task)).toBeUndefined();
+  });
+
+  test('a leg that is not computed', () => {
+    const { task, last } = legsOf(TEXT.replace('finish   Ashmoor', 'finish   Nowhere'));
+    const [overhead] = last.climbs;
+    if (!overhead) throw new Error('no climb');
+    expect(reachSetting(last)).toBeUndefined();
+    expect(stretchesWithoutField(last, task)).toBeUndefined();
+    expect(worstPointOf(last, task)).toBeUndefined();
+    expect(fieldsInReachAt(last, task, 0)).toBeUndefined();
+    expect(finishInReachFrom(last, task)).toBeUndefined();
+    expect(homeInReachAt(overhead, last, task)).toBeUndefined();
+  });
+
+  test('the point of no choice lies on the last leg alone, on the way to a field', () => {
+    const { task, legs } = legsOf(TEXT);
+    expect(legs.map((leg) => finishInReachFrom(leg, task))).toEqual([undefined, expect.any(Number)]);
+    const other = legsOf(
+      TEXT.replace('finish   Ashmoor', 'finish   Barrow').replace('turn     Barrow', 'turn     Ashmoor'),
+    );
+    expect(other.legs.map((leg) => finishInReachFrom(leg, other.task))).toEqual([undefined, undefined]);
+    const [climb] = other.last.climbs;
+    expect(climb && homeInReachAt(climb, other.last, other.task)).toBeUndefined();
+  });
+
+  test('a climb beyond the end of its leg says nothing of home', () => {
+    const { task, last } = legsOf(TEXT.replace('after 10 NM', 'after 40 NM'));
+    expect(last.climbs.map(({ beyondLeg }) => beyondLeg)).toEqual([false, true]);
+    expect(last.climbs.map((climb) => homeInReachAt(climb, last, task))).toEqual([expect.any(Number), undefined]);
+  });
+
+  test('a task without a reserve, or with one that asks no arrival height', () => {
+    for (const text of [
+      TEXT.replace('  reserve  Training\n', ''),
+      `${TEXT.replace('Training', 'Bare')}\nreserve Bare\n  turn 100 ft AGL\n`,
+    ]) {
+      const { task, legs, last } = legsOf(text);
+      expect(finishInReachFrom(last, task)).toBe(0);
+      expect(stretchesWithoutField(last, task)).toEqual([]);
+      const asked = legs.map((leg) => fieldsInReachAt(leg, task, 5000)?.map(({ field }) => field.askedAltitudeM));
+      for (const list of asked) expect([...(list ?? [])].sort()).toEqual([135, 160, 190]);
+    }
+  });
 });
