@@ -655,6 +655,9 @@ const HIGH = fieldText('Moor', 47.13, 19.56, 800);
 /** So many beside it that the nearest of a place, six, are all close by. */
 const CROWD = Array.from({ length: 6 }, (_, i) => fieldText(`Moor${i}`, 47.13 + i / 500, 19.57, 800 + i)).join('');
 
+/** Out of reach from the end of the first leg, and nearer to it than any other. */
+const WEIR = fieldText('Weir', 47.0, 19.78, 135);
+
 describe('what is carried on after a change', () => {
   test.each([
     ['a field far away comes', '# none\n', `# none\n${FAR}`],
@@ -680,6 +683,7 @@ describe('what is carried on after a change', () => {
     ['the field found gets a frequency', NEAR, `${NEAR.trimEnd()}\n  frequency 118.500 MHz\n`],
     ['the field found is no field any more', NEAR, NEAR.replace('field', 'turnpoint')],
     ['two change at one place', `${NEAR}${HIGH}`, `${NEAR.replace('Strip', 'Ford')}${HIGH.replace('800', '700')}`],
+    ['a field that is missed gets a frequency', WEIR, `${WEIR.trimEnd()}\n  frequency 118.500 MHz\n`],
     ['a mast comes', NEAR, `${NEAR}obstacle Mast at 47.1100 N 19.6000 E\n  top 900 ft MSL\n`],
     ['a turnpoint comes', NEAR, `${NEAR}turnpoint Weir at 47.1100 N 19.6000 E\n  elevation 130 m\n`],
   ])('%s', (_, before, after) => {
@@ -733,6 +737,55 @@ describe('what is carried on after a change', () => {
       mayDiffer: false,
       stretches,
     });
+  });
+
+  test('nor does one that lies at the latitude or the longitude of one found', () => {
+    for (const moor of [fieldText('Moor', 47.115, 19.55, 800), fieldText('Moor', 47.13, 19.6, 800)])
+      expect(kept(`${NEAR}${moor}`, NEAR)).toMatchObject({ mayDiffer: false, stretches: [true, true] });
+  });
+
+  test('a mast that changes with a field far away is nothing to land on', () => {
+    const mast = (ft: number) => `obstacle Mast at 47.1100 N 19.6000 E\n  top ${ft} ft MSL\n\n`;
+    expect(kept(`${NEAR}${mast(900)}`, `${NEAR}${FAR}${mast(910)}`)).toMatchObject({
+      mayDiffer: false,
+      stretches: [true, true],
+    });
+    expect(kept(`${NEAR}${mast(900)}`, `${NEAR}${FAR}`)).toMatchObject({ mayDiffer: false, stretches: [true, true] });
+  });
+
+  test('only of six fields that are nearest a seventh farther away is none', () => {
+    const farthest = fieldText('Skerry', 54, 25, 200);
+    const crowd = (many: number) =>
+      Array.from({ length: many }, (_, i) => fieldText(`Moor${i}`, 47.13 + i / 500, 19.57, 800 + i)).join('');
+    // With the two of the club, the lowest and the strip: five and six.
+    expect(kept(`${NEAR}${crowd(1)}`, `${NEAR}${crowd(1)}${farthest}`).worst).toEqual([false, false]);
+    expect(kept(`${NEAR}${crowd(2)}`, `${NEAR}${crowd(2)}${farthest}`).worst).toEqual([true, true]);
+  });
+
+  test('a field that is missed by less than the one told before, far above the leg', () => {
+    const text = TEXT.replace('5200', '3000');
+    const among = (strips: string) => {
+      const workspace = workspaceOf(strips, text);
+      return { workspace, task: taskOf(workspace) };
+    };
+    const { workspace, task } = among(LOW);
+    const missed = (of: TaskEvaluation) => stretchesOf(of)[0]?.at(-1)?.worst.least;
+    expect(missed(task)?.field.meaning.name).toBe('Ashmoor');
+    const weir = WEIR.replace('135', '280');
+    setFile(workspace, `${ROOT}/strips.taskplan`, `${LOW}${weir}`);
+    const after = missed(taskOf(workspace));
+    // More than the start, 3,000 ft, and 300 m: no look along the leg finds it.
+    expect(after?.requiredM).toBeGreaterThan(3000 * 0.3048 + 300);
+    expect(after?.field.meaning.name).toBe('Weir');
+    expect(after?.requiredM).toBe(missed(among(`${LOW}${weir}`).task)?.requiredM);
+  });
+
+  test('surroundings that nobody looked at have nothing to carry on', () => {
+    const workspace = workspaceOf(NEAR);
+    taskOf(workspace);
+    setFile(workspace, `${ROOT}/strips.taskplan`, `${NEAR}${FAR}`);
+    expect(taskOf(workspace).surroundings.change).toBeDefined();
+    expect(reachMayDiffer(taskOf(workspace))).toBe(true);
   });
 
   test('a field that a look finds, or found, has the leg looked at again', () => {
@@ -796,6 +849,22 @@ describe('several tasks among the same fields', () => {
     return text;
   };
   const alone = (text: string) => toldOf(taskOf(workspaceOf(NEAR, `${head}${reserves}${text}`)));
+
+  test('winds that are written with the same digits', () => {
+    const weather = (name: string, wind: string) =>
+      `weather ${name}\n  date 2026-06-13\n  qnh 1018 hPa\n  temperature 24 °C at 190 m MSL\n  wind surface from ${wind}\n\n`;
+    const winds = `${weather('One', '1° at 11 m/s')}${weather('Eleven', '11° at 1 m/s')}`;
+    const tasks = [task('A', ['Breezy', 'One']), task('B', ['Breezy', 'Eleven'])];
+    const [one, eleven] = understood(workspaceOf(NEAR, `${head}${winds}${tasks.join('\n')}`)).tasks;
+    if (!one || !eleven) throw new Error('no tasks');
+    const [first, second] = [one, eleven].map((of) => worstPointOf(of.legs[0] as LegEvaluation, of)?.least?.requiredM);
+    const [alone1, alone2] = tasks.map((text) => {
+      const of = taskOf(workspaceOf(NEAR, `${head}${winds}${text}`));
+      return worstPointOf(of.legs[0] as LegEvaluation, of)?.least?.requiredM;
+    });
+    expect([first, second]).toEqual([alone1, alone2]);
+    expect(first).not.toBe(second);
+  });
 
   test('each has its own numbers, as it has alone', () => {
     const tasks = [
@@ -944,6 +1013,44 @@ describe('legs and tasks of which nothing is told', () => {
     const { task, last } = legsOf(TEXT.replace('after 10 NM', 'after 40 NM'));
     expect(last.climbs.map(({ beyondLeg }) => beyondLeg)).toEqual([false, true]);
     expect(last.climbs.map((climb) => homeInReachAt(climb, last, task))).toEqual([expect.any(Number), undefined]);
+  });
+
+  test('home of which the height is not known', () => {
+    const text = TEXT.replace('  turn     Barrow', '  climb    to 5600 ft MSL\n  turn     Barrow').replace(
+      'Ashmoor',
+      'Bare',
+    );
+    const { task, legs } = legsOf(text, 'field Bare at 47.3000 N 19.7000 E\n');
+    const [leg] = legs;
+    const [climb] = leg?.climbs ?? [];
+    expect(homeOf(task)?.meaning.name).toBe('Bare');
+    if (!leg || !climb) throw new Error('no climb');
+    expect(reachSetting(leg)).toBeDefined();
+    expect(homeInReachAt(climb, leg, task)).toBeUndefined();
+  });
+
+  test('home from no height, into a wind that is faster than the glider may fly', () => {
+    const gale =
+      '\nweather Gale\n  date 2026-06-13\n  qnh 1018 hPa\n  temperature 24 °C at 190 m MSL\n  wind surface from 45° at 160 kt\n';
+    const text = TEXT.replace('  turn     Barrow', '  climb    to 5600 ft MSL\n  turn     Barrow').replace(
+      'Breezy',
+      'Gale',
+    );
+    const { task, legs } = legsOf(`${text}${gale}`);
+    const [leg] = legs;
+    const [climb] = leg?.climbs ?? [];
+    if (!leg || !climb) throw new Error('no climb');
+    expect(homeInReachAt(climb, leg, task)).toBeNull();
+  });
+
+  test('a field that asks much hides no other', () => {
+    const names = (strips: string) => {
+      const { task, legs } = legsOf(TEXT, strips);
+      const [leg] = legs;
+      return leg && fieldsInReachAt(leg, task, 5000)?.map(({ field }) => field.meaning.name);
+    };
+    expect(names(NEAR)).toEqual(['Larkfield', 'Strip', 'Ashmoor']);
+    expect(names(`${NEAR}${fieldText('Summit', 47.1, 19.5, 1900)}`)).toEqual(['Larkfield', 'Strip', 'Ashmoor']);
   });
 
   test('a task without a reserve, or with one that asks no arrival height', () => {
