@@ -1066,3 +1066,40 @@ describe('legs and tasks of which nothing is told', () => {
     }
   });
 });
+
+describe('a leg that arrives with exactly what is asked', () => {
+  /** The last leg with the least height that arrives so, to a thousandth of a millimetre: found from what it spares. */
+  function atTheEdge(linesAt: (heightM: string) => string) {
+    let heightM = 2000;
+    for (let i = 0; i < 12; i++) {
+      const task = taskOf(workspaceOf(FAR, TEXT.slice(0, TEXT.indexOf('  start ')) + linesAt(heightM.toFixed(9))));
+      const leg = task.legs.at(-1);
+      if (!leg?.result || leg.result.problem) throw new Error('not flown');
+      const { marginM } = leg.result;
+      if (marginM >= 0 && marginM < 1e-6) return { task, leg };
+      heightM -= marginM - 5e-7;
+    }
+    throw new Error('no such height');
+  }
+  const stretchesIn = ({ task, leg }: ReturnType<typeof atTheEdge>) =>
+    stretchesWithoutField(leg, task)?.map(({ fromM, toM }) => [fromM, toM]);
+
+  test('has that field in reach from its start', () => {
+    const edge = atTheEdge((height) => `  start Barrow at ${height} m MSL\n  finish Ashmoor\n`);
+    expect(stretchesIn(edge)).toEqual([]);
+    expect(finishInReachFrom(edge.leg, edge.task)).toBe(0);
+  });
+
+  test('has it from a climb overhead', () => {
+    const edge = atTheEdge((height) => `  start Barrow at 600 m MSL\n  climb to ${height} m MSL\n  finish Ashmoor\n`);
+    expect(stretchesIn(edge)).toEqual([]);
+  });
+
+  test('has it from a climb on the way, and none before that', () => {
+    const edge = atTheEdge(
+      (height) => `  start Barrow at 1000 m MSL\n  climb to ${height} m MSL after 10 km\n  finish Ashmoor\n`,
+    );
+    expect(stretchesIn(edge)).toEqual([[0, 10_000]]);
+    expect(finishInReachFrom(edge.leg, edge.task)).toBe(10_000);
+  });
+});
