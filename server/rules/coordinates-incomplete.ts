@@ -13,6 +13,7 @@ export const coordinatesIncomplete: Rule = {
     good: 'turnpoint Mill at 47.25 N 19.52 E\n  elevation 140 m\n',
     turnDown: 'It is not turned down: complete the position.',
   },
+  needs: 'faults',
   *entry(context) {
     for (const { fault, node } of faultsOf(context, 'coordinates-incomplete')) {
       const letter = node.kind === 'coordinates' ? node.first.hemisphere?.text.toUpperCase() : undefined;

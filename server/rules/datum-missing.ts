@@ -24,6 +24,7 @@ export const datumMissing: Rule = {
     good: 'use "club.taskplan"\n\ntask Short\n  aircraft Finch with pilot 82 kg\n  weather  Calm\n  reserve  Training\n  start    Larkfield at 5200 ft MSL\n  finish   Ashmoor\n',
     turnDown: 'It is not turned down: write `MSL` or `AGL` behind the height.',
   },
+  needs: 'faults',
   *entry(context) {
     for (const { fault } of faultsOf(context, 'datum-missing')) {
       const ways = READINGS[fault.where].map(([datum, says]) => `${quoted(`${fault.text} ${datum}`)} (${says})`);

@@ -45,6 +45,7 @@ export const datumWrong: Rule = {
     good: 'reserve Training\n  arrive 1000 ft AGL\n',
     turnDown: 'It is not turned down: write the height as the line needs it, and look at the number again.',
   },
+  needs: 'faults',
   *entry(context) {
     for (const found of faultsOf(context, 'datum-wrong'))
       yield { at: context.at(found.fault.span), message: message(found) };

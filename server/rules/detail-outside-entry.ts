@@ -13,6 +13,7 @@ export const detailOutsideEntry: Rule = {
     good: 'field Larkfield at 47.2031 N 19.4410 E\n  elevation 190 m\n  runway    18/36 900 m\n',
     turnDown: 'It is not turned down: write the first line of the entry above, or take the lines out.',
   },
+  needs: 'problems',
   *entry(context) {
     const lines = context.entry.details.filter(({ problems }) =>
       problems.some(({ kind }) => kind === 'detail-without-entry'),

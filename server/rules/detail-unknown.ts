@@ -43,6 +43,7 @@ export const detailUnknown: Rule = {
     good: 'field Larkfield at 47.2031 N 19.4410 E\n  elevation 190 m\n  runway    18/36 900 m\n',
     turnDown: 'It is not turned down: correct the word, move the line, or put `#` before it if it is a remark.',
   },
+  needs: 'problems',
   *line(line, context) {
     for (const problem of line.problems) {
       if (problem.kind !== 'detail-unknown') continue;

@@ -22,6 +22,7 @@ export const entryUnknown: Rule = {
     good: 'field Larkfield at 47.2031 N 19.4410 E\n  elevation 190 m\n',
     turnDown: 'It is not turned down: correct the word, or put `#` before the line if it is a remark.',
   },
+  needs: 'problems',
   *line(line, context) {
     for (const problem of line.problems) {
       if (problem.kind !== 'entry-unknown') continue;

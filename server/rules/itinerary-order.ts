@@ -13,6 +13,7 @@ export const itineraryOrder: Rule = {
     good: 'use "club.taskplan"\n\ntask Short\n  aircraft Finch with pilot 82 kg\n  weather  Calm\n  reserve  Training\n  start    Larkfield at 5200 ft MSL\n  climb    to 5400 ft MSL\n  finish   Ashmoor\n',
     turnDown: 'It is not turned down: put the lines into the order in which they are flown.',
   },
+  needs: 'task',
   *entry({ meaning, at }) {
     if (meaning.kind !== 'task') return;
     const { itinerary } = meaning;

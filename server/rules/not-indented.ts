@@ -13,6 +13,7 @@ export const notIndented: Rule = {
     good: 'field Larkfield at 47.2031 N 19.4410 E\n  elevation 190 m\n',
     turnDown: 'It is not turned down: formatting the file indents the line.',
   },
+  needs: 'problems',
   *line(line, context) {
     for (const problem of line.problems) {
       if (problem.kind !== 'not-indented') continue;

@@ -24,6 +24,7 @@ export const numberUnclear: Rule = {
     good: 'reserve Training\n  arrive 1000 ft AGL\n',
     turnDown: 'It is not turned down: write the digits without a comma.',
   },
+  needs: 'faults',
   *entry(context) {
     for (const { fault } of faultsOf(context, 'number-unclear')) {
       yield {

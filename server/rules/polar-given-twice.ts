@@ -17,6 +17,7 @@ export const polarGivenTwice: Rule = {
     turnDown:
       'Keep one of the two, and the other as a `note`. `severity` in the settings can make it an info or a hint, or turn it off.',
   },
+  needs: 'aircraft',
   *entry({ meaning, at }) {
     if (meaning.kind !== 'aircraft') return;
     const [point] = meaning.points;

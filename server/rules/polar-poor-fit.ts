@@ -28,6 +28,7 @@ export const polarPoorFit: Rule = {
     turnDown:
       'Correct the point, or leave out points at speeds that no task flies. `severity` in the settings can make it an info or a hint, or turn it off.',
   },
+  needs: 'aircraft',
   *entry({ meaning, show, at }) {
     if (meaning.kind !== 'aircraft' || meaning.polar.kind !== 'polar') return;
     const { polar, residuals, minimumSinkSpeedOffMps: off } = meaning.polar;

@@ -45,6 +45,7 @@ export const polarRefused: Rule = {
     good: exampleAircraft(['polar 42 kt sink 1.35 kt', 'polar 60 kt sink 2.05 kt', 'polar 80 kt sink 3.70 kt']),
     turnDown: 'It is not turned down: without a polar nothing is computed. Take the numbers from the flight manual.',
   },
+  needs: 'aircraft',
   *entry({ meaning, show, at }) {
     if (meaning.kind !== 'aircraft' || meaning.polar.kind !== 'refused') return;
     const { refusal, source, line } = meaning.polar;

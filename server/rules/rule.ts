@@ -72,6 +72,9 @@ export interface FileContext {
   readonly show: Show;
 }
 
+/** What there is in an entry: faults in its values, problems in how its lines are built, or that it is of a kind. */
+export type Trait = 'faults' | 'problems' | Exclude<Meaning['kind'], 'none'>;
+
 export interface Rule {
   /** Stable: words with hyphens. */
   readonly code: string;
@@ -79,6 +82,8 @@ export interface Rule {
   /** One line for lists. */
   readonly title: string;
   readonly page: Page;
+  /** Entries without this are not looked at, neither their lines nor as a whole: `line` and `entry` find nothing there. */
+  readonly needs?: Trait;
   /** A line of an entry, as written. */
   readonly line?: (line: LineSyntax, context: EntryContext) => Iterable<Found>;
   readonly entry?: (context: EntryContext) => Iterable<Found>;

@@ -8,7 +8,17 @@ import type { Place, TaskEvaluation } from '../plan/task.ts';
 import type { Understood } from '../plan/understand.ts';
 import type { SourceFile, Workspace } from '../plan/workspace.ts';
 import { RULES } from './index.ts';
-import type { CheckOptions, EntryContext, FileContext, Finding, Found, Rule, Severity, TaskContext } from './rule.ts';
+import type {
+  CheckOptions,
+  EntryContext,
+  FileContext,
+  Finding,
+  Found,
+  Rule,
+  Severity,
+  TaskContext,
+  Trait,
+} from './rule.ts';
 
 /** Severities that a reader wishes other than they are, by code. An error stays at least a warning. */
 export type Overrides = ReadonlyMap<string, Severity | 'off'>;
@@ -58,6 +68,29 @@ interface Kept {
 const keptEntries = new WeakMap<EntrySyntax, Kept>();
 /** By the legs: an evaluation among other surroundings has the same. */
 const keptTasks = new WeakMap<TaskEvaluation['legs'], Kept & { readonly among: object }>();
+
+export function traitsOf(entry: EntrySyntax): readonly Trait[] {
+  const { kind, faults } = meaningOf(entry);
+  const traits: Trait[] = [];
+  if (kind !== 'none') traits.push(kind);
+  if (faults.length > 0) traits.push('faults');
+  if (linesOf(entry).some(({ problems }) => problems.length > 0)) traits.push('problems');
+  return traits;
+}
+
+const OF_ENTRIES = RULES.filter(({ line, entry }) => line || entry);
+const rulesKept = new Map<string, readonly Rule[]>();
+
+/** The rules that may find something in an entry or its lines, by what there is in it. */
+function rulesFor(traits: readonly Trait[]): readonly Rule[] {
+  const key = traits.join(' ');
+  let rules = rulesKept.get(key);
+  if (!rules) {
+    rules = OF_ENTRIES.filter(({ needs }) => needs === undefined || traits.includes(needs));
+    rulesKept.set(key, rules);
+  }
+  return rules;
+}
 
 function unitsKey({ units }: Show): string {
   return Object.values(units)
@@ -155,11 +188,12 @@ export function check(
     ofEntryKept(entry, uri, units, (into) => {
       const at = (span: Span): Place => ({ uri, entry, span });
       const context: EntryContext = { entry, meaning: meaningOf(entry), show: with_, at };
-      for (const rule of RULES) {
+      const lines = linesOf(entry);
+      for (const rule of rulesFor(traitsOf(entry))) {
         const { line: checkLine, entry: checkEntry } = rule;
         if (checkLine)
           guarded(rule, onFailure, () => {
-            for (const line of linesOf(entry)) findings(rule, checkLine(line, context), into);
+            for (const line of lines) findings(rule, checkLine(line, context), into);
           });
         if (checkEntry) guarded(rule, onFailure, () => findings(rule, checkEntry(context), into));
       }

@@ -106,6 +106,7 @@ export const syntax: Rule = {
     good: 'use "club.taskplan"\n\ntask Short\n  aircraft Finch with pilot 82 kg\n  weather  Calm\n  reserve  Training\n  start    Larkfield at 5200 ft MSL\n  finish   Ashmoor\n',
     turnDown: 'It is not turned down: mend the line, or put `#` before it.',
   },
+  needs: 'problems',
   *line(line, context) {
     for (const problem of line.problems) {
       if (problem.kind === 'text-unclosed') {

@@ -17,6 +17,7 @@ export const unitMissing: Rule = {
     good: 'turnpoint Mill at 47.25 N 19.52 E\n  elevation 140 m\n',
     turnDown: 'It is not turned down: write the unit.',
   },
+  needs: 'faults',
   *entry(context) {
     for (const { fault, slot } of faultsOf(context, 'unit-missing')) {
       const isHeight = HEIGHTS.has(slot.kind) || slot.slot === 'height';

@@ -24,6 +24,7 @@ export const unitUnknown: Rule = {
     good: 'weather Calm\n  lift 300 ft/min to 5800 ft MSL\n',
     turnDown: 'It is not turned down: write the unit as the message offers it.',
   },
+  needs: 'faults',
   *entry(context) {
     for (const { fault, node, slot } of faultsOf(context, 'unit-unknown')) {
       const choice = node.kind === 'unit' ? slot.of : undefined;

@@ -14,6 +14,7 @@ export const unitWrongKind: Rule = {
     good: 'reserve Training\n  arrive 1000 ft AGL\n',
     turnDown: 'It is not turned down: correct the unit, and look at the number again.',
   },
+  needs: 'faults',
   *entry(context) {
     for (const { fault, node, slot } of faultsOf(context, 'unit-wrong-kind')) {
       const at = context.at(fault.span);

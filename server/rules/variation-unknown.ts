@@ -22,6 +22,7 @@ export const variationUnknown: Rule = {
     good: SATURDAY('date        2026-06-13\n  '),
     turnDown: 'It is not turned down: add the `date`, or write the direction true, as forecasts of upper winds do.',
   },
+  needs: 'weather',
   *entry({ entry, meaning, at }) {
     if (meaning.kind !== 'weather') return;
     const magnetic = meaning.winds.filter(({ direction }) => direction.magnetic);

@@ -13,6 +13,7 @@ export const zoneMissing: Rule = {
     good: 'weather Calm\n  thermals 11:30Z to 16:45Z\n',
     turnDown: 'It is not turned down: write the zone.',
   },
+  needs: 'faults',
   *entry(context) {
     for (const { fault } of faultsOf(context, 'zone-missing')) {
       yield {
