@@ -1,13 +1,14 @@
 /** Names of the right kind with what they are; those of files that are not brought in yet bring their `use` line along. */
 import { CompletionItemKind } from 'vscode-languageserver-types';
 import { writtenName } from '../../grammar/names.ts';
+import type { EntrySyntax } from '../../grammar/syntax.ts';
 import type { Namespace, Slot } from '../../grammar/vocabulary.ts';
 import { bestGlideRatio, type Position, track } from '../flight/index.ts';
-import type { Point } from '../plan/meaning.ts';
+import { type Meaning, meaningOf, type Point } from '../plan/meaning.ts';
 import { SPHERE, sphereM } from '../plan/reach.ts';
 import { number, type Show } from '../plan/show.ts';
 import { harmless } from '../plan/text.ts';
-import { type Defined, lookUp, reaches, tableOf } from '../plan/workspace.ts';
+import { type Defined, definedIn, lookUp, reaches, type SourceFile, tableOf } from '../plan/workspace.ts';
 import type { Expected } from './completion-expected.ts';
 import type { Draft } from './completion-item.ts';
 import { useEdit, usePath } from './completion-paths.ts';
@@ -15,6 +16,9 @@ import type { CompletionPlace } from './completion-place.ts';
 
 /** As many names as a list shows; with more the client asks again while one types. */
 const MOST = 200;
+
+/** More than any distance on Earth, with what is added to it. */
+const RANK_M = 1e8;
 
 const KINDS: Readonly<Record<string, CompletionItemKind>> = {
   field: CompletionItemKind.Constant,
@@ -25,26 +29,36 @@ const KINDS: Readonly<Record<string, CompletionItemKind>> = {
   limits: CompletionItemKind.Interface,
 };
 
+/** Names of one kind that a file gives: the first entry of each, in the order of the text. */
+interface Named {
+  readonly file: SourceFile;
+  readonly entries: readonly EntrySyntax[];
+}
+
 /** The entries of a kind, one a name: those in scope, then those of other files that could be brought in. */
-export function namesOf(
+function namesOf(
   { workspace, understood }: CompletionPlace,
   namespace: Namespace,
-): { inScope: Defined[]; elsewhere: Defined[] } {
-  const seen = new Set<string>();
+): { inScope: Named[]; elsewhere: Named[] } {
   const own = understood.file.uri;
-  const take = (file: Parameters<typeof tableOf>[0]): Defined[] =>
-    [...(tableOf(file).get(namespace) ?? [])].flatMap(([name, alike]) => {
-      if (seen.has(name)) return [];
-      seen.add(name);
-      return alike.slice(0, 1);
-    });
-  const inScope = understood.scope.files.flatMap(take);
   const brought = new Set(understood.scope.files);
-  const elsewhere = [...workspace.files.values()]
+  const others = [...workspace.files.values()]
     .filter((file) => !brought.has(file) && file.uri.endsWith('.taskplan') && tableOf(file).has(namespace))
-    .filter((file) => !reaches(workspace, file.uri, own))
-    .flatMap(take);
-  return { inScope, elsewhere };
+    .filter((file) => !reaches(workspace, file.uri, own));
+  const files = [...understood.scope.files, ...others].filter((file) => tableOf(file).has(namespace));
+  const seen = new Set<string>();
+  const take = (file: SourceFile, i: number): Named => {
+    const all = tableOf(file).get(namespace)?.firsts() ?? [];
+    const entries = seen.size === 0 ? all : all.filter(({ name }) => !seen.has(name?.text ?? ''));
+    // The names of the last file, often the one of many thousand, hide no others.
+    if (i < files.length - 1) for (const { name } of entries) seen.add(name?.text ?? '');
+    return { file, entries };
+  };
+  const named = files.map(take);
+  return {
+    inScope: named.filter(({ file }) => brought.has(file)),
+    elsewhere: named.filter(({ file }) => !brought.has(file)),
+  };
 }
 
 /** The points of the itinerary around the caret's line: the last before it, and the start. */
@@ -108,7 +122,7 @@ function away(from: Position | undefined, { meaning }: Defined): Away | undefine
 }
 
 /** For a start and a finish a place to land comes first; home is where most tasks end; a turn leads somewhere else. */
-function rankOf(detail: string, { meaning }: Defined, { last, start }: Around): number {
+function rankOf(detail: string, meaning: Meaning, { last, start }: Around): number {
   const isField = meaning.kind === 'field' ? 0 : 1;
   if (detail === 'finish') return meaning.entry === start?.entry ? 0 : 1 + isField;
   if (detail === 'start') return isField;
@@ -120,6 +134,34 @@ function fits(typed: string, name: string): boolean {
   let at = 0;
   for (const letter of name.toLowerCase()) if (letter === typed[at]) at++;
   return at === typed.length;
+}
+
+/**
+ * Those that may be among the first of a list, in the order of the text: of thousands the true distance is asked for few.
+ */
+function nearest(all: readonly Named[], detail: string, points: Around): Defined[] {
+  const count = all.reduce((sum, { entries }) => sum + entries.length, 0);
+  const from = points.last?.position;
+  /** By rank, then by the distance on the sphere, which is shorter than what a rank is worth. */
+  const keys = new Float64Array(count);
+  if (count > MOST) {
+    let i = 0;
+    for (const { entries } of all) {
+      for (const entry of entries) {
+        const meaning = meaningOf(entry);
+        const to = meaning.kind === 'field' || meaning.kind === 'turnpoint' ? meaning.position : undefined;
+        keys[i++] = rankOf(detail, meaning, points) * RANK_M + (from && to ? sphereM(from, to) : 0);
+      }
+    }
+  }
+  const last = count > MOST ? (keys.toSorted()[MOST - 1] as number) : 0;
+  const [rank, farM] = [Math.floor(last / RANK_M), last % RANK_M];
+  const most = rank * RANK_M + farM * SPHERE * SPHERE + 1;
+  const found: Defined[] = [];
+  let at = 0;
+  for (const { file, entries } of all)
+    for (const entry of entries) if ((keys[at++] as number) <= most) found.push(definedIn(file, entry));
+  return found;
 }
 
 /** The names that a slot may hold. `isCut` when there are more than are given. */
@@ -136,40 +178,30 @@ export function nameDrafts(
   const typed = written.replace(/"/g, '').toLowerCase();
   const { inScope, elsewhere } = namesOf(place, slot.refers);
   const points = slot.refers === 'point' && form.itinerary ? around(place) : { last: undefined, start: undefined };
-  const fitting = (all: Defined[]) =>
-    all
-      .filter(({ meaning }) => !first || meaning.name.toLowerCase().startsWith(typed))
-      .filter(({ meaning }) => inScope.length + elsewhere.length <= MOST || fits(typed, meaning.name));
-  /** Those of which the nearest are chosen: of thousands the true distance is asked for few. */
-  const nearest = (all: Defined[], from_: Position | undefined): Defined[] => {
-    if (!from_ || all.length <= MOST) return all;
-    const roughly = all.map((defined) => {
-      const { meaning } = defined;
-      const to = meaning.kind === 'field' || meaning.kind === 'turnpoint' ? meaning.position : undefined;
-      return { defined, rank: rankOf(form.id, defined, points), farM: to ? sphereM(from_, to) : 0 };
-    });
-    const last = roughly.toSorted((a, b) => a.rank - b.rank || a.farM - b.farM)[MOST - 1];
-    if (!last) return all;
-    const mostM = last.farM * SPHERE * SPHERE + 1;
-    return roughly
-      .filter(({ rank, farM }) => rank < last.rank || (rank === last.rank && farM <= mostM))
-      .map(({ defined }) => defined);
+  const total = [...inScope, ...elsewhere].reduce((sum, { entries }) => sum + entries.length, 0);
+  const fitting = (all: Named[]): Named[] => {
+    if (typed === '' || (!first && total <= MOST)) return all;
+    const isFitting = ({ name }: EntrySyntax): boolean => {
+      const text = name?.text ?? '';
+      return (!first || text.toLowerCase().startsWith(typed)) && (total <= MOST || fits(typed, text));
+    };
+    return all.map(({ file, entries }) => ({ file, entries: entries.filter(isFitting) }));
   };
-  const sorted = (all: Defined[]) =>
-    nearest(all, points.last?.position)
+  const sorted = (all: Named[]) =>
+    nearest(all, form.id, points)
       .map((defined) => ({
         defined,
         way: away(points.last?.position, defined),
-        rank: rankOf(form.id, defined, points),
+        rank: rankOf(form.id, defined.meaning, points),
       }))
       .sort((a, b) => a.rank - b.rank || (a.way?.distanceM ?? 0) - (b.way?.distanceM ?? 0));
   const [here, there] = [fitting(inScope), fitting(elsewhere)];
   const all = [...sorted(here), ...sorted(there)];
-  const isHere = new Set(inScope);
+  const isHere = new Set(inScope.map(({ file }) => file));
   const drafts = all.slice(0, MOST).flatMap(({ defined, way }): Draft[] => {
     const { meaning, file } = defined;
-    const path = isHere.has(defined) ? undefined : usePath(place, file.uri);
-    if (!isHere.has(defined) && path === undefined) return [];
+    const path = isHere.has(file) ? undefined : usePath(place, file.uri);
+    if (!isHere.has(file) && path === undefined) return [];
     const text = writtenName(meaning.name);
     const about = summary(defined, with_).filter(Boolean);
     const leg = way && `${with_.distance(way.distanceM)} ${with_.course(way.courseDeg)}`;
@@ -193,13 +225,15 @@ export function nameDrafts(
       },
     ];
   });
-  return { drafts, isCut: here.length + there.length > MOST };
+  return { drafts, isCut: [...here, ...there].reduce((sum, { entries }) => sum + entries.length, 0) > MOST };
 }
 
 /** For a list of names in a snippet: those in scope, as written. */
 export function writtenNames(place: CompletionPlace, namespace: Namespace, only?: string): string[] {
   return namesOf(place, namespace)
-    .inScope.filter(({ meaning }) => !only || meaning.kind === only)
+    .inScope.flatMap(({ entries }) => entries)
+    .map(meaningOf)
+    .filter(({ kind }) => !only || kind === only)
     .slice(0, 20)
-    .map(({ meaning }) => writtenName(meaning.name));
+    .map(({ name }) => writtenName(name));
 }

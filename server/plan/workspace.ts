@@ -154,6 +154,8 @@ export interface NameTable {
   keys(): IterableIterator<string>;
   values(): readonly (readonly Defined[])[];
   [Symbol.iterator](): Iterator<readonly [string, readonly Defined[]]>;
+  /** The first entry of each name, in the same order; nothing is made for each. */
+  firsts(): readonly EntrySyntax[];
   /** The names that stand for more than one entry, in any order. */
   repeated(): readonly string[];
 }
@@ -251,6 +253,18 @@ class Table implements FileTable {
     return made;
   }
 
+  firsts(namespace: Namespace): EntrySyntax[] {
+    const found: EntrySyntax[] = [];
+    const listed = this.list().get(namespace);
+    const changed = this.known.changed.get(namespace);
+    for (const [name, alike] of listed ?? []) {
+      const [first] = changed?.get(name) ?? alike;
+      if (first) found.push(first);
+    }
+    for (const [name, [first]] of changed ?? []) if (first && !listed?.has(name)) found.push(first);
+    return found;
+  }
+
   has(namespace: Namespace): boolean {
     return this.list().has(namespace);
   }
@@ -302,6 +316,10 @@ class NamesOfKind implements NameTable {
 
   *[Symbol.iterator](): Iterator<readonly [string, readonly Defined[]]> {
     for (const [name, entries] of this.table.all(this.namespace)) yield [name, this.defined(entries)];
+  }
+
+  firsts(): readonly EntrySyntax[] {
+    return this.table.firsts(this.namespace);
   }
 
   repeated(): readonly string[] {
@@ -360,6 +378,11 @@ function tableFor(file: SourceFile): Table {
     if (self) namesBefore.set(self, known.known);
   }
   return known;
+}
+
+/** An entry of a file as one that is defined there. */
+export function definedIn(file: SourceFile, entry: EntrySyntax): Defined {
+  return new Definition(file, entry);
 }
 
 /** The named entries of one file, by kind and name. */
