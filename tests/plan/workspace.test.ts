@@ -221,6 +221,7 @@ function said(file: SourceFile): unknown {
     names: NAMESPACES.map((namespace) => {
       const names = table.get(namespace);
       const keys = [...(names?.keys() ?? [])];
+      expect(names?.firsts()).toEqual(names?.values().map(([first]) => first?.meaning.entry));
       return {
         keys,
         here: table.has(namespace),
