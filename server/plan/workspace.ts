@@ -255,13 +255,13 @@ class Table implements FileTable {
 
   firsts(namespace: Namespace): EntrySyntax[] {
     const found: EntrySyntax[] = [];
+    // Once a name came or went the list is made anew, so that it holds every name.
     const listed = this.list().get(namespace);
     const changed = this.known.changed.get(namespace);
     for (const [name, alike] of listed ?? []) {
       const [first] = changed?.get(name) ?? alike;
       if (first) found.push(first);
     }
-    for (const [name, [first]] of changed ?? []) if (first && !listed?.has(name)) found.push(first);
     return found;
   }
 

@@ -55,6 +55,34 @@ describe('the clock', () => {
     expect(eveningOf(task)).toBeDefined();
   });
 
+  const flown = (turn: string) => {
+    const task = taskOf(eastTask({ takeoff: '12:00Z', turn: `"Corran Dam"\n${turn}` }));
+    const clock = clockOf(task);
+    return { task, clock, climbs: task.legs.flatMap((leg) => leg.climbs.map((climb) => clock.climbs.get(climb))) };
+  };
+
+  test('a climb beyond the end of its leg takes no time', () => {
+    const without = flown('');
+    const { clock, climbs } = flown('  climb    to 5400 ft MSL at 2 kt after 400 km');
+    expect(climbs.at(-1)).toBeUndefined();
+    expect(without.clock.finishS).toBeGreaterThan(0);
+    expect(clock.finishS).toBe(without.clock.finishS);
+  });
+
+  test('a climb behind one without a rate, or on a leg that is not flown, has no time', () => {
+    const dull =
+      'weather Dull\n  date 2026-06-13\n  qnh 1018 hPa\n  temperature 24 °C at 190 m MSL\n  wind surface from 230° at 2 kt\n';
+    const turn = '"Corran Dam"\n  climb    to 5400 ft MSL\n  climb    to 5600 ft MSL at 2 kt after 3 km';
+    const task = taskOf(eastTask({ weather: 'Dull', takeoff: '12:00Z', turn }, dull));
+    const climbs = task.legs.flatMap((leg) => leg.climbs.map((climb) => clockOf(task).climbs.get(climb)));
+    expect(climbs).toHaveLength(2);
+    expect(climbs).toEqual([undefined, undefined]);
+    const lost = taskOf(eastTask({ takeoff: '12:00Z', climb: 'to 5600 ft MSL at 2 kt', turn: 'Nowhere' }));
+    expect(lost.legs[0]?.climbs).toHaveLength(1);
+    expect(lost.legs[0]?.result).toBeUndefined();
+    expect([...clockOf(lost).climbs.values()]).toEqual([]);
+  });
+
   test('nothing is known of the day without a take-off', () => {
     expect(eveningOf(taskOf(eastTask()))).toBeUndefined();
     expect(finishUtcS(taskOf(eastTask()))).toBeUndefined();

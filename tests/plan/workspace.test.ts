@@ -4,6 +4,7 @@ import { EntryPool } from '../../grammar/file.ts';
 import type { Namespace } from '../../grammar/vocabulary.ts';
 import {
   createWorkspace,
+  definedIn,
   editFile,
   fileName,
   forgetFile,
@@ -221,7 +222,11 @@ function said(file: SourceFile): unknown {
     names: NAMESPACES.map((namespace) => {
       const names = table.get(namespace);
       const keys = [...(names?.keys() ?? [])];
-      expect(names?.firsts()).toEqual(names?.values().map(([first]) => first?.meaning.entry));
+      const firsts = names?.firsts() ?? [];
+      expect(firsts).toEqual(names?.values().map(([first]) => first?.meaning.entry));
+      expect(entries(firsts.map((entry) => definedIn(file, entry)))).toEqual(
+        entries(names?.values().flatMap((alike) => alike.slice(0, 1))),
+      );
       return {
         keys,
         here: table.has(namespace),
