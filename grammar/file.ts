@@ -34,7 +34,19 @@ export interface FileSyntax {
   readonly self?: object;
   /** Undefined for a file that was parsed afresh. */
   readonly change?: Change | undefined;
+  /** Entries that edits took out, the last first: one that comes back, such as by an undo, is the same object again. */
+  readonly recent?: readonly Recent[] | undefined;
 }
+
+interface Recent {
+  /** Its text, and whether that starts an entry. */
+  readonly key: string;
+  readonly entry: EntrySyntax;
+}
+
+/** So many entries that went are remembered, and none longer than so many characters. */
+const MOST_RECENT = 8;
+const LONGEST_RECENT = 4000;
 
 /** From 0; `character` counts UTF-16 code units. */
 export interface LinePosition {
@@ -178,7 +190,7 @@ export function parseFile(text: string, before?: FileSyntax, pool?: EntryPool): 
     const to = (old[behind]?.offset ?? before.text.length) + moved;
     part = { old, first, behind, text: first === 0 && behind === old.length ? text : text.slice(from, to) };
   }
-  return { text, ...reparsed(part, before?.self, pool) };
+  return { text, ...reparsed(part, before, pool) };
 }
 
 /** How many characters a file has. */
@@ -211,7 +223,7 @@ export function editFile(before: FileSyntax, start: number, end: number, inserte
   let whole = '';
   for (let i = first; i < behind; i++) whole += (old[i] as PlacedEntry).syntax.text;
   const text = whole.slice(0, start - from) + inserted + whole.slice(end - from);
-  return withText(reparsed({ old, first, behind, text }, before.self, undefined, entryToRead));
+  return withText(reparsed({ old, first, behind, text }, before, undefined, entryToRead));
 }
 
 /** A file whose text is put together when it is first asked for: a long one costs more than all else of an edit. */
@@ -238,7 +250,7 @@ export function changedSince(before: FileSyntax, file: FileSyntax): FileSyntax {
   while (behind < least - index && old.at(-1 - behind)?.syntax === entries.at(-1 - behind)?.syntax) behind++;
   const part = (all: readonly PlacedEntry[]) => all.slice(index, all.length - behind).map(({ syntax }) => syntax);
   const change = { before: before.self, index, removed: part(old), added: part(entries) };
-  return withText({ entries, self: {}, change });
+  return withText({ entries, self: {}, change, recent: file.recent });
 }
 
 /** A part of a file that is read anew: the entries that stood there, and its text now. */
@@ -267,17 +279,19 @@ function entriesAround(
 
 function reparsed(
   { old, first, behind, text }: Part,
-  before: object | undefined,
+  before: FileSyntax | undefined,
   pool?: EntryPool,
   read = parseEntry,
-): Pick<FileSyntax, 'entries' | 'change'> & { readonly self: object } {
+): Pick<FileSyntax, 'entries' | 'change' | 'recent'> & { readonly self: object } {
   const known = new Map<string, { readonly alike: EntrySyntax[]; next: number }>();
   const removed: EntrySyntax[] = [];
+  const left = new Map<EntrySyntax, string>();
   for (let i = first; i < behind; i++) {
     const { syntax } = old[i] as PlacedEntry;
     removed.push(syntax);
     // Only the first may be none. Its tree is not asked for, since it may have yet to be read.
     const key = (i > 0 || isEntryText(syntax.text) ? 'e' : 'p') + syntax.text;
+    left.set(syntax, key);
     const kept = known.get(key);
     if (kept) kept.alike.push(syntax);
     else known.set(key, { alike: [syntax], next: 0 });
@@ -288,11 +302,17 @@ function reparsed(
   const rest = old[behind];
   const isPart = rest !== undefined || first > 0;
   const pooled = new Set<EntrySyntax>();
+  const recent = [...(before?.recent ?? [])];
   const added = pieces.map(({ text: own, isEntry }): EntrySyntax => {
     const key = (isEntry ? 'e' : 'p') + own;
     const kept = known.get(key);
     const again = kept?.alike[kept.next++];
-    if (again) return again;
+    if (again) {
+      left.delete(again);
+      return again;
+    }
+    const back = recent.findIndex((one) => one.key === key);
+    if (back >= 0) return (recent.splice(back, 1)[0] as Recent).entry;
     const shared = pool?.get(key);
     if (shared && !pooled.has(shared)) {
       pooled.add(shared);
@@ -318,7 +338,9 @@ function reparsed(
         : { syntax: placed.syntax, offset: placed.offset + moved, line: placed.line + down },
     );
   }
-  return { entries, self: {}, change: before && { before, index: first, removed, added } };
+  for (const [entry, key] of left) if (key.length <= LONGEST_RECENT) recent.unshift({ key, entry });
+  const change = before?.self && { before: before.self, index: first, removed, added };
+  return { entries, self: {}, change, recent: recent.slice(0, MOST_RECENT) };
 }
 
 /** The same text as one of its own: a slice would keep the whole text that it was cut from. */

@@ -25,6 +25,7 @@ export interface SeenGroup<M extends Meaning> {
 
 /** What one file holds. */
 interface Own {
+  readonly uri: string;
   readonly self: object;
   readonly entries: readonly EntrySyntax[];
   /** What it was made from and what differs, where it took another's place. */
@@ -53,7 +54,7 @@ interface OwnChange {
   readonly more: boolean;
 }
 
-/** How surroundings came from those before. */
+/** How surroundings came from those before. Those that came back tell how they came the first time. */
 export interface SurroundingsChange {
   /** The `self` of those before. */
   readonly before: object;
@@ -155,18 +156,20 @@ function ownOf(
     kind: K,
     known: readonly Seen<Extract<Meaning, { kind: K }>>[] | undefined,
     takes: (meaning: Extract<Meaning, { kind: K }>) => boolean = () => true,
-  ): Seen<Extract<Meaning, { kind: K }>>[] => {
+  ): readonly Seen<Extract<Meaning, { kind: K }>>[] => {
+    const isOf = (entry: EntrySyntax) => entry.form?.keyword === kind;
     const made = (from: readonly EntrySyntax[]) =>
       from.flatMap((entry) => {
-        if (entry.form?.keyword !== kind) return [];
+        if (!isOf(entry)) return [];
         const meaning = meaningOf(entry) as Extract<Meaning, { kind: K }>;
         return meaning.kind === kind && takes(meaning) ? [seen(meaning)] : [];
       });
     if (!known || !changed) return made(entries);
-    const { removed } = changed;
+    const { removed, added } = changed;
+    if (!removed.some(isOf) && !added.some(isOf)) return known;
     const list = known.filter(({ at: { entry } }) => !removed.includes(entry));
     const place = (entry: EntrySyntax) => indexOfEntry(file.syntax, entry);
-    for (const one of made(changed.added)) {
+    for (const one of made(added)) {
       const own = place(one.at.entry);
       let low = 0;
       let high = list.length;
@@ -183,6 +186,7 @@ function ownOf(
     known && made.length === known.length && made.every((one, i) => alike(one, known[i] as T)) ? known : made;
   const sameMeaning = (one: Seen<Meaning>, other: Seen<Meaning>) => one.meaning === other.meaning;
   const own = {
+    uri: file.uri,
     self: {},
     entries,
     fields: groupOf(of('field', before?.fields.all, canLand), before?.fields),
@@ -240,12 +244,20 @@ interface Made {
   readonly made: Surroundings;
 }
 
+interface OwnKept {
+  readonly file: SourceFile;
+  readonly roots: readonly string[];
+  readonly own: Own;
+  /** The one before: an edit that is taken back brings it back, and what rests on it. */
+  readonly earlier: Own | undefined;
+}
+
 interface Kept {
   /** Made last, for whichever file: many plans are flown among the same. */
   last: Made | undefined;
   /** By URI, of files that hold something that counts. */
-  readonly own: Map<string, { readonly file: SourceFile; readonly roots: readonly string[]; readonly own: Own }>;
-  readonly all: Map<string, Made>;
+  readonly own: Map<string, OwnKept>;
+  readonly all: Map<string, { readonly now: Made; readonly earlier: Made | undefined }>;
 }
 
 const kept = new WeakMap<Workspace, Kept>();
@@ -266,9 +278,10 @@ function ownKept(known: Kept, workspace: Workspace, file: SourceFile): Own | und
   const before = last?.roots === roots ? last : undefined;
   const { change } = file.syntax;
   const since = before && change?.before === before.file.syntax.self ? change : undefined;
-  let own = before?.own;
-  if (!own || (own.entries !== entries && !same(own.entries, entries))) own = ownOf(file, roots, entries, own, since);
-  known.own.set(file.uri, { file, roots, own });
+  const now = before?.own;
+  const holds = (one: Own | undefined) => one !== undefined && (one.entries === entries || same(one.entries, entries));
+  const own = [now, before?.earlier].find(holds) ?? ownOf(file, roots, entries, now, since);
+  known.own.set(file.uri, { file, roots, own, earlier: own === now ? before?.earlier : now });
   return own;
 }
 
@@ -283,15 +296,18 @@ export function surroundingsOf(workspace: Workspace, scope: Scope): Surroundings
   if (!first) return NO_SURROUNDINGS;
   const owns = scope.files.flatMap((file) => ownKept(known, workspace, file) ?? []);
   const { tiles } = workspace;
-  const before = known.all.get(first.uri);
+  const lasting = known.all.get(first.uri);
+  const before = lasting?.now;
   const holds = (one: Made) => same(one.owns, owns) && (one.tiles === tiles || one.made.terrain === undefined);
   if (before && holds(before)) return before.made;
+  const keep = (now: Made) => {
+    known.all.set(first.uri, { now, earlier: before });
+    return now.made;
+  };
+  if (lasting?.earlier && holds(lasting.earlier)) return keep(lasting.earlier);
   const { last } = known;
   // Those of another plan, if they came from what this one was flown among before.
-  if (last && holds(last) && (!before || last.made.change?.before === before.made.self)) {
-    known.all.set(first.uri, last);
-    return last.made;
-  }
+  if (last && holds(last) && (!before || last.made.change?.before === before.made.self)) return keep(last);
   /** The same list while it holds the same, so that what rests on it alone is kept with it. */
   const listOf = <T>(list: readonly T[], of: (made: Surroundings) => readonly T[]) =>
     [before, last].flatMap((one) => (one ? [of(one.made)] : [])).find((one) => same(one, list)) ?? list;
@@ -322,8 +338,7 @@ export function surroundingsOf(workspace: Workspace, scope: Scope): Surroundings
       : nearest && { at: nearest.at, folders: [...new Set(folders.map(({ folder }) => folder))], tiles },
   };
   known.last = { owns, tiles, made };
-  known.all.set(first.uri, known.last);
-  return made;
+  return keep(known.last);
 }
 
 /** What differs, where it is few things that have a place and nothing else. */
@@ -337,8 +352,9 @@ function changeBetween(
   for (const [i, own] of owns.entries()) {
     const then = before.owns[i];
     if (own === then) continue;
-    const { change } = own;
-    if (!change || change.before !== then?.self || change.more) return undefined;
+    if (own.uri !== then?.uri) return undefined;
+    const change = own.change?.before === then.self ? own.change : changeOf(then, own);
+    if (change.more) return undefined;
     seen.push(...change.seen);
   }
   return { before: before.made.self, seen };

@@ -182,7 +182,8 @@ interface Kept {
   readonly evaluation: TaskEvaluation;
 }
 
-const kept = new WeakMap<EntrySyntax, Kept>();
+/** The last, and the one before it: an edit that is taken back brings that back. */
+const kept = new WeakMap<EntrySyntax, readonly [Kept, Kept?]>();
 
 function holds(dependency: Dependency, scope: Scope): boolean {
   return nearestOf(scope, dependency.namespace, dependency.name)?.entry === dependency.entry;
@@ -194,24 +195,29 @@ function holds(dependency: Dependency, scope: Scope): boolean {
  */
 export function evaluateTask(defined: Omit<Defined, 'placed'>, scope: Scope): TaskEvaluation | undefined {
   if (defined.meaning.kind !== 'task') return undefined;
-  const known = kept.get(defined.meaning.entry);
+  const { entry } = defined.meaning;
+  const [last, before] = kept.get(entry) ?? [];
   const forAll = limitsForAll(scope);
-  if (
-    known &&
+  const isSame = (known: Kept | undefined): known is Kept =>
+    known !== undefined &&
     known.uri === defined.file.uri &&
     known.forAll.length === forAll.length &&
-    known.forAll.every((entry, i) => entry === forAll[i]?.meaning.entry) &&
-    known.dependencies.every((d) => holds(d, scope))
-  )
-    return known.evaluation;
+    known.forAll.every((one, i) => one === forAll[i]?.meaning.entry) &&
+    known.dependencies.every((d) => holds(d, scope));
+  if (isSame(last)) return last.evaluation;
+  if (last && isSame(before)) {
+    kept.set(entry, [before, last]);
+    return before.evaluation;
+  }
   const evaluator = new Evaluator(defined.file.uri, defined.meaning, scope);
   const evaluation = evaluator.evaluate();
-  kept.set(defined.meaning.entry, {
+  const made = {
     uri: defined.file.uri,
     dependencies: evaluator.dependencies,
     forAll: forAll.map(({ meaning }) => meaning.entry),
     evaluation,
-  });
+  };
+  kept.set(entry, last ? [made, last] : [made]);
   return evaluation;
 }
 

@@ -66,8 +66,16 @@ interface Kept {
 }
 
 const keptEntries = new WeakMap<EntrySyntax, Kept>();
-/** By the legs: an evaluation among other surroundings has the same. */
-const keptTasks = new WeakMap<TaskEvaluation['legs'], Kept & { readonly among: object }>();
+interface KeptAmong extends Kept {
+  /** The `self` of the surroundings. */
+  readonly among: object;
+}
+
+/**
+ * By the legs: an evaluation among other surroundings has the same. The last, and those before it: an edit that is taken
+ * back finds them.
+ */
+const keptTasks = new WeakMap<TaskEvaluation['legs'], { now: KeptAmong; earlier: KeptAmong | undefined }>();
 
 export function traitsOf(entry: EntrySyntax): readonly Trait[] {
   const { kind, faults } = meaningOf(entry);
@@ -122,15 +130,26 @@ function ofTask(
 ): readonly Finding[] {
   const { legs, surroundings } = evaluation;
   const { self, change } = surroundings;
-  const known = keptTasks.get(legs);
-  const fits = known && known.uri === uri && known.with === with_;
-  if (fits && known.among === self) return known.findings;
-  const holds = fits && change?.before === known.among && !mayDiffer(evaluation, change);
+  const both = keptTasks.get(legs);
+  const fits = (one: KeptAmong | undefined) => (one?.uri === uri && one.with === with_ ? one : undefined);
+  const known = fits(both?.now);
+  if (known?.among === self) return known.findings;
+  const earlier = fits(both?.earlier);
+  if (both && earlier?.among === self) {
+    both.earlier = both.now;
+    both.now = earlier;
+    return earlier.findings;
+  }
+  const holds = known && change?.before === known.among && !mayDiffer(evaluation, change);
   const made: Finding[] = [];
   if (!holds) make(made);
-  const found = holds ? known.findings : made;
-  keptTasks.set(legs, { uri, with: with_, findings: found, among: self });
-  return found;
+  const now = { uri, with: with_, findings: holds ? known.findings : made, among: self };
+  if (!both) keptTasks.set(legs, { now, earlier: undefined });
+  else {
+    both.earlier = both.now;
+    both.now = now;
+  }
+  return now.findings;
 }
 
 /** Findings of the entries of a file that have any, by its `self`. */

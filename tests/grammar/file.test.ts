@@ -213,6 +213,56 @@ describe('places', () => {
   });
 });
 
+describe('an edit that is taken back', () => {
+  const [one, two, three] = ['field A\n  note "1"\n', 'field B\n  note "2"\n', 'field C\n  note "3"\n'];
+  const of = (file: FileSyntax) => file.entries.map(({ syntax }) => syntax);
+  const typed = (file: FileSyntax, behind: string, text: string, removed = '') => {
+    const at = file.text.indexOf(behind) + behind.length;
+    return editFile(file, at, at + removed.length, text);
+  };
+
+  test('brings back the same entry, whichever way the text changes', () => {
+    const before = parseFile(`${one}${two}${three}`);
+    for (const back of [
+      typed(typed(before, 'field B', 'x'), 'field B', '', 'x'),
+      parseFile(before.text, parseFile(before.text.replace('field B', 'field Bx'), before)),
+      typed(typed(typed(before, '"2', '3'), '"23', '4'), '"2', '', '34'),
+      parseFile(before.text, parseFile(before.text.replace(two, ''), before)),
+      changedSince(before, typed(typed(before, 'field B', 'x'), 'field B', '', 'x')),
+    ]) {
+      expect(of(back).map((entry, i) => entry === of(before)[i])).toEqual([true, true, true]);
+      expect(plain(back)).toEqual(plain(before));
+    }
+  });
+
+  test('of entries that read alike each is one object', () => {
+    const before = parseFile(`${two}${one}${two}`);
+    const gone = editFile(before, 0, before.text.length, '');
+    const thrice = editFile(gone, 0, 0, `${two}${two}${one}${two}`);
+    expect(new Set(of(thrice)).size).toBe(4);
+    expect(of(before).every((entry) => of(thrice).includes(entry))).toBe(true);
+    expect(plain(thrice)).toEqual(plain(parseFile(thrice.text)));
+  });
+
+  test('text before the first entry is no entry that reads the same', () => {
+    const before = parseFile(`${one}  note "2"\n`);
+    const apart = parseFile('  note "2"\n', parseFile(one, before));
+    expect(plain(apart)).toEqual(plain(parseFile('  note "2"\n')));
+  });
+
+  test('only the last few are remembered, and no long ones', () => {
+    const long = `field L\n  note "${'x'.repeat(5000)}"\n`;
+    const all = Array.from({ length: 20 }, (_, i) => `field F${i}\n`);
+    const before = parseFile([long, ...all].join(''));
+    const gone = parseFile('', before);
+    expect(gone.recent?.length).toBe(8);
+    const back = parseFile(before.text, gone);
+    expect(of(back).filter((entry) => of(before).includes(entry)).length).toBe(8);
+    expect(of(back)[0]).not.toBe(of(before)[0]);
+    expect(back.recent?.map(({ entry }) => entry.text)).toEqual(['']);
+  });
+});
+
 describe('entries that files share', () => {
   const shared = 'reserve Club\n  arrival 300 m\n';
   const own = (i: number) => `# ${i}\n${shared}turnpoint T${i} at 47.5 N 19.1 E\n`;

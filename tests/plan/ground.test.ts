@@ -507,7 +507,7 @@ describe('after an edit', () => {
       `${mast(600, place(12_000, 120_000))}\n${others()}`,
       `${mast(600, place(12_000, 110_000))}\n${others()}`,
       `${mast(600, place(12_000, 110_000), '109 km')}\n${others()}`,
-      `${mast(600, place(12_000, 110_000))}\n${others()}`,
+      `${mast(601, place(12_000, 110_000))}\n${others()}`,
       others(),
       `${others()}\nfield Spare at ${place(5000, 500)}\n  elevation 300 m\n`,
     ].map(then);
