@@ -75,7 +75,10 @@ const methods = (names) => new RegExp(`^ {4}(?:${names.source})\\(.*\\) \\{\\n(?
 
 /** And functions: those of the lexer say what is wrong with it, which a test asks. */
 const UNUSED_FUNCTIONS =
-  /^(?:export )?function (validatePatterns|performRuntimeChecks|performWarningRuntimeChecks|getAsciiClass|attemptInRepetitionRecovery)\(/gm;
+  /^(?:export )?function (validatePatterns|performRuntimeChecks|performWarningRuntimeChecks|checkLineBreaksIssues|getAsciiClass|attemptInRepetitionRecovery)\(/gm;
+
+/** What tells a developer that the lexer will be slow, and why. */
+const SLOWNESS_TOLD = /^( +)if \(options\.ensureOptimizations\) \{\n(?:\1 .*\n)*\1\}\n/gm;
 
 /** The parser with the analysis of its grammar made already, and of chevrotain what parses by it. */
 const withGrammarMade = (esbuild, root) => ({
@@ -101,6 +104,7 @@ globalThis.made = JSON.stringify(found);`,
       if (INSTEAD[name]) return { contents: INSTEAD[name], loader: 'js' };
       let text = readFileSync(file, 'utf8');
       if (UNUSED[name]) text = cut(file, text, methods(UNUSED[name]));
+      if (name === 'lexer') text = cut(file, text, SLOWNESS_TOLD);
       const contents = text.replace(UNUSED_FUNCTIONS, 'export function $1() {}\nfunction without_$1(');
       return { contents, loader: 'js' };
     });
@@ -191,6 +195,20 @@ const SUN_ALONE = {
     }),
 };
 
+/** Of the library for documents what changes them: nobody applies edits of ours to one. */
+const DOCUMENTS_CHANGED = {
+  name: 'documents-changed',
+  setup: (build) =>
+    build.onLoad({ filter: /vscode-languageserver-textdocument[\\/]lib[\\/]esm[\\/]main\.js$/ }, ({ path: file }) => ({
+      contents: cut(
+        file,
+        readFileSync(file, 'utf8'),
+        /^ {4}function applyEdits\(.*\) \{\n(?: {5,}.*\n)* {4}\}\n {4}TextDocument\.applyEdits = applyEdits;\n/m,
+      ),
+      loader: 'js',
+    })),
+};
+
 /** A text without the part of its own that ends with some words. */
 function withoutPart(file, text, last) {
   const end = text.indexOf(last);
@@ -250,5 +268,13 @@ const ENUMERATIONS_ALONE = {
 
 /** The plugins for a program that reads plans. */
 export function slim(esbuild, root) {
-  return [withGrammarMade(esbuild, root), USED_OF_JSON_RPC, SUN_ALONE, NO_AREAS, NEWEST_FIELD, ENUMERATIONS_ALONE];
+  return [
+    withGrammarMade(esbuild, root),
+    USED_OF_JSON_RPC,
+    SUN_ALONE,
+    DOCUMENTS_CHANGED,
+    NO_AREAS,
+    NEWEST_FIELD,
+    ENUMERATIONS_ALONE,
+  ];
 }

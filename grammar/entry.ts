@@ -1,7 +1,7 @@
 /** From the text of one entry to its syntax tree. */
-import { formOf, parseLine } from './parser.ts';
+import { formOf, movedLine, parseLine } from './parser.ts';
 import type { EntrySyntax, LineSyntax, Span, SyntaxProblem } from './syntax.ts';
-import { linesOfTokens, spanOf, type Token, tokenize } from './tokens.ts';
+import { type Lexed, linesOfTokens, spanOf, type Token, tokenize } from './tokens.ts';
 import { type EntryForm, entryForm } from './vocabulary.ts';
 
 /** Offsets at which lines start: behind `\n`, `\r\n` or a lone `\r`, as editors count them. */
@@ -70,19 +70,89 @@ function parseDetail(
   );
 }
 
+/** The lines at the start and at the end of a text that stand in another as well, and what lies between them. */
+interface Unchanged {
+  /** Of the text: where what differs begins and ends. */
+  readonly from: number;
+  readonly to: number;
+  /** How much further on the lines at the end stand than in the other. */
+  readonly by: number;
+}
+
+function unchanged(
+  text: string,
+  starts: readonly number[],
+  { text: other, lineStarts: others }: EntrySyntax,
+): Unchanged {
+  const least = Math.min(starts.length, others.length);
+  const line = (of: string, at: readonly number[], i: number) => of.slice(at[i], at[i + 1]);
+  let first = 0;
+  // The last line of a text has no end, and may go on in the other.
+  while (first < least - 1 && line(text, starts, first) === line(other, others, first)) first++;
+  let last = 0;
+  while (
+    last < least - first &&
+    line(text, starts, starts.length - 1 - last) === line(other, others, others.length - 1 - last)
+  )
+    last++;
+  return {
+    from: starts[first] as number,
+    to: starts[starts.length - last] ?? text.length,
+    by: text.length - other.length,
+  };
+}
+
+/** Tokens of a part of a text that begins at `from`, with their places in the whole. */
+function tokenizePart(text: string, from: number, to: number): Lexed {
+  const lexed = tokenize(from === 0 && to === text.length ? text : text.slice(from, to));
+  if (from > 0) for (const tok of [...lexed.tokens, ...lexed.comments]) tok.startOffset += from;
+  return lexed;
+}
+
 /**
- * The syntax tree of one entry. `startsEntry` is false for the text before a file's first entry. Never throws.
+ * The syntax tree of one entry. `startsEntry` is false for the text before a file's first entry. Of `before`, the tree of
+ * the entry that an edit changed into this one, the lines that stand unchanged are taken over. Never throws.
  */
-export function parseEntry(text: string, startsEntry: boolean): EntrySyntax {
-  const { tokens, comments } = tokenize(text);
-  const lines = linesOfTokens(tokens);
-  let head: LineSyntax | undefined;
-  let form: EntryForm | undefined;
-  const details: LineSyntax[] = [];
-  for (const line of lines) {
+export function parseEntry(text: string, startsEntry: boolean, before?: EntrySyntax): EntrySyntax {
+  const lineStarts = lineStartsOf(text);
+  const takes = startsEntry && before?.head ? unchanged(text, lineStarts, before) : undefined;
+  return (
+    read(text, startsEntry, lineStarts, takes && before, takes) ?? (read(text, startsEntry, lineStarts) as EntrySyntax)
+  );
+}
+
+/** Reads an entry; undefined where the lines of another are of no use, since its details are read by another form. */
+function read(
+  text: string,
+  startsEntry: boolean,
+  lineStarts: readonly number[],
+  before?: EntrySyntax,
+  { from, to, by }: Unchanged = { from: 0, to: text.length, by: 0 },
+): EntrySyntax | undefined {
+  const isStart = ({ start }: Span) => start < from;
+  const isEnd = ({ start }: Span) => start + by >= to;
+  const lexed = tokenizePart(text, from, to);
+  let head = before?.head;
+  if (head && isEnd(head.span)) return undefined;
+  head = head && isStart(head.span) ? movedLine(head, text, 0) : undefined;
+  let form = head && before?.form;
+  const own: LineSyntax[] = [];
+  for (const line of linesOfTokens(lexed.tokens)) {
     if (startsEntry && !head) ({ head, form } = parseHead(text, line));
-    else details.push(parseDetail(text, line, form, startsEntry));
+    else own.push(parseDetail(text, line, form, startsEntry));
   }
+  if (before && form !== before.form) return undefined;
+  const [lines, notes] = [before?.details ?? [], before?.comments ?? []];
+  const details = [
+    ...lines.filter(({ span }) => isStart(span)).map((line) => movedLine(line, text, 0)),
+    ...own,
+    ...lines.filter(({ span }) => isEnd(span)).map((line) => movedLine(line, text, by)),
+  ];
+  const comments = [
+    ...notes.filter((tok) => isStart(spanOf(tok))),
+    ...lexed.comments,
+    ...notes.filter((tok) => isEnd(spanOf(tok))).map((tok) => ({ ...tok, startOffset: tok.startOffset + by })),
+  ];
   const name = head?.slots['name'];
   const last = details[details.length - 1] ?? head;
   const isWell = (line: LineSyntax) => line.form !== undefined && line.problems.length === 0;
@@ -93,7 +163,7 @@ export function parseEntry(text: string, startsEntry: boolean): EntrySyntax {
     name: name?.kind === 'name' ? name : undefined,
     details,
     comments,
-    lineStarts: lineStartsOf(text),
+    lineStarts,
     span: {
       start: head?.span.start ?? details[0]?.span.start ?? 0,
       end: last?.span.end ?? 0,
@@ -102,18 +172,30 @@ export function parseEntry(text: string, startsEntry: boolean): EntrySyntax {
   };
 }
 
+interface Unread {
+  tree: EntrySyntax | undefined;
+  /** A tree of the entry before, until its own is made. */
+  before: EntrySyntax | undefined;
+}
+
+const unread = new WeakMap<EntrySyntax, Unread>();
+
 /**
  * The same as {@link parseEntry}, read once anything but its text and lines is asked for: of the entries that a burst of
  * edits goes through, only the last is.
  */
-export function entryToRead(text: string, startsEntry: boolean): EntrySyntax {
-  let tree: EntrySyntax | undefined;
+export function entryToRead(text: string, startsEntry: boolean, before?: EntrySyntax): EntrySyntax {
+  const known = before && unread.get(before);
+  const own: Unread = { tree: undefined, before: known ? (known.tree ?? known.before) : before };
   let starts: readonly number[] | undefined;
   const read = (): EntrySyntax => {
-    tree ??= parseEntry(text, startsEntry);
-    return tree;
+    if (!own.tree) {
+      own.tree = parseEntry(text, startsEntry, own.before);
+      own.before = undefined;
+    }
+    return own.tree;
   };
-  return {
+  const entry: EntrySyntax = {
     text,
     get form() {
       return read().form;
@@ -131,7 +213,7 @@ export function entryToRead(text: string, startsEntry: boolean): EntrySyntax {
       return read().comments;
     },
     get lineStarts() {
-      starts ??= tree?.lineStarts ?? lineStartsOf(text);
+      starts ??= own.tree?.lineStarts ?? lineStartsOf(text);
       return starts;
     },
     get span() {
@@ -141,4 +223,6 @@ export function entryToRead(text: string, startsEntry: boolean): EntrySyntax {
       return read().isSound;
     },
   };
+  unread.set(entry, own);
+  return entry;
 }

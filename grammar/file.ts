@@ -303,7 +303,8 @@ function reparsed(
   const isPart = rest !== undefined || first > 0;
   const pooled = new Set<EntrySyntax>();
   const recent = [...(before?.recent ?? [])];
-  const added = pieces.map(({ text: own, isEntry }): EntrySyntax => {
+  const isAlike = pieces.length === behind - first;
+  const added = pieces.map(({ text: own, isEntry }, i): EntrySyntax => {
     const key = (isEntry ? 'e' : 'p') + own;
     const kept = known.get(key);
     const again = kept?.alike[kept.next++];
@@ -318,7 +319,7 @@ function reparsed(
       pooled.add(shared);
       return shared;
     }
-    const made = read(isPart || pool ? ownCopy(own) : own, isEntry);
+    const made = read(isPart || pool ? ownCopy(own) : own, isEntry, isAlike ? old[first + i]?.syntax : undefined);
     if (pool && !shared) {
       pool.put(key, made);
       pooled.add(made);

@@ -401,3 +401,38 @@ export function parseLine(
     problems: found,
   });
 }
+
+/** A node, `by` characters further on. What is in it without a place, such as a unit, stays the same object. */
+function movedNode<T>(node: T, by: number): T {
+  if (Array.isArray(node)) return node.map((one) => movedNode(one, by)) as T;
+  if (typeof node !== 'object' || node === null || !('span' in node)) return node;
+  const made: Record<string, unknown> = { ...node };
+  for (const key in made) {
+    if (key === 'span') made[key] = movedSpan(made[key] as Span, by);
+    else if (typeof made[key] === 'object') made[key] = movedNode(made[key], by);
+  }
+  return made as T;
+}
+
+function movedSpan({ start, end }: Span, by: number): Span {
+  return { start: start + by, end: end + by };
+}
+
+function movedValues<T>(of: Readonly<Record<string, T>>, move: (one: T) => T): Record<string, T> {
+  const made: Record<string, T> = {};
+  for (const key in of) made[key] = move(of[key] as T);
+  return made;
+}
+
+/** A line that stands unchanged in another text, `by` characters further on. */
+export function movedLine(line: LineSyntax, text: string, by: number): LineSyntax {
+  if (by === 0) return new Line(text, line);
+  return new Line(text, {
+    span: movedSpan(line.span, by),
+    keyword: movedSpan(line.keyword, by),
+    form: line.form,
+    slots: movedValues(line.slots, (value) => movedNode(value, by)),
+    flags: movedValues(line.flags, (span) => span && movedSpan(span, by)),
+    problems: movedNode(line.problems, by),
+  });
+}

@@ -10,7 +10,7 @@ import { CONNECTORS, KEYWORDS } from './vocabulary.ts';
 export type Token = IToken;
 
 /** Chevrotain drops a pattern's `u` flag, so patterns that need it are matched by a function. */
-function token(name: string, pattern: RegExp, startChars?: string[], more: object = {}): TokenType {
+function token(name: string, pattern: RegExp, startChars?: (string | number)[], more: object = {}): TokenType {
   const sticky = pattern.unicode ? new RegExp(pattern.source, 'uy') : undefined;
   const match = (text: string, offset: number): RegExpExecArray | null => {
     (sticky as RegExp).lastIndex = offset;
@@ -26,11 +26,22 @@ function token(name: string, pattern: RegExp, startChars?: string[], more: objec
 }
 
 const DIGITS = [...'0123456789'];
+const ASCII_AND_LATIN = Array.from({ length: 256 }, (_, code) => code);
+/**
+ * One character of each part in which the lexer looks for kinds beyond Latin 1, where every kind may begin. Were there a
+ * kind for which it is not said how it may begin, every kind would be tried at every place.
+ */
+const BEYOND = [256, ...Array.from({ length: 256 }, (_, part) => 255 * (part + 2)).filter((code) => code < 65_536)];
+const beginning = (with_: RegExp) => [
+  ...ASCII_AND_LATIN.filter((code) => with_.test(String.fromCharCode(code))),
+  ...BEYOND,
+];
+const LETTERS = beginning(/\p{L}/u);
 
 export const Newline = token('Newline', /\r\n|\n|\r/, ['\r', '\n'], {
   line_breaks: true,
 });
-const Space = token('Space', /[^\S\r\n]+/u, undefined, {
+const Space = token('Space', /[^\S\r\n]+/u, beginning(/[^\S\r\n]/), {
   group: Lexer.SKIPPED,
 });
 export const Comment = token('Comment', /#[^\r\n]*/, ['#'], {
@@ -69,10 +80,10 @@ export const Degree = token('Degree', /°(?:[^\S\r\n]*[CcFfMm](?![\p{L}\p{N}_-])
 export const Percent = token('Percent', /%/, ['%']);
 export const PlusMinus = token('PlusMinus', /±|\+\/?-/, ['±', '+']);
 /** Two words with a stroke between them: a unit, known or not. */
-export const SlashWord = token('SlashWord', /\p{L}+\/\p{L}+(?![\p{L}\p{N}_-])/u);
+export const SlashWord = token('SlashWord', /\p{L}+\/\p{L}+(?![\p{L}\p{N}_-])/u, LETTERS);
 export const FlightLevel = token('FlightLevel', /[Ff][Ll][^\S\r\n]?\d{1,4}(?![\p{L}\p{N}_-])/u, ['F', 'f']);
-export const Word = token('Word', /[\p{L}_][\p{L}\p{M}\p{N}_-]*/u);
-export const Unknown = token('Unknown', /[^\s]/u);
+export const Word = token('Word', /[\p{L}_][\p{L}\p{M}\p{N}_-]*/u, ['_', ...LETTERS]);
+export const Unknown = token('Unknown', /[^\s]/u, beginning(/[^\s]/u));
 
 /** The category of words that are units, given to a word behind a number. */
 export const UnitToken = createToken({ name: 'Unit', pattern: Lexer.NA });
@@ -131,6 +142,7 @@ const lexer = new Lexer(lexed, {
   lineTerminatorsPattern: /\r\n|\n|\r/g,
   lineTerminatorCharacters: ['\n', '\r'],
   skipValidations: true,
+  ensureOptimizations: true,
 });
 
 function retype(tok: IToken, type: TokenType): void {

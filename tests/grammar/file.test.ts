@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { lineStartsOf } from '../../grammar/entry.ts';
+import { lineStartsOf, parseEntry } from '../../grammar/entry.ts';
 import {
   changedSince,
   EntryPool,
@@ -16,6 +16,7 @@ import {
   rangeAt,
 } from '../../grammar/file.ts';
 import { picking } from '../../grammar/pick.ts';
+import { type EntrySyntax, linesOf } from '../../grammar/syntax.ts';
 import { between } from '../flight/arbitraries.ts';
 import { EVERYTHING, PLAN } from './example.ts';
 import { mutated, plan } from './plans.ts';
@@ -211,6 +212,53 @@ describe('places', () => {
     expect(entryAtLine(file, 1e9)).toBe(file.entries.at(-1));
     expect(entryAtLine(parseFile(''), 0)?.offset).toBe(0);
   });
+});
+
+test('an entry that an edit changed is read as afresh, whichever of its lines are taken over', () => {
+  const piece = fc.constantFrom(
+    '',
+    'x',
+    '7',
+    ' ',
+    '\n',
+    '\r',
+    '\r\n',
+    '#',
+    '"',
+    '\n  note "a"\n',
+    '\nturn P',
+    '°',
+    '\ufeff',
+  );
+  const edit = fc.record({ at: fc.nat({ max: 999 }), length: fc.nat({ max: 12 }), put: piece, undo: fc.boolean() });
+  const asText = (entry: EntrySyntax) =>
+    plain({ text: entry.text, entries: [{ syntax: { ...entry }, offset: 0, line: 0 }] });
+  const tokensOf = (entry: EntrySyntax) => linesOf(entry).map(({ tokens }) => tokens.map(({ image }) => image));
+  let taken = 0;
+  fc.assert(
+    fc.property(
+      fc.oneof(mutated(plan), plan),
+      fc.nat({ max: 99 }),
+      fc.array(edit, { minLength: 1, maxLength: 5 }),
+      (text, which, edits) => {
+        const entries = parseFile(text).entries.filter(({ syntax }) => syntax.head);
+        const first = entries[which % Math.max(1, entries.length)]?.syntax;
+        if (!first) return;
+        let entry = first;
+        for (const { at, length, put, undo } of edits) {
+          const from = Math.floor((at / 1000) * (entry.text.length + 1));
+          const next = entry.text.slice(0, from) + put + entry.text.slice(from + length);
+          const after = parseEntry(next, true, entry);
+          const fresh = parseEntry(next, true);
+          expect(asText(after)).toBe(asText(fresh));
+          expect(tokensOf(after)).toEqual(tokensOf(fresh));
+          taken += after.details.filter(({ slots }) => entry.details.some((one) => one.slots === slots)).length;
+          if (!undo) entry = after;
+        }
+      },
+    ),
+  );
+  expect(taken).toBeGreaterThan(100);
 });
 
 describe('an edit that is taken back', () => {

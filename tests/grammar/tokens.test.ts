@@ -36,6 +36,37 @@ describe('numbers and what follows them', () => {
   });
 });
 
+test('whatever character comes first, it is in a token of the kind that it begins', () => {
+  const found = new Map<string, number>();
+  for (let code = 0; code < 65_536; code++) {
+    const char = String.fromCharCode(code);
+    const { tokens, comments } = tokenize(`${char}b`);
+    const [first] = [...tokens, ...comments];
+    const kind = first?.tokenType.name ?? 'none';
+    found.set(kind, (found.get(kind) ?? 0) + 1);
+    const expected = /[\r\n]/.test(char)
+      ? ['Newline', char]
+      : /\s/.test(char)
+        ? ['Word', 'b']
+        : /[\p{L}_]/u.test(char)
+          ? ['Word', `${char}b`]
+          : char === '#'
+            ? ['Comment', '#b']
+            : char === '"'
+              ? ['UnclosedStr', '"b']
+              : [first?.tokenType.name, char];
+    expect([kind, first?.image]).toEqual(expected);
+    expect(tokens.length + comments.length).toBe(
+      /\s/.test(char) && !/[\r\n]/.test(char) ? 1 : expected[1]?.length === 2 ? 1 : 2,
+    );
+  }
+  // Ten digits, `°`, `%` and `±` by themselves; all else that is neither a letter nor a space is unknown.
+  expect([found.get('Number'), found.get('Degree'), found.get('Unit'), found.get('PlusMinus')]).toEqual([10, 1, 1, 1]);
+  expect(kinds('\u{20000}\u{20001}/\u{20002} \u{1f600}')).toBe(
+    'SlashWord:\u{20000}\u{20001}/\u{20002} | Unknown:\u{1f600}',
+  );
+});
+
 describe('compound tokens', () => {
   test.each([
     ['FL65', 'FlightLevel:FL65'],
