@@ -77,26 +77,26 @@ export function isBeyond(place: Position, middle: Position, radiusM: number): bo
   return sphereM(place, middle) > radiusM * SPHERE * SPHERE + 1;
 }
 
-/** Fields that note how far from a place they were asked for. */
+/** Fields that note how far from a place they were asked for: on the sphere, as {@link isBeyond} takes it. */
 function watched(
   landables: Landables<FieldAsked>,
   middle: Position,
 ): { readonly landables: Landables<FieldAsked>; readonly radiusM: () => number } {
   let most = 0;
   const note = (position: Position, radiusM: number) => {
-    most = Math.max(most, sphereM(middle, position) * SPHERE + radiusM);
+    most = Math.max(most, sphereM(middle, position) + radiusM);
   };
   return {
     landables: {
       lowestAskedM: landables.lowestAskedM,
       within: (position, radiusM) => {
-        note(position, radiusM * SPHERE);
+        note(position, radiusM);
         return landables.within(position, radiusM);
       },
       nearest: (position, count) => {
         const found = landables.nearest(position, count);
         const farthest = found.reduce((far, one) => Math.max(far, sphereM(position, one.position)), 0);
-        note(position, found.length < count ? Infinity : farthest * SPHERE * SPHERE);
+        note(position, found.length < count ? Infinity : farthest);
         return found;
       },
     },
@@ -285,17 +285,17 @@ function lastGlideFrom(points: readonly GlidePoint[]): number | undefined {
 }
 
 /** From where on the leg's own glide reaches the field at its end, with what that field asks. */
-function knownFrom(leg: LegEvaluation, setting: ReachSetting, { surroundings }: TaskEvaluation): number | undefined {
+function knownFrom(leg: LegEvaluation, setting: ReachSetting): number | undefined {
   const { result, to } = leg;
   if (!result || result.problem || result.marginM < 0 || to?.meaning.kind !== 'field') return undefined;
   if (result.indicatedMps < setting.vsMps || result.indicatedMps > setting.vneMps) return undefined;
-  const counted = surroundings.fields.some(({ all }) => all.some(({ meaning }) => meaning === to.meaning));
-  return counted ? lastGlideFrom(pathOf(leg)) : undefined;
+  // What a leg that is computed leads to is among the fields in view: both ask that all of it can be read.
+  return lastGlideFrom(pathOf(leg));
 }
 
-function legPath(leg: LegEvaluation, setting: ReachSetting, task: TaskEvaluation): LegPath | undefined {
+function legPath(leg: LegEvaluation, setting: ReachSetting): LegPath | undefined {
   if (!leg.input) return undefined;
-  const knownFromM = knownFrom(leg, setting, task);
+  const knownFromM = knownFrom(leg, setting);
   return {
     track: leg.input.setting.track,
     points: pathOf(leg),
@@ -379,7 +379,7 @@ function keepIn<T>(
   if (map.size >= MOST_LEGS) map.clear();
   const middle = way.positionAt(way.distanceM / 2);
   const { landables, radiusM } = watched(all, middle);
-  const path = legPath(leg, setting, task);
+  const path = legPath(leg, setting);
   const result = path ? make(path, landables) : { value: none };
   const made = { middle, radiusM: radiusM(), ...result };
   map.set(key, made);
@@ -501,7 +501,7 @@ export function finishInReachFrom(leg: LegEvaluation, task: TaskEvaluation): num
   const setting = reachSetting(leg);
   const home = homeAsked(task);
   if (!setting || !home || leg !== task.legs.at(-1) || !isFlown(leg)) return undefined;
-  const path = legPath(leg, setting, task);
+  const path = legPath(leg, setting);
   return path && inReachFrom(setting, path, home);
 }
 

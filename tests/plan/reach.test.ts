@@ -780,6 +780,23 @@ describe('what is carried on after a change', () => {
     expect(after?.requiredM).toBe(missed(among(`${LOW}${weir}`).task)?.requiredM);
   });
 
+  test('a nearer one of fields that are all too far for any glide', () => {
+    const moor = (i: number) => fieldText(`Moor${i}`, 58 + i / 10, 19.5, 150);
+    const many = Array.from({ length: 7 }, (_, i) => moor(i)).join('');
+    const text = (strips: string) =>
+      planText({}).replace('field Westing', 'turnpoint Westing').replace('task Out', `${strips}\ntask Out`);
+    const workspace = createWorkspace([ROOT]);
+    const least = (strips: string, among = createWorkspace([ROOT])) => {
+      setFile(among, PLAN, text(strips));
+      const task = taskOf(among);
+      return worstPointOf(legOf(task), task)?.least?.field.meaning.name;
+    };
+    expect(least(many, workspace)).toBe('Moor0');
+    const ford = fieldText('Ford', 56, 19.5, 150);
+    expect(least(`${many}${ford}`)).toBe('Ford');
+    expect(least(`${many}${ford}`, workspace)).toBe('Ford');
+  });
+
   test('surroundings that nobody looked at have nothing to carry on', () => {
     const workspace = workspaceOf(NEAR);
     taskOf(workspace);
@@ -934,11 +951,12 @@ describe('the numbers beneath', () => {
   });
 
   test('the path of a leg is made once, and none of a leg without a result', () => {
-    const task = taskOf(workspaceOf(NEAR, TEXT.replace('finish   Ashmoor', 'finish   Nowhere')));
-    const [first, last] = task.legs;
+    // From a height that no other test starts at, of which the path would be known.
+    const text = TEXT.replace('5200', '5217').replace('finish   Ashmoor', 'finish   Nowhere');
+    const [first, last] = taskOf(workspaceOf(NEAR, text)).legs;
     if (!first || !last) throw new Error('no leg');
     expect(pathOf(first)).toBe(pathOf(first));
-    expect(pathOf(first)[0]).toMatchObject({ xM: 0, altitudeM: 5200 * 0.3048 });
+    expect(pathOf(first)[0]).toMatchObject({ xM: 0, altitudeM: 5217 * 0.3048 });
     expect(pathOf(last)).toEqual([]);
   });
 
@@ -1102,4 +1120,62 @@ describe('a leg that arrives with exactly what is asked', () => {
     expect(stretchesIn(edge)).toEqual([[0, 10_000]]);
     expect(finishInReachFrom(edge.leg, edge.task)).toBe(10_000);
   });
+});
+
+describe('a leg that is flown outside the limits of its glider', () => {
+  const flown = (lines: string, fleet: string, wind: string) => {
+    const calm = fleet.replace('from 270° at 0 kt', wind);
+    const text = planText({ fleet: calm, lines, weather: 'Calm' });
+    const workspace = createWorkspace([ROOT]);
+    setFile(
+      workspace,
+      PLAN,
+      text.replace('field Westing', 'turnpoint Westing').replace('turnpoint Easting', 'field Easting'),
+    );
+    const task = taskOf(workspace);
+    const leg = legOf(task);
+    return {
+      arrives: leg.result?.problem === null && leg.result.marginM > 0,
+      stretches: stretchesWithoutField(leg, task)?.map(({ fromM, toM }) => [Math.round(fromM), Math.round(toM)]),
+      finish: finishInReachFrom(leg, task),
+    };
+  };
+
+  test('faster than vne says nothing of a field in reach', () => {
+    // Against 65 kt nothing comes forward at 60 kt.
+    const fleet = FLEET.replace('115 kt', '60 kt').replace(/ {2}(va|vno) .*\n/g, '');
+    const lines = '  start Westing at 8000 m MSL\n  finish Easting at 90 kt\n';
+    expect(flown(lines, fleet, 'from 53° at 65 kt')).toStrictEqual({
+      arrives: true,
+      stretches: [[0, Math.round(LENGTH_M)]],
+      finish: null,
+    });
+  });
+
+  test('slower than vs says nothing of a field in reach', () => {
+    // With 60 kt from behind 40 kt are flatter than 42 kt, by 2 m.
+    const fleet = FLEET.replace('34 kt', '42 kt');
+    const at = (speed: number, startM: number) =>
+      flown(`  start Westing at ${startM} m MSL\n  finish Easting at ${speed} kt\n`, fleet, 'from 233° at 60 kt');
+    const slow = at(40, 1042);
+    expect([slow.arrives, at(42, 1042).arrives]).toStrictEqual([true, false]);
+    expect(slow.finish).toBeGreaterThan(1000);
+    expect(slow.stretches).toStrictEqual([[0, Math.round(slow.finish ?? 0)]]);
+    expect(at(42, 1045)).toStrictEqual({ arrives: true, stretches: [], finish: 0 });
+  });
+});
+
+test('a field below the level of the sea is in reach as any other', () => {
+  const fen = { name: 'Fen', along: LENGTH_M, right: 0, elevation: -150 };
+  const text = planText({ spots: [fen], weather: 'Calm', lines: '  start Westing at 760 m MSL\n  finish Norting\n' })
+    .replace('field Westing', 'turnpoint Westing')
+    .replace('  reserve Training\n', '');
+  const workspace = createWorkspace([ROOT]);
+  setFile(workspace, PLAN, `${text}\nturnpoint Norting at 47.1010 N 19.2000 E\n  elevation 200 m\n`);
+  const task = taskOf(workspace);
+  const [found, ...others] = fieldsInReachAt(legOf(task), task, 0) ?? [];
+  expect([found?.field.meaning.name, others]).toStrictEqual(['Fen', []]);
+  // Glided to the ground: 760 m down to -150 m.
+  expect(found?.requiredM).toBeLessThan(760);
+  expect(found?.requiredM).toBeGreaterThan(700);
 });
