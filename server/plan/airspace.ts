@@ -3,7 +3,7 @@ import { type GlidePoint, partsWithin, type Shape, type Span, shapeOf, type Trac
 import { type Clock, clockOf } from './clock.ts';
 import { groundAt, groundProfile } from './ground.ts';
 import type { Airspace } from './meaning.ts';
-import { altitudeAt, isFlown, pathOf } from './reach.ts';
+import { altitudeAt, isFlown, pathOf, timeAt } from './reach.ts';
 import type { Seen, Surroundings } from './surroundings.ts';
 import { altitudeIn, type ClimbEvaluation, climbsOf, type LegEvaluation, type TaskEvaluation } from './task.ts';
 import type { Altitude } from './values.ts';
@@ -146,14 +146,7 @@ function timesOf(leg: LegEvaluation, task: TaskEvaluation, clock: Clock): (xM: n
     events.push({ xM: climb.afterM ?? 0, atS: stretch.toS });
   }
   const path = pathOf(leg);
-  const gliding = (xM: number): number => {
-    const i = path.findIndex((point) => point.xM >= xM);
-    const behind = path[i < 0 ? path.length - 1 : i];
-    const before_ = path[Math.max(0, (i < 0 ? path.length : i) - 1)];
-    if (!behind || !before_) return 0;
-    const length = behind.xM - before_.xM;
-    return length > 0 ? before_.timeS + ((xM - before_.xM) / length) * (behind.timeS - before_.timeS) : behind.timeS;
-  };
+  const gliding = (xM: number): number => timeAt(path, xM) ?? 0;
   return (xM) => {
     const last = events.findLast((event) => event.xM <= xM) ?? events[0];
     return last && takeoff.utcS + last.atS + gliding(xM) - gliding(last.xM);
@@ -382,7 +375,7 @@ function withoutContinued(legs: readonly LegEvaluation[], met: readonly Airspace
       );
       // The many climbs of a line that soars are one line.
       const sameLine = climbs.find(
-        (other) => other.airspace.meaning === meaning && other.climb?.line === one.climb?.line && one.climb,
+        (other) => other.airspace.meaning === meaning && other.climb?.line === one.climb?.line,
       );
       if (![before, climb?.kind, sameLine?.kind].some((kind) => goesOn(one, kind))) told.push(one);
       if (one.climb) climbs.push(one);

@@ -256,20 +256,28 @@ export function pathOf({ result }: LegEvaluation): readonly GlidePoint[] {
   return path;
 }
 
-/** The altitude of a path at a distance; behind a climb at that distance. */
-export function altitudeAt(points: readonly GlidePoint[], xM: number): number | undefined {
+/** A number of a path at a distance; behind a climb at that distance. */
+function numberAt(points: readonly GlidePoint[], xM: number, which: 'altitudeM' | 'timeS'): number | undefined {
   let before = points[0];
   if (!before) return undefined;
   for (const point of points) {
     if (point.xM > xM) {
       const length = point.xM - before.xM;
-      return length <= 0
-        ? point.altitudeM
-        : before.altitudeM + ((xM - before.xM) / length) * (point.altitudeM - before.altitudeM);
+      return length <= 0 ? point[which] : before[which] + ((xM - before.xM) / length) * (point[which] - before[which]);
     }
     before = point;
   }
-  return before.altitudeM;
+  return before[which];
+}
+
+/** The altitude of a path at a distance; behind a climb at that distance. */
+export function altitudeAt(points: readonly GlidePoint[], xM: number): number | undefined {
+  return numberAt(points, xM, 'altitudeM');
+}
+
+/** The time gliding to a distance of a path, s. */
+export function timeAt(points: readonly GlidePoint[], xM: number): number | undefined {
+  return numberAt(points, xM, 'timeS');
 }
 
 /** Where the last glide of a path begins; undefined where the path rises on the way. */

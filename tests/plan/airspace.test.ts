@@ -149,6 +149,21 @@ describe('a leg through a volume', () => {
   });
 });
 
+test('legs whose places are written with the same digits are two', () => {
+  const points = [
+    ['A', '47.1 N 19.2 E'],
+    ['B', '47.2 N 19.5 E'],
+    ['C', '47.11 N 9.2 E'],
+    ['D', '47.21 N 9.5 E'],
+  ].map(([name, at]) => `turnpoint ${name} at ${at}\n  elevation 150 m\n\n`);
+  const task = (name: string, from: string, to: string) =>
+    `task ${name}\n  aircraft Finch with pilot 82 kg\n  weather Calm\n  reserve Training\n  start ${from} at 2500 m MSL\n  finish ${to}\n\n`;
+  const workspace = createWorkspace(['file:///plans']);
+  const text = `${points.join('')}${volume({ at: '47.15 N 19.35 E' })}${CLUB}\n${task('East', 'A', 'B')}${task('West', 'C', 'D')}`;
+  const { tasks } = understand(workspace, setFile(workspace, PLAN, text));
+  expect(tasks.map((one) => named(airspacesOf(one).met))).toStrictEqual([['enters Aldmere'], []]);
+});
+
 describe('a leg near a volume', () => {
   const near = (given: Volume, lines?: string) => met(volume(given), lines)[0];
 
@@ -344,6 +359,15 @@ describe('the time of it', () => {
     }
   });
 
+  test('of a glide from a climb overhead begins at its top', () => {
+    const lines = '  start Westing at 2500 m MSL\n  climb to 2900 m MSL\n  finish Easting\n';
+    const task = taskOf(clocked(around(0)), lines, { takeoff: '12:00Z' });
+    const top = climbing(2500, 2900);
+    expect(told(airspacesOf(task).all.filter((one) => !one.climb))).toStrictEqual(
+      touched(top, top + gliding(legOf(task), 1500)),
+    );
+  });
+
   test('of a climb is from its foot to its top', () => {
     const lines = '  start Westing at 2500 m MSL\n  climb to 3000 m MSL after 12 km\n  finish Easting\n';
     const task = taskOf(clocked(around(12_000)), lines, { takeoff: '12:00Z' });
@@ -383,6 +407,11 @@ describe('the time of it', () => {
     expect(isActive(of([50, 60]), 40, 50)).toBe(true);
     expect(isActive(of([50, 60]), 60, 70)).toBe(true);
     expect(isActive(of([50, 60]), 61, 70)).toBe(false);
+    const next = 2 * 86_400;
+    expect([isActive(of([50, 60]), next + 55, next + 56), isActive(of([50, 60]), next + 61, next + 70)]).toStrictEqual([
+      true,
+      false,
+    ]);
     expect([isActive(of([50, 60]), undefined, 5), isActive(of([50, 60]), 5, undefined)]).toStrictEqual([true, true]);
     expect(isActive(of(), 5, 5)).toBe(true);
     const broken = { active: [{ fromS: 50, toS: 60 }], faulty: [{ detail: 'active' }] } as unknown as Airspace;

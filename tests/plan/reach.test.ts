@@ -20,6 +20,7 @@ import {
   reachSetting,
   sphereM,
   stretchesWithoutField,
+  timeAt,
   worstPointOf,
 } from '../../server/plan/reach.ts';
 import type { LegEvaluation, TaskEvaluation } from '../../server/plan/task.ts';
@@ -437,13 +438,15 @@ describe('beside each glide by itself', () => {
     ).toStrictEqual([ash?.position, ash?.position]);
   });
 
-  test('the altitude of a path, behind a climb at its place', () => {
+  test('the altitude of a path, behind a climb at its place, and the time gliding', () => {
     const points = [
-      [0, 1000],
-      [10, 900],
-      [10, 950],
-      [20, 850],
-    ].map(([xM = 0, altitudeM = 0]) => ({ xM, altitudeM, timeS: 0 }));
+      [0, 1000, 5],
+      [10, 900, 8],
+      [10, 950, 8],
+      [20, 850, 12],
+    ].map(([xM = 0, altitudeM = 0, timeS = 0]) => ({ xM, altitudeM, timeS }));
+    expect([-1, 0, 5, 10, 15, 20, 30].map((x) => timeAt(points, x))).toStrictEqual([5, 5, 6.5, 8, 10, 12, 12]);
+    expect(timeAt([], 5)).toBeUndefined();
     expect([-1, 0, 5, 10, 15, 20, 30].map((x) => altitudeAt(points, x))).toStrictEqual([
       1000, 1000, 950, 950, 900, 850, 850,
     ]);
