@@ -130,18 +130,20 @@ function silverOf(task: TaskEvaluation): Silver | undefined {
 }
 
 function courseOf(task: TaskEvaluation): Course | undefined {
-  const points = [task.start?.point?.meaning, ...task.legs.map((leg) => leg.to?.meaning)];
-  const positions = points.map(positionOf);
-  const legsM: number[] = [];
-  for (let i = 1; i < positions.length; i++) {
-    const [from, to] = [positions[i - 1], positions[i]];
-    if (!from || !to) return undefined;
-    legsM.push(distance(from, to));
+  const points: { readonly point: Point; readonly position: Position }[] = [];
+  for (const point of [task.start?.point?.meaning, ...task.legs.map((leg) => leg.to?.meaning)]) {
+    if (!point?.position) return undefined;
+    points.push({ point, position: point.position });
   }
-  const [start, finish] = [positions[0], positions.at(-1)];
-  if (!start || !finish || legsM.length === 0) return undefined;
+  const legsM = points
+    .slice(1)
+    .map(({ position }, i) => distance((points[i] as (typeof points)[0]).position, position));
+  const [start] = points;
+  const finish = points.at(-1);
+  const last = task.legs.at(-1);
+  if (!start || !finish || !last) return undefined;
   const turns = points.slice(1, -1);
-  const closed = legsM.length > 1 && distance(start, finish) <= CLOSED_M;
+  const closed = legsM.length > 1 && distance(start.position, finish.position) <= CLOSED_M;
   const kind: CourseKind = !closed
     ? legsM.length === 1
       ? 'straight'
@@ -153,19 +155,17 @@ function courseOf(task: TaskEvaluation): Course | undefined {
         : 'round';
   const lengthM = legsM.reduce((sum, one) => sum + one, 0);
   // The border of a turn is crossed in and out, that of the finish once.
-  const zones = points.slice(1).reduce((sum, point, i) => sum + radiusOf(point) * (i < turns.length ? 2 : 1), 0);
+  const zones = points.slice(1).reduce((sum, { point }, i) => sum + radiusOf(point) * (i < turns.length ? 2 : 1), 0);
   const withZonesM = Math.max(0, lengthM - zones);
   const startM = task.start?.altitudeM;
-  const last = task.legs.at(-1);
-  const finishM = last?.kind === 'finish' ? altitudeOver(last) : undefined;
+  const finishM = last.kind === 'finish' ? altitudeOver(last) : undefined;
   const lossM = startM === undefined || finishM === undefined ? undefined : Math.max(0, startM - finishM);
   const near = turns.flatMap((one, i) =>
-    turns.slice(i + 1).flatMap((other): [string, string][] => {
-      const [a, b] = [positionOf(one), positionOf(other)];
-      return one && other && a && b && distance(a, b) < APART_M ? [[one.name, other.name]] : [];
-    }),
+    turns
+      .slice(i + 1)
+      .filter((other) => distance(one.position, other.position) < APART_M)
+      .map((other): [string, string] => [one.point.name, other.point.name]),
   );
-  const [a, b, c] = legsM;
   return {
     kind,
     turns: turns.length,
@@ -175,10 +175,7 @@ function courseOf(task: TaskEvaluation): Course | undefined {
     lossM,
     tooMany: turns.length > MOST_TURNS,
     tooNear: kind === 'triangle' || kind === 'out-and-return' ? undefined : near[0],
-    shape:
-      kind === 'triangle' && a !== undefined && b !== undefined && c !== undefined
-        ? triangleShape([a, b, c])
-        : undefined,
+    shape: kind === 'triangle' ? triangleShape(legsM as [number, number, number]) : undefined,
   };
 }
 

@@ -57,8 +57,9 @@ describe('the figures of the code', () => {
     expect(triangleShape([27, 31, 42])).toStrictEqual({ ok: false, least: 0.27, most: 0.42 });
     const long = [187_500, 225_000, 337_500] as const;
     expect(triangleShape([...long])).toStrictEqual({ ok: true, least: 0.25, most: 0.45 });
-    expect(triangleShape([187_499, 225_000, 337_500]).ok).toBe(false);
-    expect(triangleShape([187_500, 224_000, 339_000]).ok).toBe(false);
+    // The least of one is too short (24.9 %), the most of the other too long (45.8 %).
+    expect(triangleShape([187_000, 230_000, 335_000]).ok).toBe(false);
+    expect(triangleShape([190_000, 218_000, 345_000]).ok).toBe(false);
   });
 
   test('of what is near: nine tenths', () => {
@@ -129,6 +130,14 @@ describe('the Silver distance', () => {
       silver([[48, 90], far], 'start P0 at 6000 m MSL', 'climb to 6000 m MSL after 46 km', 'turn P1', 'finish P2')
         ?.toName,
     ).toBe('P2');
+  });
+
+  test('of a point that is reached twice is that of the first time', () => {
+    const twice = ['start P0 at 6000 m MSL', 'climb to 6000 m MSL after 50 km', 'turn P1', 'climb to 7000 m MSL'];
+    const loss = (...lines: string[]) => silver([[52, 90]], ...twice, ...lines)?.lossM;
+    const first = loss('finish P0');
+    expect(first).toBeGreaterThan(0);
+    expect(loss('turn P0', 'climb to 7000 m MSL', 'climb to 6100 m MSL after 50 km', 'finish P1')).toBe(first);
   });
 
   test('knows no loss of a leg that is not flown, meets the ground, or begins at a height that is only asked', () => {
@@ -316,6 +325,18 @@ describe('the course', () => {
       7000 - (end?.problem === null ? end.arriveAltitudeM : Number.NaN),
       6,
     );
+    // Nor is one known of a start without a height, though the climb over it says from where the glide is.
+    const unknown = course(
+      points,
+      'start P0',
+      'climb to 7000 m MSL',
+      climbs,
+      'turn P1',
+      'climb to 5000 m MSL after 130 km',
+      'finish P0',
+    );
+    expect(unknown?.kind).toBe('out-and-return');
+    expect([unknown?.lossM, unknown?.countedM]).toStrictEqual([undefined, unknown?.withZonesM]);
     // A last leg that is no finish has no loss.
     const open = course(points, START, climbs, 'turn P1', climbs, 'turn P0');
     expect([open?.kind, open?.lossM]).toStrictEqual(['out-and-return', undefined]);
@@ -324,6 +345,10 @@ describe('the course', () => {
   test('is none where a position on the way is not known, and on a task without legs', () => {
     expect(badges([[280, 90]], START)).toStrictEqual({ silver: undefined, course: undefined });
     expect(course([[280, 90]], START, 'turn Nowhere', 'turn P1', 'finish P0')).toBeUndefined();
+    expect(badges([[280, 90]], 'start Nowhere at 3000 m MSL', 'finish P1')).toStrictEqual({
+      silver: undefined,
+      course: undefined,
+    });
     expect(badges([[280, 90]], 'turn P1', 'finish P0')).toStrictEqual({ silver: undefined, course: undefined });
     expect(silver([[60, 90]], START, 'turn Nowhere', 'finish P1')?.toName).toBe('P1');
   });
