@@ -28,7 +28,10 @@ interface Own {
   readonly uri: string;
   readonly self: object;
   readonly entries: readonly EntrySyntax[];
-  /** What it was made from and what differs, where it took another's place. */
+  /**
+   * What it was made from and what differs, where it took another's place; undefined where that is more than a few
+   * things that have a place.
+   */
   readonly change: OwnChange | undefined;
   readonly fields: SeenGroup<Field>;
   /** Fields of which the position or the height asked is not known. */
@@ -50,8 +53,6 @@ interface OwnChange {
   /** The `self` of the one before. */
   readonly before: object;
   readonly seen: readonly SeenChange[];
-  /** Something else changed besides: airspace or ground. */
-  readonly more: boolean;
 }
 
 /** How surroundings came from those before. Those that came back tell how they came the first time. */
@@ -162,7 +163,7 @@ function ownOf(
       from.flatMap((entry) => {
         if (!isOf(entry)) return [];
         const meaning = meaningOf(entry) as Extract<Meaning, { kind: K }>;
-        return meaning.kind === kind && takes(meaning) ? [seen(meaning)] : [];
+        return takes(meaning) ? [seen(meaning)] : [];
       });
     if (!known || !changed) return made(entries);
     const { removed, added } = changed;
@@ -213,7 +214,9 @@ function ownOf(
 /** More changes than these are not told one by one. */
 const MOST_CHANGES = 16;
 
-function changeOf(before: Own, own: Omit<Own, 'change'>): OwnChange {
+function changeOf(before: Own, own: Omit<Own, 'change'>): OwnChange | undefined {
+  // A field that cannot be counted is told where no other is in reach, and nowhere else.
+  if (before.airspaces !== own.airspaces || before.terrain !== own.terrain) return undefined;
   const seen: SeenChange[] = [];
   for (const kind of ['fields', 'turnpoints', 'obstacles'] as const) {
     if (before[kind] === own[kind]) continue;
@@ -226,16 +229,14 @@ function changeOf(before: Own, own: Omit<Own, 'change'>): OwnChange {
     let end = 0;
     while (end < least - start && same(then.length - 1 - end, now.length - 1 - end)) end++;
     const rows = Math.max(then.length, now.length) - start - end;
-    if (rows > MOST_CHANGES) return { before: before.self, seen: [], more: true };
+    if (rows > MOST_CHANGES) return undefined;
     for (let i = start; i < start + rows; i++)
       seen.push({
         before: i < then.length - end ? then[i] : undefined,
         after: i < now.length - end ? now[i] : undefined,
       });
   }
-  // A field that cannot be counted is told where no other is in reach, and nowhere else.
-  const more = before.airspaces !== own.airspaces || before.terrain !== own.terrain;
-  return { before: before.self, seen, more };
+  return { before: before.self, seen };
 }
 
 interface Made {
@@ -309,8 +310,10 @@ export function surroundingsOf(workspace: Workspace, scope: Scope): Surroundings
   // Those of another plan, if they came from what this one was flown among before.
   if (last && holds(last) && (!before || last.made.change?.before === before.made.self)) return keep(last);
   /** The same list while it holds the same, so that what rests on it alone is kept with it. */
-  const listOf = <T>(list: readonly T[], of: (made: Surroundings) => readonly T[]) =>
-    [before, last].flatMap((one) => (one ? [of(one.made)] : [])).find((one) => same(one, list)) ?? list;
+  const listOf = <T>(list: readonly T[], of: (made: Surroundings) => readonly T[]) => {
+    const alike = [before, last].find((one) => one && same(of(one.made), list));
+    return alike ? of(alike.made) : list;
+  };
   const fields = owns.map((own) => own.fields).filter(({ all }) => all.length > 0);
   const unreadFields = owns.flatMap((own) => own.unreadFields);
   const turnpoints = owns.map((own) => own.turnpoints).filter(({ all }) => all.length > 0);
@@ -354,7 +357,7 @@ function changeBetween(
     if (own === then) continue;
     if (own.uri !== then?.uri) return undefined;
     const change = own.change?.before === then.self ? own.change : changeOf(then, own);
-    if (change.more) return undefined;
+    if (!change) return undefined;
     seen.push(...change.seen);
   }
   return { before: before.made.self, seen };

@@ -3,7 +3,7 @@ import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { decodeTile } from '../../server/flight/index.ts';
 import { NO_SURROUNDINGS, type Surroundings, surroundingsOf, tileIn } from '../../server/plan/surroundings.ts';
-import { createWorkspace, scopeOf, setFile, setTile, type Workspace } from '../../server/plan/workspace.ts';
+import { createWorkspace, forgetFile, scopeOf, setFile, setTile, type Workspace } from '../../server/plan/workspace.ts';
 import { tileBytes } from '../flight/tiles.ts';
 
 const ROOT = 'file:///plans';
@@ -227,6 +227,23 @@ describe('after an edit', () => {
     expect(now(`${HOME}${field('C', 5)}`)?.length).toBe(3);
     expect(now(HOME)).toStrictEqual([['C', undefined]]);
     expect(now('')).toBeUndefined();
+  });
+
+  test('what no word of the language begins is nothing', () => {
+    const workspace = spaceOf({ [PLAN]: HOME });
+    among(workspace);
+    const now = edited(workspace, `${HOME}zzz Foo\n\n${field('D', 6)}`);
+    expect(changes(now)).toStrictEqual([[undefined, 'D']]);
+    expect(told(now)).toStrictEqual(told(among(spaceOf({ [PLAN]: `${HOME}${field('D', 6)}` }))));
+  });
+
+  test('of a file that is gone and comes again, what it holds now is there', () => {
+    const workspace = spaceOf({ [PLAN]: `${USE}${field('Westing')}`, [CLUB]: HOME });
+    among(workspace);
+    forgetFile(workspace, CLUB);
+    const now = edited(workspace, `${field('D', 6)}${HOME}`, CLUB);
+    expect(told(now).fields).toStrictEqual([['Westing'], ['D', 'A', 'B', 'C']]);
+    expect(told(edited(workspace, HOME, CLUB)).fields).toStrictEqual([['Westing'], ['A', 'B', 'C']]);
   });
 
   test('a field that changes its note alone is another, at the same place', () => {
