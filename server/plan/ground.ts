@@ -168,7 +168,7 @@ function near<M extends Obstacle | Field | Turnpoint>(
   const middle = way.positionAt(way.distanceM / 2);
   return group
     .index()
-    .within(middle, (way.distanceM / 2) * 1.001 + radiusM)
+    .within(middle, way.distanceM / 2 + radiusM)
     .flatMap((i) => {
       const one = group.all[i];
       return one && !staysClear(way, inSpace(one.position), radiusM) ? [one] : [];
@@ -275,7 +275,7 @@ function isBeside(leg: LegEvaluation, { seen }: SurroundingsChange, { obstacles 
     ...seen.flatMap(({ before, after }) => [radius(before), radius(after)]),
   );
   const middle = way.positionAt(way.distanceM / 2);
-  const radiusM = (way.distanceM / 2) * 1.001 + widest + CORRIDOR_M;
+  const radiusM = way.distanceM / 2 + widest + CORRIDOR_M;
   return !placesOf(seen).every((place) => isBeyond(place, middle, radiusM));
 }
 

@@ -196,6 +196,27 @@ describe('the parts of a track within an outline', () => {
     near(comb, 0, [5000, 15_000], [35_000, 45_000]);
   });
 
+  test('what lies on a border itself lies within', () => {
+    for (const [eastM, northM] of [
+      [20_000, 0],
+      [20_000, 2000],
+      [0, 0],
+      [line.distanceM, 0],
+      [line.distanceM + 2900, 0],
+      [20_000, 4000],
+    ] as const) {
+      const circle = shape({ kind: 'circle', centre: on(eastM, northM), radiusM: 3000 });
+      // The same outline with a border as deep as itself.
+      const border = { ...circle, signedDistance: (place: Position) => Math.max(0, circle.signedDistance(place)) };
+      const [inside, within] = [partsWithin(line, circle, 0), partsWithin(line, border, 0)];
+      expect(within).toHaveLength(inside.length);
+      for (const [i, { fromM, toM }] of inside.entries()) {
+        expect(Math.abs((within[i]?.fromM ?? Infinity) - fromM)).toBeLessThan(1.2);
+        expect(Math.abs((within[i]?.toM ?? Infinity) - toM)).toBeLessThan(1.2);
+      }
+    }
+  });
+
   test('a track that starts on a circle and leaves it has touched it', () => {
     const centre = on(-5000, 0);
     const made = shape({ kind: 'circle', centre, radiusM: track(line.from, centre).distanceM });

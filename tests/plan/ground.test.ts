@@ -322,6 +322,26 @@ describe('something solid is passed too low', () => {
   });
 });
 
+test('legs whose places are written with the same digits have each the ground under them', () => {
+  const points = [
+    ['A', '47.1 N 19.2 E'],
+    ['B', '47.2 N 19.5 E'],
+    ['C', '47.11 N 9.2 E'],
+    ['D', '47.21 N 9.5 E'],
+  ].map(([name, at]) => `turnpoint ${name} at ${at}\n  elevation 150 m\n\n`);
+  const one = (name: string, from: string, to: string) =>
+    task(`  start ${from} at 2500 m MSL\n  finish ${to}\n\n`).replace('task Out', `task ${name}`);
+  const workspace = spaceOf();
+  setTile(
+    workspace,
+    NEAR_TILE,
+    tile(() => 100),
+  );
+  const text = `${TERRAIN}\n${points.join('')}${CLUB}\n${one('East', 'A', 'B')}${one('West', 'C', 'D')}`;
+  const { tasks } = understand(workspace, setFile(workspace, PLAN, text));
+  expect(tasks.map((each) => unknownGround(each)?.tiles)).toStrictEqual([undefined, ['N47E009.hgt']]);
+});
+
 describe('the ground is passed too low', () => {
   /** The same, point by point of the profile. */
   function expected(one: TaskEvaluation, elevations: readonly [number, number]) {
@@ -376,6 +396,11 @@ describe('the ground is passed too low', () => {
     const found = compared(() => 1600, lines);
     expect(found.some((xM) => xM > 11_000 && xM < 12_000)).toBe(true);
     expect(found.some((xM) => xM > 12_000 && xM < 20_000)).toBe(false);
+  });
+
+  test('at a start, from the top of a climb at no distance behind it', () => {
+    const lines = '  start Westing at 500 m MSL\n  climb to 2000 m MSL after 0 km\n  finish Easting\n';
+    expect(compared(() => 1000, lines)[0]).toBeGreaterThan(10_000);
   });
 
   test('where it is lower than asked by more than a centimetre', () => {
