@@ -62,6 +62,7 @@ describe('lines that say something else', () => {
     ['field', 'elevation 210', 'elevation 210 m'],
     ['field', 'elevation 210', 'elevation 211'],
     ['field', 'elevation 210 mm', 'elevation 210 mmm'],
+    ['field', 'elevation 210 mm', 'elevation 210 mmMSL'],
     ['field', 'arrive 900 AGL', 'arrive 900 MSL'],
     ['field', 'arrive 900 ft AGL', 'arrive 900 ft MSL'],
     ['field', 'arrive 900 ft AGL', 'arrive 900 ft'],
@@ -186,6 +187,17 @@ function taskOf(text: string): TaskEvaluation {
 const factsIn = (text: string): Fact[] => [...factsOf(taskOf(text)).facts.values()];
 const rowsIn = (text: string) => factsIn(text).map(({ label, value, source }) => [label, value, ...source]);
 const labelled = (text: string, label: string) => factsIn(text).filter((fact) => fact.label === label);
+
+test('two lines are not one, and two points are not one, that says the same without a break', () => {
+  const polar = (lines: string) =>
+    labelled(`aircraft Finch\n${lines}\ntask Home\n  aircraft Finch\n`, 'polar of Finch');
+  const [two] = polar('  polar a\n  polar b\n');
+  const [one] = polar('  polar apolar b\n');
+  expect([two?.source.length, one?.source.length]).toEqual([2, 1]);
+  expect(one?.meaning).not.toBe(two?.meaning);
+  const way = (lines: string) => factsOf(taskOf(`task Home\n${lines}`)).route.key;
+  expect(way('  turn "Millturn Weir"\n')).not.toBe(way('  turn Mill\n  turn Weir\n'));
+});
 
 describe('facts', () => {
   test('of a task, each with its label, its value and its lines', () => {

@@ -91,6 +91,18 @@ describe('compare', () => {
     expect(same.changed).toBe(false);
   });
 
+  test('another aircraft is another, even if its name is that of the first and what the first says', () => {
+    const task = (aircraft: string, polar: string) => {
+      const text = `aircraft ${aircraft}\n${polar}  vs 34 kt\n\n${TASK.replace('use "club.taskplan"\n', '').replace('Finch', aircraft)}`;
+      return understood({ 'a.taskplan': text }).tasks[0] as TaskEvaluation;
+    };
+    const one = task('Finch', '  polar 42 kt sink 1.35 kt\n');
+    const says = factsOf(one).facts.get('aircraft polar')?.meaning ?? '';
+    expect(says).toContain('polar | sink=');
+    const other = task(`"Finch${says}"`, '');
+    expect(compareTasks(one, other).facts).toEqual([{ label: 'aircraft', before: 'Finch', after: `Finch${says}` }]);
+  });
+
   test('one changed fact is the whole reason', () => {
     const wind = change(
       (text) => text,

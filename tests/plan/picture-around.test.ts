@@ -341,6 +341,11 @@ describe('volumes of airspace', () => {
       expect(slice.floor.map(({ xM }) => xM)).toEqual(slice.ceiling.map(({ xM }) => xM));
       return { slice, inner: inner.map(({ xM }) => xM) };
     };
+    // Up to the end of the leg, which is the last point of the ground as well.
+    const { slice: whole, inner: all } = sliced('90 km');
+    expect([whole.floor[0]?.xM, whole.floor.at(-1)?.xM]).toEqual([0, whole.toM]);
+    expect(new Set(whole.floor.map(({ xM }) => xM)).size).toBe(whole.floor.length);
+    expect(whole.floor.length).toBeLessThan(all.length);
     // 4 km: every point of the ground.
     const small = sliced('2 km');
     expect(small.inner.length).toBeGreaterThan(50);
