@@ -341,11 +341,6 @@ describe('volumes of airspace', () => {
       expect(slice.floor.map(({ xM }) => xM)).toEqual(slice.ceiling.map(({ xM }) => xM));
       return { slice, inner: inner.map(({ xM }) => xM) };
     };
-    // Up to the end of the leg, which is the last point of the ground as well.
-    const { slice: whole, inner: all } = sliced('90 km');
-    expect([whole.floor[0]?.xM, whole.floor.at(-1)?.xM]).toEqual([0, whole.toM]);
-    expect(new Set(whole.floor.map(({ xM }) => xM)).size).toBe(whole.floor.length);
-    expect(whole.floor.length).toBeLessThan(all.length);
     // 4 km: every point of the ground.
     const small = sliced('2 km');
     expect(small.inner.length).toBeGreaterThan(50);
@@ -361,13 +356,15 @@ describe('volumes of airspace', () => {
       large.slice.toM,
     ]);
     // Over the whole of a leg each point is told once, its ends as well.
-    const { around, profile } = withGround(
-      `${circle('All', place(2000), '9 km', '0 ft AGL', '300 m AGL')}\nturnpoint Close at ${place(4000)}\n  elevation 100 m\n\n${TASK}  start Westing at 3000 m MSL\n  turn Close\n`,
-      HILLS,
-    );
-    expect(around.volumes[0]?.slices[0]?.floor.map(({ xM }) => xM)).toEqual(
-      profile.map(({ xM }) => expect.closeTo(xM, 6)),
-    );
+    for (const metres of [3000, 4000, 4500]) {
+      const { around, profile } = withGround(
+        `${circle('All', place(2000), '9 km', '0 ft AGL', '300 m AGL')}\nturnpoint Close at ${place(metres)}\n  elevation 100 m\n\n${TASK}  start Westing at 3000 m MSL\n  turn Close\n`,
+        HILLS,
+      );
+      expect(around.volumes[0]?.slices[0]?.floor.map(({ xM }) => xM)).toEqual(
+        profile.map(({ xM }) => expect.closeTo(xM, 6)),
+      );
+    }
     // The ground is higher than the sea: the surface is the ground.
     expect(Math.min(...small.slice.floor.map(({ altitudeM }) => altitudeM ?? 0))).toBeGreaterThan(100);
   });
