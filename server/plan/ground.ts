@@ -16,6 +16,7 @@ import type { Field, Obstacle, Turnpoint } from './meaning.ts';
 import { altitudeAt, isBeyond, isFlown, pathOf, placesOf, reachMayDiffer } from './reach.ts';
 import {
   type Seen,
+  type SeenChange,
   type SeenGroup,
   type Surroundings,
   type SurroundingsChange,
@@ -255,18 +256,45 @@ export function tooLow(leg: LegEvaluation, task: TaskEvaluation): readonly TooLo
   const { self, change } = task.surroundings;
   const [from, to, reserve] = [leg.from?.meaning, leg.to?.meaning, task.reserve?.meaning];
   const known = lowKept.get(leg.result);
-  const alike = known && known.from === from && known.to === to && known.reserve === reserve;
-  if (alike && known.among === self) return known.low;
-  const holds = alike && change?.before === known.among && !isBeside(leg, change, task.surroundings);
+  const isSame = known?.among === self;
+  const follows = known !== undefined && (isSame || change?.before === known.among);
+  // The fields at its ends may be written anew.
+  const now = (meaning: unknown) =>
+    (isSame ? undefined : change?.seen.find(({ before }) => before && before.meaning === meaning)?.after?.meaning) ??
+    meaning;
+  const alike = follows && now(known.from) === from && now(known.to) === to && known.reserve === reserve;
+  if (alike && isSame) return known.low;
+  const others = change?.seen.filter((one) => !standsTheSame(one, known?.low ?? [])) ?? [];
+  const holds = alike && !isBeside(leg, { seen: others }, task.surroundings);
   const low = holds ? known.low : findLow(leg, task);
   lowKept.set(leg.result, { among: self, from, to, reserve, low });
   return low;
 }
 
+/** Whether something is another than before only in what is written of it, and was not told as too close. */
+function standsTheSame({ before, after }: SeenChange, low: readonly TooLow[]): boolean {
+  const [then, now] = [before?.meaning, after?.meaning];
+  return (
+    then !== undefined &&
+    now !== undefined &&
+    then.kind === now.kind &&
+    then.kind !== 'obstacle' &&
+    now.kind !== 'obstacle' &&
+    then.position?.latDeg === now.position?.latDeg &&
+    then.position?.lonDeg === now.position?.lonDeg &&
+    then.elevationM === now.elevationM &&
+    !low.some(({ over }) => over !== 'ground' && over.meaning === then)
+  );
+}
+
 /** Whether something that changed stands, or stood, where it may count for a leg. */
-function isBeside(leg: LegEvaluation, { seen }: SurroundingsChange, { obstacles }: Surroundings): boolean {
+function isBeside(
+  leg: LegEvaluation,
+  { seen }: Pick<SurroundingsChange, 'seen'>,
+  { obstacles }: Surroundings,
+): boolean {
   const way = leg.input?.setting.track;
-  if (!way) return false;
+  if (!way || seen.length === 0) return false;
   const radius = (one: Seen<Obstacle | Field | Turnpoint> | undefined) =>
     one?.meaning.kind === 'obstacle' ? (one.meaning.radiusM ?? 0) : 0;
   const widest = Math.max(
@@ -281,7 +309,11 @@ function isBeside(leg: LegEvaluation, { seen }: SurroundingsChange, { obstacles 
 
 /** Whether what is told of a task may differ from what was told of it among the surroundings before. */
 export function mayDiffer(task: TaskEvaluation, change: SurroundingsChange): boolean {
-  return reachMayDiffer(task) || task.legs.some((leg) => isBeside(leg, change, task.surroundings));
+  const lowMayDiffer = (leg: LegEvaluation) => {
+    const { among, low } = (leg.result && lowKept.get(leg.result)) ?? {};
+    return isBeside(leg, change, task.surroundings) && (among !== change.before || tooLow(leg, task) !== low);
+  };
+  return reachMayDiffer(task) || task.legs.some(lowMayDiffer);
 }
 
 function findLow(leg: LegEvaluation, task: TaskEvaluation): TooLow[] {

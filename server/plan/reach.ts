@@ -451,12 +451,16 @@ export function worstPointOf(leg: LegEvaluation, task: TaskEvaluation): WorstPoi
  * a result was not carried over from there, or a field is missing somewhere.
  */
 export function reachMayDiffer(task: TaskEvaluation): boolean {
-  const { stretches, carried } = keptOf(task);
+  const now = keptOf(task);
+  const { stretches, carried } = now;
+  const { change } = task.surroundings;
+  // Where something else than a field changed, the fields are those before, and so is all that is told of them.
+  const isSame = change !== undefined && keptBefore.get(change.before) === now;
   return task.legs.some((leg) => {
     const setting = reachSetting(leg);
     if (!setting || !isFlown(leg)) return false;
     const key = keyAmong(fieldsOf(task), leg, setting, task);
-    const known = carried.has(key) ? stretches.get(key) : undefined;
+    const known = isSame || carried.has(key) ? stretches.get(key) : undefined;
     return !known || known.value.length > 0;
   });
 }

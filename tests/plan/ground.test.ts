@@ -510,6 +510,49 @@ describe('after an edit', () => {
     ]);
   });
 
+  test('of words alone: what is told stays the same, and of what is told as too low it is told anew', () => {
+    const workspace = spaceOf();
+    const hut = (note: string, elevation = 1200, right = 500, kind = 'turnpoint') =>
+      `${kind} Hut at ${place(15_000, right)}\n  elevation ${elevation} m\n  note "${note}"\n`;
+    const ends = (note: string) => `${ENDS}  note "${note}"\n`;
+    const text = (ofHill: string, ofHut: string, ofEnd = '') =>
+      `${ends(ofEnd)}\n${hill(1900)}  note "${ofHill}"\n\n${ofHut}\n${own(400)}\n${CLUB}\n${task(LINES, 'Own')}`;
+    let before: readonly TooLow[] | undefined;
+    const entriesOf = (found: readonly TooLow[]) =>
+      found.map(({ over }) => (over === 'ground' ? over : over.at.entry.text));
+    const shown: [string, string[]][] = [];
+    const told = (of: string) => {
+      const { task: one } = evaluated(of, undefined, workspace);
+      const { change } = one.surroundings;
+      const differs = change && mayDiffer(one, change);
+      expect(stretchesWithoutField(legOf(one), one)).toStrictEqual([]);
+      const found = lowOf(one);
+      const isKept = found === before;
+      before = found;
+      shown.push([of, entriesOf(found)]);
+      return [differs, isKept, found.length];
+    };
+    expect(told(text('a', hut('a')))).toStrictEqual([undefined, false, 1]);
+    expect(told(text('a', hut('ab')))).toStrictEqual([false, true, 1]);
+    expect(told(text('a', hut('abc')))).toStrictEqual([false, true, 1]);
+    // The hill is told, with the place of its entry.
+    expect(told(text('ab', hut('abc')))).toStrictEqual([true, false, 1]);
+    // Of the end of the leg nothing is told here, and the leg is the same.
+    expect(told(text('ab', hut('abc'), 'x')).slice(1)).toStrictEqual([true, 1]);
+    expect(told(text('ab', hut('abc'), 'xy')).slice(1)).toStrictEqual([true, 1]);
+    // What counts for the height.
+    expect(told(text('ab', hut('abc', 1900), 'xy'))).toStrictEqual([true, false, 2]);
+    expect(told(text('ab', hut('abcd', 1900), 'xy'))).toStrictEqual([true, false, 2]);
+    expect(told(text('ab', hut('abcd', 1200), 'xy'))).toStrictEqual([true, false, 1]);
+    expect(told(text('ab', hut('abcd', 1200, 510), 'xy'))).toStrictEqual([true, false, 1]);
+    expect(told(text('ab', hut('abcd', 1200, 510, 'field'), 'xy'))).toStrictEqual([true, false, 1]);
+    expect(told(text('ab', hut('abcde', 1200, 510, 'field'), 'xy'))).toStrictEqual([false, true, 1]);
+    expect(told(text('ab', mast(1200, place(15_000, 500)), 'xy'))).toStrictEqual([true, false, 1]);
+    expect(told(text('ab', `${mast(1200, place(15_000, 500))}  note "a"\n`, 'xy'))).toStrictEqual([true, false, 1]);
+    // And that is what each comes to by itself.
+    for (const [of, entries] of shown) expect(entries).toStrictEqual(entriesOf(low(of)));
+  });
+
   test('whether anything may differ: where something near the leg changed, and not by something far away', () => {
     const workspace = spaceOf();
     const then = (entries: string) => {
