@@ -79,12 +79,15 @@ export function registerFeatures(needs: HandlerNeeds): void {
     (u, { position }) => hover(u, position) ?? null,
   );
 
-  answer<CompletionParams, unknown>('textDocument/completion', null, (u, { position }) =>
-    completion(workspace, u, position, {
-      snippets: client().textDocument?.completion?.completionItem?.snippetSupport === true,
+  answer<CompletionParams, unknown>('textDocument/completion', null, (u, { position }) => {
+    const { completionItem, completionList } = client().textDocument?.completion ?? {};
+    const told = completionList?.itemDefaults ?? [];
+    return completion(workspace, u, position, {
+      snippets: completionItem?.snippetSupport === true,
+      defaults: told.includes('editRange') && told.includes('data'),
       ...completeAgain(),
-    }),
-  );
+    });
+  });
   connection.onRequest('completionItem/resolve', (item: CompletionItem) => {
     try {
       return resolveCompletion(workspace, item);

@@ -3,8 +3,10 @@ import {
   type CompletionItem,
   CompletionItemKind,
   type CompletionItemLabelDetails,
+  type CompletionList,
   InsertTextFormat,
   InsertTextMode,
+  type Range,
   type TextEdit,
 } from 'vscode-languageserver-types';
 import type { Namespace } from '../../grammar/vocabulary.ts';
@@ -15,6 +17,8 @@ export interface CompletionOptions {
   readonly snippets: boolean;
   /** A command of the client that asks for completion again, run where the line goes on; none without one. */
   readonly again?: string;
+  /** The client fills in what most items of a list have alike. */
+  readonly defaults?: boolean;
 }
 
 /** What resolving an item needs to find again what it stands for. */
@@ -23,7 +27,14 @@ export interface CompletionData {
   readonly uri: string;
   readonly of:
     | { readonly kind: 'form'; readonly entry: string; readonly detail: string | undefined }
-    | { readonly kind: 'name'; readonly namespace: Namespace; readonly name: string; readonly in: string };
+    | {
+        readonly kind: 'name';
+        readonly namespace: Namespace;
+        /** The item's label where it is left out. */
+        readonly name?: string;
+        /** The file that gives the name; the one that is being written where it is left out. */
+        readonly in?: string;
+      };
 }
 
 export interface Draft {
@@ -76,14 +87,14 @@ export function itemsOf(
       label: draft.label,
       kind: draft.kind,
       sortText: String(items.length).padStart(5, '0'),
-      filterText: draft.filter ?? draft.text,
+      ...((draft.filter ?? draft.text) === draft.label ? {} : { filterText: draft.filter ?? draft.text }),
       textEdit: {
         range: rangeOnLine(place, draft.from ?? runStart, runEnd),
         newText: text + space,
       },
       // The layout is the formatter's, whatever the editor indents with.
       ...(text.includes('\n') ? { insertTextMode: InsertTextMode.asIs } : {}),
-      insertTextFormat: draft.isSnippet ? InsertTextFormat.Snippet : InsertTextFormat.PlainText,
+      ...(draft.isSnippet ? { insertTextFormat: InsertTextFormat.Snippet } : {}),
       ...(Object.keys(labelDetails).length > 0 ? { labelDetails } : {}),
       ...(detail ? { detail } : {}),
       ...(draft.edits && draft.edits.length > 0 ? { additionalTextEdits: [...draft.edits] } : {}),
@@ -92,6 +103,37 @@ export function itemsOf(
     });
   }
   return items;
+}
+
+const isAt = (one: Range, other: Range) =>
+  one.start.line === other.start.line &&
+  one.start.character === other.start.character &&
+  one.end.line === other.end.line &&
+  one.end.character === other.end.character;
+
+/** A list of items; for a client that can, what is the same of most is told once: an eighth of what 200 names take. */
+export function listOf(
+  items: CompletionItem[],
+  isIncomplete: boolean,
+  { defaults }: CompletionOptions,
+): CompletionList {
+  const [first] = items;
+  if (!defaults || !first?.textEdit || !('range' in first.textEdit)) return { isIncomplete, items };
+  const editRange = first.textEdit.range;
+  // An item that stands for nothing must not take another's.
+  const data = items.every((item) => item.data !== undefined) ? (first.data as CompletionData) : undefined;
+  const written = JSON.stringify(data);
+  const shorter = items.map(({ textEdit, data: own, ...rest }): CompletionItem => {
+    const isHere = textEdit && 'range' in textEdit && isAt(textEdit.range, editRange);
+    const isSame = data !== undefined && JSON.stringify(own) === written;
+    return {
+      ...rest,
+      ...(!isHere && textEdit ? { textEdit } : {}),
+      ...(isHere && textEdit.newText !== rest.label ? { textEditText: textEdit.newText } : {}),
+      ...(isSame || own === undefined ? {} : { data: own }),
+    };
+  });
+  return { isIncomplete, itemDefaults: { editRange, ...(data ? { data } : {}) }, items: shorter };
 }
 
 /** A keyword or a phrase of keywords. */

@@ -218,7 +218,12 @@ export function nameDrafts(
         detail: path === undefined ? kind : `${kind} (brings in ${harmless(path)})`,
         far: path === undefined ? meaning.kind : harmless(path),
         goesOn,
-        data: { kind: 'name', namespace: slot.refers, name: meaning.name, in: file.uri },
+        data: {
+          kind: 'name',
+          namespace: slot.refers,
+          ...(harmless(meaning.name) === meaning.name ? {} : { name: meaning.name }),
+          ...(file === place.understood.file ? {} : { in: file.uri }),
+        },
         ...(beside === undefined ? {} : { beside }),
         ...(first ? { from } : {}),
         ...(path === undefined ? {} : { edits: [useEdit(place, path)] }),

@@ -16,7 +16,14 @@ import { type Show, show } from '../plan/show.ts';
 import { type Understood, understand } from '../plan/understand.ts';
 import { tableOf, type Workspace } from '../plan/workspace.ts';
 import { type Expected, expectedAfter } from './completion-expected.ts';
-import { type CompletionData, type CompletionOptions, type Draft, itemsOf, keywordDraft } from './completion-item.ts';
+import {
+  type CompletionData,
+  type CompletionOptions,
+  type Draft,
+  itemsOf,
+  keywordDraft,
+  listOf,
+} from './completion-item.ts';
 import { layoutOf } from './completion-layout.ts';
 import { detailDrafts, entryDrafts } from './completion-lines.ts';
 import { nameDrafts } from './completion-names.ts';
@@ -131,10 +138,10 @@ export function completion(
   const run = place.run.toLowerCase();
   const isNumber = /^[-−+]?\d/.test(place.run);
   const fitting = isNumber ? drafts.filter(({ text, filter = text }) => filter.toLowerCase().startsWith(run)) : drafts;
-  return { isIncomplete: isCut || isNumber, items: itemsOf(place, fitting, options) };
+  return listOf(itemsOf(place, fitting, options), isCut || isNumber, options);
 }
 
-function documentationOf(workspace: Workspace, { uri, of }: CompletionData): string | undefined {
+function documentationOf(workspace: Workspace, { uri, of }: CompletionData, label: string): string | undefined {
   if (of.kind === 'form') {
     const entry = ENTRIES.find(({ keyword }) => keyword === of.entry);
     const detail = entry?.details.find(({ id }) => id === of.detail);
@@ -143,8 +150,12 @@ function documentationOf(workspace: Workspace, { uri, of }: CompletionData): str
     return `${detail.says}\n\n\`\`\`taskplan\n${layoutOf(entry, detail).example}\n\`\`\``;
   }
   const file = workspace.files.get(uri);
-  const from = workspace.files.get(of.in);
-  const defined = from && tableOf(from).get(of.namespace)?.get(of.name)?.[0];
+  const from = workspace.files.get(of.in ?? uri);
+  const defined =
+    from &&
+    tableOf(from)
+      .get(of.namespace)
+      ?.get(of.name ?? label)?.[0];
   if (!file || !defined) return undefined;
   const understood = understand(workspace, file);
   return describeEntry(defined, understood, show(understood.units));
@@ -153,6 +164,6 @@ function documentationOf(workspace: Workspace, { uri, of }: CompletionData): str
 /** An item with its documentation: the sentence of the vocabulary, or what the entry of that name is. */
 export function resolveCompletion(workspace: Workspace, item: CompletionItem): CompletionItem {
   const data = item.data as CompletionData | undefined;
-  const value = data?.of && documentationOf(workspace, data);
+  const value = data?.of && documentationOf(workspace, data, item.label);
   return value ? { ...item, documentation: { kind: MarkupKind.Markdown, value } } : item;
 }

@@ -83,6 +83,7 @@ const capabilities = (pulls: boolean) => ({
     completion: {
       contextSupport: true,
       completionItem: { snippetSupport: true, documentationFormat: ['markdown' as const], labelDetailsSupport: true },
+      completionList: { itemDefaults: ['commitCharacters', 'editRange', 'insertTextFormat', 'insertTextMode', 'data'] },
     },
     documentSymbol: { hierarchicalDocumentSymbolSupport: true },
     codeLens: DYNAMIC,

@@ -3,7 +3,13 @@ import { readdirSync, readFileSync } from 'node:fs';
 import path from 'node:path';
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { type CompletionItem, InsertTextFormat, type TextEdit } from 'vscode-languageserver-types';
+import {
+  type CompletionItem,
+  type CompletionList,
+  InsertTextFormat,
+  type Range,
+  type TextEdit,
+} from 'vscode-languageserver-types';
 import { parseFile } from '../../grammar/file.ts';
 import { linesOf, type SyntaxProblem } from '../../grammar/syntax.ts';
 import { ENTRIES } from '../../grammar/vocabulary.ts';
@@ -87,13 +93,20 @@ describe.each(samples)('%s', (name, text) => {
     const lines = whole.split(lineEnds);
     for (let offset = 0; offset <= whole.length; offset += 3) {
       const position = positionOf(whole, offset);
-      const { items } = completion(workspace, understood, position, { snippets: true });
+      const list = completion(workspace, understood, position, { snippets: true });
+      const { items } = list;
+      // Told in the short way, it is the same once a client has filled in what was left out.
+      const short = completion(workspace, understood, position, { snippets: true, defaults: true });
+      expect({ ...short, itemDefaults: undefined, items: short.items.map((item) => filledIn(item, short)) }).toEqual({
+        ...list,
+        items: list.items.map((item) => filledIn(item, list)),
+      });
       const length = (lines[position.line] as string).length;
       const caret = Math.min(position.character, length);
       for (const { label, textEdit, filterText } of items) {
         const { start, end } = (textEdit as TextEdit).range;
         const isInLine = start.line === position.line && end.line === position.line && end.character <= length;
-        if (!isInLine || start.character > caret || end.character < caret || !filterText)
+        if (!isInLine || start.character > caret || end.character < caret || !(filterText ?? label))
           throw new Error(`${label} at ${position.line}:${position.character} replaces another place`);
       }
       if (new Set(items.map(({ sortText }) => sortText)).size < items.length) throw new Error('no order');
@@ -102,6 +115,13 @@ describe.each(samples)('%s', (name, text) => {
     setFile(workspace, `${ROOT}/${name}`, text);
   });
 });
+
+/** An item with what the list says of all, as the protocol has it. */
+function filledIn({ textEditText, ...item }: CompletionItem, { itemDefaults }: CompletionList): CompletionItem {
+  const range = itemDefaults?.editRange as Range | undefined;
+  const textEdit = item.textEdit ?? (range && { range, newText: textEditText ?? item.label });
+  return { ...item, ...(textEdit ? { textEdit } : {}), data: item.data ?? itemDefaults?.data };
+}
 
 test('every detail has an example that reads, in the layout of the formatter', () => {
   for (const entry of ENTRIES) {

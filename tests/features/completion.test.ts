@@ -153,7 +153,8 @@ describe('inside a line', () => {
     expect(line(task(`${START}  turn Withy Br$0`), 'Withy Bridge')).toBe('  turn "Withy Bridge"');
     expect(line(task(`${START}  turn As$0hmor at 60 kt`), 'Ashmoor')).toBe('  turn Ashmoor at 60 kt');
     expect(item(task(`${START}  turn "Wi$0`), 'Withy Bridge').filterText).toBe('"Withy Bridge"');
-    expect(item(task(`${START}  turn Wi$0`), 'Withy Bridge').filterText).toBe('Withy Bridge');
+    // Without one the label counts.
+    expect(item(task(`${START}  turn Wi$0`), 'Withy Bridge').filterText).toBeUndefined();
   });
 
   test('a name that is a keyword, or none that can stand alone, is quoted', () => {
@@ -394,6 +395,30 @@ describe('items', () => {
     expect(doc('$0', 'reserve')).toBe('What a pilot keeps in hand.');
     expect(doc('task A\n  aircraft $0', 'Finch')).toContain('**aircraft Finch**');
     expect(doc('task A\n  aircraft $0', 'Finch')).toContain('*in club.taskplan*');
+  });
+
+  test('what most have alike is told once to a client that fills it in', () => {
+    const { at } = itemsAt('task A\n  aircraft $0');
+    const list = completion(at.workspace, at.understood, at.position, { ...PLAIN, defaults: true });
+    const finch = list.items.find(({ label }) => label === 'Finch') as CompletionItem;
+    expect([finch.textEdit, finch.textEditText, list.itemDefaults?.editRange]).toEqual([
+      undefined,
+      undefined,
+      { start: at.position, end: at.position },
+    ]);
+    const sent = { ...finch, data: finch.data ?? list.itemDefaults?.data } as CompletionItem;
+    const { documentation } = resolveCompletion(at.workspace, JSON.parse(JSON.stringify(sent)));
+    expect(documentation).toMatchObject({ value: expect.stringContaining('**aircraft Finch**') });
+    // Of a list in which something stands for nothing, none has what it stands for from the list.
+    const mixed = itemsAt('task A\n  start Larkfield at $0').at;
+    const values = completion(mixed.workspace, mixed.understood, mixed.position, { ...PLAIN, defaults: true });
+    expect([values.itemDefaults?.data, values.itemDefaults?.editRange !== undefined]).toEqual([undefined, true]);
+    // And an empty one is a list.
+    const none = itemsAt('# $0').at;
+    expect(completion(none.workspace, none.understood, none.position, { ...PLAIN, defaults: true })).toEqual({
+      isIncomplete: false,
+      items: [],
+    });
   });
 
   test('resolving what is gone, or is none of ours, changes nothing', () => {
