@@ -39,6 +39,8 @@ interface Own {
   readonly turnpoints: SeenGroup<Turnpoint>;
   readonly obstacles: SeenGroup<Obstacle>;
   readonly airspaces: readonly Seen<Airspace>[];
+  /** Its `terrain` entries. */
+  readonly written: readonly Seen<Extract<Meaning, { kind: 'terrain' }>>[];
   /** The URIs of folders of elevation tiles. */
   readonly terrain: readonly { readonly folder: string; readonly at: Place }[];
 }
@@ -108,6 +110,7 @@ function groupOf<M extends Field | Turnpoint | Obstacle>(
   seen: readonly Seen<M>[],
   before: SeenGroup<M> | undefined,
 ): SeenGroup<M> {
+  if (before && seen === before.all) return before;
   const all: (Seen<M> & { readonly position: Position })[] = [];
   for (const one of seen) {
     const { position } = one.meaning;
@@ -186,10 +189,12 @@ function ownOf(
   const kept = <T>(made: readonly T[], known: readonly T[] | undefined, alike: (one: T, other: T) => boolean) =>
     known && made.length === known.length && made.every((one, i) => alike(one, known[i] as T)) ? known : made;
   const sameMeaning = (one: Seen<Meaning>, other: Seen<Meaning>) => one.meaning === other.meaning;
+  const written = of('terrain', before?.written);
   const own = {
     uri: file.uri,
     self: {},
     entries,
+    written,
     fields: groupOf(of('field', before?.fields.all, canLand), before?.fields),
     unreadFields: kept(
       of('field', before?.unreadFields, (field) => !canLand(field)),
@@ -200,7 +205,7 @@ function ownOf(
     obstacles: groupOf(of('obstacle', before?.obstacles.all), before?.obstacles),
     airspaces: kept(of('airspace', before?.airspaces), before?.airspaces, sameMeaning),
     terrain: kept(
-      of('terrain', undefined).flatMap(({ meaning, at }) => {
+      written.flatMap(({ meaning, at }) => {
         const resolved = meaning.path && resolvePath(file.uri, meaning.path.value, roots);
         return resolved && 'uri' in resolved ? [{ folder: resolved.uri.replace(/\/+$/, ''), at }] : [];
       }),

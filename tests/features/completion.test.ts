@@ -410,7 +410,7 @@ describe('items', () => {
     const { documentation } = resolveCompletion(at.workspace, JSON.parse(JSON.stringify(sent)));
     expect(documentation).toMatchObject({ value: expect.stringContaining('**aircraft Finch**') });
     // Of a list in which something stands for nothing, none has what it stands for from the list.
-    const mixed = itemsAt('task A\n  start Larkfield at $0').at;
+    const mixed = itemsAt('reserve A\n  arrive 300 $0').at;
     const values = completion(mixed.workspace, mixed.understood, mixed.position, { ...PLAIN, defaults: true });
     expect([values.itemDefaults?.data, values.itemDefaults?.editRange !== undefined]).toEqual([undefined, true]);
     // And an empty one is a list.
