@@ -553,6 +553,23 @@ describe('after an edit', () => {
     for (const [of, entries] of shown) expect(entries).toStrictEqual(entriesOf(low(of)));
   });
 
+  test('what is told may differ where a field in reach changed, whoever asked for the fields in reach before', () => {
+    const workspace = spaceOf();
+    const differs = (elevation: number, top: number) => {
+      const spare = `field Spare at ${place(5000, 3000)}\n  elevation ${elevation} m\n`;
+      const post = mast(top, place(12_000, 300_000), '', 'Post');
+      const { task: one } = evaluated(plan(`${spare}\n${post}`, LINES), undefined, workspace);
+      expect(stretchesWithoutField(legOf(one), one)).toStrictEqual([]);
+      const { change } = one.surroundings;
+      return change && mayDiffer(one, change);
+    };
+    expect(differs(300, 500)).toBeUndefined();
+    expect(differs(301, 500)).toBe(true);
+    // Of something else that is far away the fields are the same.
+    expect(differs(301, 600)).toBe(false);
+    expect(differs(302, 600)).toBe(true);
+  });
+
   test('whether anything may differ: where something near the leg changed, and not by something far away', () => {
     const workspace = spaceOf();
     const then = (entries: string) => {
