@@ -245,7 +245,8 @@ interface KeptLow {
   readonly low: readonly TooLow[];
 }
 
-const lowKept = new WeakMap<LegResult, KeptLow>();
+/** The last, and the one before it: an edit that is taken back brings back its surroundings. */
+const lowKept = new WeakMap<LegResult, readonly KeptLow[]>();
 
 /**
  * Where a leg passes over or beside an obstacle, another field or turnpoint, or over the ground, lower than the reserve
@@ -255,19 +256,18 @@ export function tooLow(leg: LegEvaluation, task: TaskEvaluation): readonly TooLo
   if (!leg.result) return [];
   const { self, change } = task.surroundings;
   const [from, to, reserve] = [leg.from?.meaning, leg.to?.meaning, task.reserve?.meaning];
-  const known = lowKept.get(leg.result);
-  const isSame = known?.among === self;
-  const follows = known !== undefined && (isSame || change?.before === known.among);
+  const all = lowKept.get(leg.result) ?? [];
+  const isOf = (known: KeptLow, of: (meaning: unknown) => unknown) =>
+    of(known.from) === from && of(known.to) === to && known.reserve === reserve;
+  const same = all.find((known) => known.among === self && isOf(known, (meaning) => meaning));
+  if (same) return same.low;
   // The fields at its ends may be written anew.
   const now = (meaning: unknown) =>
-    (isSame ? undefined : change?.seen.find(({ before }) => before && before.meaning === meaning)?.after?.meaning) ??
-    meaning;
-  const alike = follows && now(known.from) === from && now(known.to) === to && known.reserve === reserve;
-  if (alike && isSame) return known.low;
-  const others = change?.seen.filter((one) => !standsTheSame(one, known?.low ?? [])) ?? [];
-  const holds = alike && !isBeside(leg, { seen: others }, task.surroundings);
-  const low = holds ? known.low : findLow(leg, task);
-  lowKept.set(leg.result, { among: self, from, to, reserve, low });
+    change?.seen.find(({ before }) => before && before.meaning === meaning)?.after?.meaning ?? meaning;
+  const before = all.find((known) => known.among === change?.before && isOf(known, now));
+  const others = change?.seen.filter((one) => !standsTheSame(one, before?.low ?? [])) ?? [];
+  const low = before && !isBeside(leg, { seen: others }, task.surroundings) ? before.low : findLow(leg, task);
+  lowKept.set(leg.result, [{ among: self, from, to, reserve, low }, ...all.slice(0, 1)]);
   return low;
 }
 
@@ -310,8 +310,9 @@ function isBeside(
 /** Whether what is told of a task may differ from what was told of it among the surroundings before. */
 export function mayDiffer(task: TaskEvaluation, change: SurroundingsChange): boolean {
   const lowMayDiffer = (leg: LegEvaluation) => {
-    const { among, low } = (leg.result && lowKept.get(leg.result)) ?? {};
-    return isBeside(leg, change, task.surroundings) && (among !== change.before || tooLow(leg, task) !== low);
+    if (!isBeside(leg, change, task.surroundings)) return false;
+    const before = leg.result && lowKept.get(leg.result)?.find(({ among }) => among === change.before);
+    return !before || tooLow(leg, task) !== before.low;
   };
   return reachMayDiffer(task) || task.legs.some(lowMayDiffer);
 }

@@ -535,6 +535,10 @@ describe('after an edit', () => {
     expect(told(text('a', hut('a')))).toStrictEqual([undefined, false, 1]);
     expect(told(text('a', hut('ab')))).toStrictEqual([false, true, 1]);
     expect(told(text('a', hut('abc')))).toStrictEqual([false, true, 1]);
+    // Taken back, and typed anew.
+    expect(told(text('a', hut('ab'))).slice(1)).toStrictEqual([true, 1]);
+    expect(told(text('a', hut('abd')))).toStrictEqual([false, true, 1]);
+    expect(told(text('a', hut('abc')))).toStrictEqual([false, true, 1]);
     // The hill is told, with the place of its entry.
     expect(told(text('ab', hut('abc')))).toStrictEqual([true, false, 1]);
     // Of the end of the leg nothing is told here, and the leg is the same.
