@@ -261,27 +261,35 @@ export function tooLow(leg: LegEvaluation, task: TaskEvaluation): readonly TooLo
     of(known.from) === from && of(known.to) === to && known.reserve === reserve;
   const same = all.find((known) => known.among === self && isOf(known, (meaning) => meaning));
   if (same) return same.low;
-  // The fields at its ends may be written anew.
-  const now = (meaning: unknown) =>
-    change?.seen.find(({ before }) => before && before.meaning === meaning)?.after?.meaning ?? meaning;
-  const before = all.find((known) => known.among === change?.before && isOf(known, now));
-  const others = change?.seen.filter((one) => !standsTheSame(one, before?.low ?? [])) ?? [];
-  const low = before && !isBeside(leg, { seen: others }, task.surroundings) ? before.low : findLow(leg, task);
+  const low = (change && carriedLow(leg, task, change, all, isOf)) ?? findLow(leg, task);
   lowKept.set(leg.result, [{ among: self, from, to, reserve, low }, ...all.slice(0, 1)]);
   return low;
 }
 
+/** What was told among the surroundings before, where nothing that changed since counts for it. */
+function carriedLow(
+  leg: LegEvaluation,
+  task: TaskEvaluation,
+  { before, seen }: SurroundingsChange,
+  all: readonly KeptLow[],
+  isOf: (known: KeptLow, of: (meaning: unknown) => unknown) => boolean,
+): readonly TooLow[] | undefined {
+  // The fields at its ends may be written anew.
+  const now = (meaning: unknown) => seen.find((one) => one.before?.meaning === meaning)?.after?.meaning ?? meaning;
+  const low = all.find((known) => known.among === before && isOf(known, now))?.low;
+  const others = low && seen.filter((one) => !standsTheSame(one, low));
+  return others && !isBeside(leg, { seen: others }, task.surroundings) ? low : undefined;
+}
+
 /** Whether something is another than before only in what is written of it, and was not told as too close. */
 function standsTheSame({ before, after }: SeenChange, low: readonly TooLow[]): boolean {
-  const [then, now] = [before?.meaning, after?.meaning];
+  if (!before || !after) return false;
+  const [then, now] = [before.meaning, after.meaning];
   return (
-    then !== undefined &&
-    now !== undefined &&
-    then.kind === now.kind &&
     then.kind !== 'obstacle' &&
     now.kind !== 'obstacle' &&
-    then.position?.latDeg === now.position?.latDeg &&
-    then.position?.lonDeg === now.position?.lonDeg &&
+    before.position.latDeg === after.position.latDeg &&
+    before.position.lonDeg === after.position.lonDeg &&
     then.elevationM === now.elevationM &&
     !low.some(({ over }) => over !== 'ground' && over.meaning === then)
   );
@@ -294,7 +302,7 @@ function isBeside(
   { obstacles }: Surroundings,
 ): boolean {
   const way = leg.input?.setting.track;
-  if (!way || seen.length === 0) return false;
+  if (!way) return false;
   const radius = (one: Seen<Obstacle | Field | Turnpoint> | undefined) =>
     one?.meaning.kind === 'obstacle' ? (one.meaning.radiusM ?? 0) : 0;
   const widest = Math.max(

@@ -25,14 +25,7 @@ export interface SeenGroup<M extends Meaning> {
 
 /** What one file holds. */
 interface Own {
-  readonly uri: string;
-  readonly self: object;
   readonly entries: readonly EntrySyntax[];
-  /**
-   * What it was made from and what differs, where it took another's place; undefined where that is more than a few
-   * things that have a place.
-   */
-  readonly change: OwnChange | undefined;
   readonly fields: SeenGroup<Field>;
   /** Fields of which the position or the height asked is not known. */
   readonly unreadFields: readonly Seen<Field>[];
@@ -45,16 +38,12 @@ interface Own {
   readonly terrain: readonly { readonly folder: string; readonly at: Place }[];
 }
 
+type Placed = SeenGroup<Field | Turnpoint | Obstacle>['all'][number];
+
 /** Something with a place that took the place of another; undefined where it only came, or only went. */
 export interface SeenChange {
-  readonly before: Seen<Field | Turnpoint | Obstacle> | undefined;
-  readonly after: Seen<Field | Turnpoint | Obstacle> | undefined;
-}
-
-interface OwnChange {
-  /** The `self` of the one before. */
-  readonly before: object;
-  readonly seen: readonly SeenChange[];
+  readonly before: Placed | undefined;
+  readonly after: Placed | undefined;
 }
 
 /** How surroundings came from those before. Those that came back tell how they came the first time. */
@@ -143,6 +132,21 @@ function same<T>(one: readonly T[], other: readonly T[]): boolean {
 
 type Changed = Pick<Change, 'removed' | 'added'>;
 
+/** The same change without the entries around it that were read again and stayed. */
+function without({ removed, added }: Changed): Changed {
+  const [gone, come] = [new Set(removed), new Set(added)];
+  const stay = removed.filter((entry) => come.has(entry));
+  // Those that changed places do not stay.
+  if (
+    !same(
+      stay,
+      added.filter((entry) => gone.has(entry)),
+    )
+  )
+    return { removed, added };
+  return { removed: removed.filter((entry) => !come.has(entry)), added: added.filter((entry) => !gone.has(entry)) };
+}
+
 /** What a file holds; `before` and what changed since make it faster. */
 function ownOf(
   file: SourceFile,
@@ -186,47 +190,38 @@ function ownOf(
     }
     return list;
   };
-  const kept = <T>(made: readonly T[], known: readonly T[] | undefined, alike: (one: T, other: T) => boolean) =>
-    known && made.length === known.length && made.every((one, i) => alike(one, known[i] as T)) ? known : made;
-  const sameMeaning = (one: Seen<Meaning>, other: Seen<Meaning>) => one.meaning === other.meaning;
   const written = of('terrain', before?.written);
-  const own = {
-    uri: file.uri,
-    self: {},
+  return {
     entries,
     written,
     fields: groupOf(of('field', before?.fields.all, canLand), before?.fields),
-    unreadFields: kept(
-      of('field', before?.unreadFields, (field) => !canLand(field)),
-      before?.unreadFields,
-      sameMeaning,
-    ),
+    unreadFields: of('field', before?.unreadFields, (field) => !canLand(field)),
     turnpoints: groupOf(of('turnpoint', before?.turnpoints.all), before?.turnpoints),
     obstacles: groupOf(of('obstacle', before?.obstacles.all), before?.obstacles),
-    airspaces: kept(of('airspace', before?.airspaces), before?.airspaces, sameMeaning),
-    terrain: kept(
-      written.flatMap(({ meaning, at }) => {
-        const resolved = meaning.path && resolvePath(file.uri, meaning.path.value, roots);
-        return resolved && 'uri' in resolved ? [{ folder: resolved.uri.replace(/\/+$/, ''), at }] : [];
-      }),
-      before?.terrain,
-      (one, other) => one.folder === other.folder && one.at.entry === other.at.entry,
-    ),
+    airspaces: of('airspace', before?.airspaces),
+    terrain:
+      before && written === before.written
+        ? before.terrain
+        : written.flatMap(({ meaning, at }) => {
+            const resolved = meaning.path && resolvePath(file.uri, meaning.path.value, roots);
+            return resolved && 'uri' in resolved ? [{ folder: resolved.uri.replace(/\/+$/, ''), at }] : [];
+          }),
   };
-  return { ...own, change: before && changeOf(before, own) };
 }
 
 /** More changes than these are not told one by one. */
 const MOST_CHANGES = 16;
 
-function changeOf(before: Own, own: Omit<Own, 'change'>): OwnChange | undefined {
-  // A field that cannot be counted is told where no other is in reach, and nowhere else.
+/** What differs of two states of a file; undefined where that is more than a few things that have a place. */
+function changeOf(before: Own, own: Own): readonly SeenChange[] | undefined {
+  // Of two files, too, these are never the same. A field that cannot be counted is told where no other is in reach, and
+  // nowhere else.
   if (before.airspaces !== own.airspaces || before.terrain !== own.terrain) return undefined;
   const seen: SeenChange[] = [];
   for (const kind of ['fields', 'turnpoints', 'obstacles'] as const) {
     if (before[kind] === own[kind]) continue;
-    const then: readonly Seen<Field | Turnpoint | Obstacle>[] = before[kind].all;
-    const now: readonly Seen<Field | Turnpoint | Obstacle>[] = own[kind].all;
+    const then: readonly Placed[] = before[kind].all;
+    const now: readonly Placed[] = own[kind].all;
     const same = (one: number, other: number) => then[one]?.meaning === now[other]?.meaning;
     const least = Math.min(then.length, now.length);
     let start = 0;
@@ -241,7 +236,7 @@ function changeOf(before: Own, own: Omit<Own, 'change'>): OwnChange | undefined 
         after: i < now.length - end ? now[i] : undefined,
       });
   }
-  return { before: before.self, seen };
+  return seen;
 }
 
 interface Made {
@@ -283,7 +278,7 @@ function ownKept(known: Kept, workspace: Workspace, file: SourceFile): Own | und
   if (last && last.file === file && last.roots === roots) return last.own;
   const before = last?.roots === roots ? last : undefined;
   const { change } = file.syntax;
-  const since = before && change?.before === before.file.syntax.self ? change : undefined;
+  const since = before && change && change.before === before.file.syntax.self ? without(change) : undefined;
   const now = before?.own;
   const holds = (one: Own | undefined) => one !== undefined && (one.entries === entries || same(one.entries, entries));
   const own = [now, before?.earlier].find(holds) ?? ownOf(file, roots, entries, now, since);
@@ -358,12 +353,11 @@ function changeBetween(
   if (before.owns.length !== owns.length || before.tiles !== tiles) return undefined;
   const seen: SeenChange[] = [];
   for (const [i, own] of owns.entries()) {
-    const then = before.owns[i];
+    const then = before.owns[i] as Own;
     if (own === then) continue;
-    if (own.uri !== then?.uri) return undefined;
-    const change = own.change?.before === then.self ? own.change : changeOf(then, own);
+    const change = changeOf(then, own);
     if (!change) return undefined;
-    seen.push(...change.seen);
+    seen.push(...change);
   }
   return { before: before.made.self, seen };
 }

@@ -446,13 +446,15 @@ describe('after an edit', () => {
     const workspace = spaceOf();
     const plain = (found: readonly TooLow[]) =>
       found.map(({ over, ...rest }) => ({ over: over === 'ground' ? over : over.meaning.name, ...rest }));
-    return texts.map((text) => {
+    const told = texts.map((text) => {
       const { task: one } = evaluated(text, undefined, workspace);
       const found = plain(lowOf(one));
-      expect(found).toStrictEqual(plain(low(text)));
       expect(plain(lowOf(one))).toStrictEqual(found);
-      return found.map(({ over }) => over);
+      return found;
     });
+    // What each comes to by itself is asked behind them all: what is told of a leg is kept with its numbers.
+    for (const [i, text] of texts.entries()) expect(told[i]).toStrictEqual(plain(low(text)));
+    return told.map((found) => found.map(({ over }) => over));
   }
 
   test('of an obstacle: what stands beside the leg is told, and no longer once it went', () => {
@@ -508,6 +510,57 @@ describe('after an edit', () => {
       ['Eastwood', 'Westing'],
       ['Easting', 'Westwood'],
     ]);
+  });
+
+  test('of a point that moves, or is something else at the same place', () => {
+    const peak = (kind: string, at: string, elevation = '  elevation 1900 m\n') =>
+      `${kind} Peak at ${at}\n${elevation}`;
+    const [near, aside] = [place(15_000, 500), place(15_000, 5000)];
+    const [nearLat = '', nearLon = ''] = near.split(' N ');
+    const [asideLat = '', asideLon = ''] = aside.split(' N ');
+    // On the line's left and right: apart in latitude alone, and in longitude alone.
+    const inLatitude = `${asideLat} N ${nearLon}`;
+    const inLongitude = `${nearLat} N ${asideLon}`;
+    const texts = [
+      peak('turnpoint', near),
+      peak('turnpoint', inLatitude),
+      peak('turnpoint', near),
+      peak('turnpoint', inLongitude),
+      peak('field', near),
+      peak('turnpoint', near, ''),
+      mast(3000, near, '', 'Peak'),
+      mast(100, near, '', 'Peak'),
+      mast(3000, near, '', 'Peak'),
+      peak('turnpoint', near, ''),
+      peak('turnpoint', near, '  elevation 100 m\n'),
+    ].map((entry) => plan(`${entry}\n${own(400)}`, LINES, 'Own'));
+    const [far1, far3] = [low(texts[1] ?? ''), low(texts[3] ?? '')];
+    expect([far1, far3]).toStrictEqual([[], []]);
+    const told = ['Peak'];
+    expect(oneAfterAnother(texts)).toStrictEqual([told, [], told, [], told, [], told, [], told, [], []]);
+  });
+
+  test('of one that goes, of which another is left at the same place', () => {
+    const twin = 'field Westwood at 47.1000 N 19.2000 E\n  elevation 200 m\n';
+    const lines = (start: string) => `  start ${start} at 2500 m MSL\n  finish Easting\n`;
+    expect(
+      oneAfterAnother([plan(twin, lines('Westwood')), plan('', lines('Westing')), plan(twin, lines('Westwood'))]),
+    ).toStrictEqual([[], [], []]);
+  });
+
+  test('what was told two edits ago holds no longer, whatever the last one was', () => {
+    const workspace = spaceOf();
+    const at = (top: number, post: number) =>
+      plan(`${mast(top, place(12_000))}\n${mast(post, place(12_000, 300_000), '', 'Post')}`, LINES);
+    const told = (text: string) => names(lowOf(evaluated(text, undefined, workspace).task));
+    expect(told(at(500, 500))).toStrictEqual([]);
+    evaluated(at(3000, 500), undefined, workspace);
+    expect(told(at(3000, 600))).toStrictEqual(['Mast']);
+    // Nor what was asked for in the meantime: what was told before it is another.
+    const { task: one } = evaluated(at(500, 600), undefined, workspace);
+    expect(stretchesWithoutField(legOf(one), one)).toStrictEqual([]);
+    expect(lowOf(one)).toStrictEqual([]);
+    expect(one.surroundings.change && mayDiffer(one, one.surroundings.change)).toBe(true);
   });
 
   test('of words alone: what is told stays the same, and of what is told as too low it is told anew', () => {

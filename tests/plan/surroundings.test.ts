@@ -1,6 +1,7 @@
 /** What a task is flown among: of one text after another in a workspace, the same as of each afresh. */
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
+import { EntryPool } from '../../grammar/file.ts';
 import { decodeTile } from '../../server/flight/index.ts';
 import { NO_SURROUNDINGS, type Surroundings, surroundingsOf, tileIn } from '../../server/plan/surroundings.ts';
 import { createWorkspace, forgetFile, scopeOf, setFile, setTile, type Workspace } from '../../server/plan/workspace.ts';
@@ -292,6 +293,13 @@ describe('after an edit', () => {
     expect(now(text.replace('field A', 'field Alpha').replace(lower, higher))).toBeUndefined();
     expect(now(text.replace('"more"', '"much"'))).toBeUndefined();
     expect(now(text.replace('terrain "more"\n', ''))).toBeUndefined();
+    // What stands beside them is told by itself.
+    expect(now(text.replace('field C', 'field Cedar'))?.seen.length).toBe(1);
+    expect(now(`${text}${field('D', 6)}`)?.seen.length).toBe(1);
+    // Entries that change places are others in order.
+    const swapped = edited(workspace, text.replace(space('Aldmere') + space('Glen'), space('Glen') + space('Aldmere')));
+    expect([swapped.airspaces.map(named), swapped.change]).toStrictEqual([['Glen', 'Aldmere'], undefined]);
+    edited(workspace, text);
     expect(now(text.replace('field A', 'field Alpha'))?.seen.length).toBe(1);
     // The same folder, written in another way, is told at its new place.
     const { terrain } = edited(workspace, text.replace('terrain "tiles"', 'terrain   "tiles/"'));
@@ -342,6 +350,38 @@ describe('after an edit', () => {
     setFile(workspace, CLUB, `${HOME}${field('D', 6)}`);
     expect(edited(workspace, `${USE}${field('Easting')}`).change).toBeUndefined();
     expect(told(among(workspace)).fields).toStrictEqual([['Easting'], ['A', 'B', 'C', 'D']]);
+  });
+
+  test('what an edit took away comes back with it, whatever else was edited between', () => {
+    const workspace = spaceOf({ [PLAN]: `${HOME}${OTHER}` });
+    const then = among(workspace);
+    edited(workspace, `${HOME.replace('field B', 'field Beta')}${OTHER}`);
+    edited(workspace, `${HOME.replace('field B', 'field Beta')}${OTHER.replace('115', '116')}`);
+    expect(edited(workspace, `${HOME}${OTHER.replace('115', '116')}`)).toBe(then);
+    // Once and again.
+    const beta = edited(workspace, `${HOME.replace('field B', 'field Beta')}${OTHER}`);
+    expect(edited(workspace, `${HOME}${OTHER}`)).toBe(then);
+    expect(edited(workspace, `${HOME.replace('field B', 'field Beta')}${OTHER}`)).toBe(beta);
+    // Of folders that are others it does not.
+    workspace.roots = [ROOT, 'file:///elsewhere'];
+    expect(edited(workspace, `${HOME}${OTHER}`)).not.toBe(then);
+  });
+
+  test('what two files have alike is told at its place in each', () => {
+    const [one, two, three] = ['one', 'two', 'three'].map((name) => `${ROOT}/${name}.taskplan`) as [
+      string,
+      string,
+      string,
+    ];
+    // Read with a pool, the second and the third share the entry.
+    const workspace = { ...spaceOf(), pool: new EntryPool() };
+    for (const uri of [one, two, three]) setFile(workspace, uri, field('A', 1));
+    setFile(workspace, PLAN, 'use "two.taskplan"\n\ntask Out\n');
+    const then = among(workspace);
+    const now = edited(workspace, 'use "three.taskplan"\n\ntask Out\n');
+    const [before, after] = [then, now].map(({ fields }) => fields[0]?.all[0]);
+    expect(before?.meaning).toBe(after?.meaning);
+    expect([before?.at.uri, after?.at.uri, now.change]).toStrictEqual([two, three, undefined]);
   });
 
   test('a change of several edits is told as a whole, and none from what no change is told of', () => {
