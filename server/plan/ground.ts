@@ -281,17 +281,19 @@ function carriedLow(
   return others && !isBeside(leg, { seen: others }, task.surroundings) ? low : undefined;
 }
 
+/** The elevation that counts; of an obstacle none that is like another. */
+const elevationOf = ({ meaning }: Seen<Obstacle | Field | Turnpoint>) =>
+  meaning.kind === 'obstacle' ? Number.NaN : meaning.elevationM;
+
 /** Whether something is another than before only in what is written of it, and was not told as too close. */
 function standsTheSame({ before, after }: SeenChange, low: readonly TooLow[]): boolean {
-  if (!before || !after) return false;
-  const [then, now] = [before.meaning, after.meaning];
   return (
-    then.kind !== 'obstacle' &&
-    now.kind !== 'obstacle' &&
+    before !== undefined &&
+    after !== undefined &&
     before.position.latDeg === after.position.latDeg &&
     before.position.lonDeg === after.position.lonDeg &&
-    then.elevationM === now.elevationM &&
-    !low.some(({ over }) => over !== 'ground' && over.meaning === then)
+    elevationOf(before) === elevationOf(after) &&
+    !low.some(({ over }) => over !== 'ground' && over.meaning === before.meaning)
   );
 }
 

@@ -99,6 +99,7 @@ function groupOf<M extends Field | Turnpoint | Obstacle>(
   seen: readonly Seen<M>[],
   before: SeenGroup<M> | undefined,
 ): SeenGroup<M> {
+  // The same things: the same group, so that what rests on it alone is kept as well.
   if (before && seen === before.all) return before;
   const all: (Seen<M> & { readonly position: Position })[] = [];
   for (const one of seen) {
@@ -106,9 +107,6 @@ function groupOf<M extends Field | Turnpoint | Obstacle>(
     if ('position' in one) all.push(one as (typeof all)[number]);
     else if (position) all.push({ ...one, position });
   }
-  // The same things: the same group, so that what rests on it alone is kept as well.
-  if (before && before.all.length === all.length && all.every(({ meaning }, i) => before.all[i]?.meaning === meaning))
-    return before;
   const isAt = ({ position }: (typeof all)[number], other: Position | undefined) =>
     position.latDeg === other?.latDeg && position.lonDeg === other.lonDeg;
   let index: PlaceIndex | undefined;
@@ -276,13 +274,13 @@ function ownKept(known: Kept, workspace: Workspace, file: SourceFile): Own | und
   }
   const last = known.own.get(file.uri);
   if (last && last.file === file && last.roots === roots) return last.own;
-  const before = last?.roots === roots ? last : undefined;
+  const before: Partial<OwnKept> = last?.roots === roots ? last : {};
   const { change } = file.syntax;
-  const since = before && change && change.before === before.file.syntax.self ? without(change) : undefined;
-  const now = before?.own;
+  const since = change && change.before === before.file?.syntax.self ? without(change) : undefined;
+  const { own: now, earlier } = before;
   const holds = (one: Own | undefined) => one !== undefined && (one.entries === entries || same(one.entries, entries));
-  const own = [now, before?.earlier].find(holds) ?? ownOf(file, roots, entries, now, since);
-  known.own.set(file.uri, { file, roots, own, earlier: own === now ? before?.earlier : now });
+  const own = [now, earlier].find(holds) ?? ownOf(file, roots, entries, now, since);
+  known.own.set(file.uri, { file, roots, own, earlier: own === now ? earlier : now });
   return own;
 }
 

@@ -521,23 +521,17 @@ describe('after an edit', () => {
     // On the line's left and right: apart in latitude alone, and in longitude alone.
     const inLatitude = `${asideLat} N ${nearLon}`;
     const inLongitude = `${nearLat} N ${asideLon}`;
-    const texts = [
-      peak('turnpoint', near),
-      peak('turnpoint', inLatitude),
-      peak('turnpoint', near),
-      peak('turnpoint', inLongitude),
-      peak('field', near),
-      peak('turnpoint', near, ''),
-      mast(3000, near, '', 'Peak'),
-      mast(100, near, '', 'Peak'),
-      mast(3000, near, '', 'Peak'),
-      peak('turnpoint', near, ''),
-      peak('turnpoint', near, '  elevation 100 m\n'),
-    ].map((entry) => plan(`${entry}\n${own(400)}`, LINES, 'Own'));
-    const [far1, far3] = [low(texts[1] ?? ''), low(texts[3] ?? '')];
-    expect([far1, far3]).toStrictEqual([[], []]);
-    const told = ['Peak'];
-    expect(oneAfterAnother(texts)).toStrictEqual([told, [], told, [], told, [], told, [], told, [], []]);
+    const both = (one: string, other: string) =>
+      oneAfterAnother([one, other].map((entry) => plan(`${entry}\n${own(400)}`, LINES, 'Own')));
+    const here = peak('turnpoint', near);
+    expect(both(peak('turnpoint', inLatitude), here)).toStrictEqual([[], ['Peak']]);
+    expect(both(peak('turnpoint', inLongitude), here)).toStrictEqual([[], ['Peak']]);
+    expect(both(here, peak('turnpoint', inLatitude))).toStrictEqual([['Peak'], []]);
+    expect(both(mast(100, near, '', 'Peak'), mast(3000, near, '', 'Peak'))).toStrictEqual([[], ['Peak']]);
+    expect(both(peak('turnpoint', near, ''), mast(3000, near, '', 'Peak'))).toStrictEqual([[], ['Peak']]);
+    expect(both(mast(100, near, '', 'Peak'), here)).toStrictEqual([[], ['Peak']]);
+    expect(both(here, peak('field', near))).toStrictEqual([['Peak'], ['Peak']]);
+    expect(both(peak('field', near), peak('turnpoint', near, ''))).toStrictEqual([['Peak'], []]);
   });
 
   test('of one that goes, of which another is left at the same place', () => {
@@ -552,7 +546,11 @@ describe('after an edit', () => {
     const workspace = spaceOf();
     const at = (top: number, post: number) =>
       plan(`${mast(top, place(12_000))}\n${mast(post, place(12_000, 300_000), '', 'Post')}`, LINES);
-    const told = (text: string) => names(lowOf(evaluated(text, undefined, workspace).task));
+    const told = (text: string) => {
+      const { task: one } = evaluated(text, undefined, workspace);
+      expect(stretchesWithoutField(legOf(one), one)).toStrictEqual([]);
+      return names(lowOf(one));
+    };
     expect(told(at(500, 500))).toStrictEqual([]);
     evaluated(at(3000, 500), undefined, workspace);
     expect(told(at(3000, 600))).toStrictEqual(['Mast']);
