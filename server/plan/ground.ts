@@ -88,6 +88,23 @@ export interface UnknownGround {
   readonly voids: boolean;
 }
 
+const unknownUnder = new WeakMap<readonly GroundPoint[], UnknownGround>();
+
+/** What is not known under one leg; kept with its profile, which is long where the leg is. */
+function unknownIn(profile: readonly GroundPoint[], { from, to }: Track, terrain: Terrain): UnknownGround {
+  let known = unknownUnder.get(profile);
+  if (!known) {
+    let lengthM = 0;
+    for (const [i, { xM, ground }] of profile.entries())
+      if (!ground) lengthM += ((profile[i + 1]?.xM ?? xM) - (profile[i - 1]?.xM ?? xM)) / 2;
+    const missing = profile.some(({ ground }) => !ground);
+    const absent = missing ? cornersUnder(from, to).filter((corner) => !tileIn(terrain, corner).tile) : [];
+    known = { lengthM, tiles: absent.map(tileName), voids: missing && absent.length === 0 };
+    unknownUnder.set(profile, known);
+  }
+  return known;
+}
+
 /** What is not known of the ground under the legs of a task; undefined when all is, or no `terrain` is written. */
 export function unknownGround(task: TaskEvaluation): UnknownGround | undefined {
   const { terrain } = task.surroundings;
@@ -99,16 +116,10 @@ export function unknownGround(task: TaskEvaluation): UnknownGround | undefined {
     const profile = groundProfile(leg, task);
     const way = leg.input?.setting.track;
     if (!profile || !way) continue;
-    let missing = false;
-    for (const [i, { xM, ground }] of profile.entries()) {
-      if (ground) continue;
-      missing = true;
-      lengthM += ((profile[i + 1]?.xM ?? xM) - (profile[i - 1]?.xM ?? xM)) / 2;
-    }
-    if (!missing) continue;
-    const absent = cornersUnder(way.from, way.to).filter((corner) => !tileIn(terrain, corner).tile);
-    for (const corner of absent) tiles.add(tileName(corner));
-    if (absent.length === 0) voids = true;
+    const own = unknownIn(profile, way, terrain);
+    lengthM += own.lengthM;
+    for (const tile of own.tiles) tiles.add(tile);
+    voids ||= own.voids;
   }
   return lengthM > 0 ? { lengthM, tiles: [...tiles], voids } : undefined;
 }
