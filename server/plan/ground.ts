@@ -26,7 +26,8 @@ import {
 import { altitudeIn, type LegEvaluation, type TaskEvaluation } from './task.ts';
 import type { Understood } from './understand.ts';
 
-const profiles = new WeakMap<Terrain, Map<string, readonly GroundPoint[]>>();
+/** By the tiles that are known: whoever tries an edit of a plan sees the same ones. */
+const profiles = new WeakMap<Terrain['tiles'], Map<string, readonly GroundPoint[]>>();
 const MOST_PROFILES = 200;
 
 /** The ground under a leg, a post's distance apart; undefined without a `terrain` entry, or for a leg not computed. */
@@ -34,12 +35,12 @@ export function groundProfile(leg: LegEvaluation, task: TaskEvaluation): readonl
   const { terrain } = task.surroundings;
   const way = leg.input?.setting.track;
   if (!terrain || !way) return undefined;
-  let known = profiles.get(terrain);
+  let known = profiles.get(terrain.tiles);
   if (!known) {
     known = new Map();
-    profiles.set(terrain, known);
+    profiles.set(terrain.tiles, known);
   }
-  const key = [way.from.latDeg, way.from.lonDeg, way.to.latDeg, way.to.lonDeg].join(' ');
+  const key = [way.from.latDeg, way.from.lonDeg, way.to.latDeg, way.to.lonDeg, ...terrain.folders].join(' ');
   let profile = known.get(key);
   if (!profile) {
     if (known.size >= MOST_PROFILES) known.clear();
