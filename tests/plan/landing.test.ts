@@ -63,6 +63,13 @@ describe('the wind on a runway', () => {
     expect(planned(`${aloft}\n${high}`).wind?.runways[0]?.headMps).toBeCloseTo(20 * KT, 9);
   });
 
+  test('across the wind rather than with it, where nothing leads into it', () => {
+    // One end alone may be used, and that lies with the wind.
+    const { wind } = planned(`${weather('360° at 10 kt', '')}\n${field('18 900 m', '09/27 800 m')}`);
+    expect(wind?.runways.map(({ end }) => end)).toEqual(['18', '09', '27']);
+    expect(['09', '27']).toContain(bestRunway(wind?.runways ?? [])?.end);
+  });
+
   test('not known without a wind', () => {
     expect(
       planned(`${weather('090° at 10 kt').replace(/ {2}wind.*\n/, '')}\n${field('09/27 800 m')}`).wind,

@@ -115,3 +115,23 @@ test('a file that stands in two workspaces sees what each holds', () => {
   expect(understand(other, file).scope.wanted).toEqual([at('b')]);
   expect(understand(workspace, file).tasks[0]?.legs[0]?.to?.meaning.name).toBe('Ashmoor');
 });
+
+test('an edit that is taken back brings back the task, once and again', () => {
+  const { workspace } = opened();
+  const now = (elevation: number) => {
+    const file = setFile(workspace, at('a'), TEXT.replace('elevation 190 m', `elevation ${elevation} m`));
+    return understand(workspace, file).tasks[0];
+  };
+  const first = now(190);
+  const other = now(191);
+  expect(other?.legs).not.toBe(first?.legs);
+  for (let i = 0; i < 3; i++) {
+    expect(now(190)?.legs).toBe(first?.legs);
+    expect(now(191)?.legs).toBe(other?.legs);
+  }
+  // And what was there before those two is made anew, as it was.
+  const third = now(192);
+  expect(now(191)?.legs).toBe(other?.legs);
+  expect(now(190)?.legs).toStrictEqual(first?.legs);
+  expect(now(192)?.legs).not.toBe(third?.legs);
+});
