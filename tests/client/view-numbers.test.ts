@@ -7,6 +7,7 @@ import { LEG_HEADS } from '../../server/plan/budget-rows.ts';
 import { type Picture, pictureOf, reachAtPlace } from '../../server/plan/picture.ts';
 import { understand } from '../../server/plan/understand.ts';
 import { marked, sampleWorkspace } from '../features/marked.ts';
+import { between } from '../flight/arbitraries.ts';
 
 const { workspace } = sampleWorkspace();
 const flights = [...workspace.files.values()].flatMap((file) => {
@@ -20,7 +21,7 @@ const wholeOf = (text: string): number => Number(text.replace('−', '-').replac
 
 /** Places of all samples: a leg, and how far along it. */
 const anyPlace = fc
-  .tuple(fc.nat({ max: flights.length - 1 }), fc.nat(20), fc.double({ min: 0, max: 1, noNaN: true }))
+  .tuple(fc.nat({ max: flights.length - 1 }), fc.nat(20), between(0, 1))
   .map(([index, number, share]) => {
     const { task, picture } = flights[index] as (typeof flights)[number];
     const leg = picture.legs[number % Math.max(1, picture.legs.length)];

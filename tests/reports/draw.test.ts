@@ -12,6 +12,7 @@ import { planScales, planView, projectionAbout } from '../../server/reports/draw
 import { sideScales, sideView } from '../../server/reports/draw/side-view.ts';
 import { px } from '../../server/reports/draw/svg.ts';
 import { EXAMPLE_CLUB } from '../../server/rules/club.ts';
+import { between } from '../flight/arbitraries.ts';
 import { tileBytes } from '../flight/tiles.ts';
 import { sampleWorkspace } from './samples.ts';
 
@@ -186,10 +187,10 @@ describe('the plan view', () => {
   test('distances and directions from its middle are true', () => {
     fc.assert(
       fc.property(
-        fc.double({ min: -80, max: 80, noNaN: true }),
-        fc.double({ min: -180, max: 180, noNaN: true }),
-        fc.double({ min: 0, max: 360, noNaN: true }),
-        fc.double({ min: 100, max: 300_000, noNaN: true }),
+        between(-80, 80),
+        between(-180, 180),
+        between(0, 360),
+        between(100, 300_000),
         (latDeg, lonDeg, azimuth, distance) => {
           const to = Geodesic.WGS84.Direct(latDeg, lonDeg, azimuth, distance);
           const flat = projectionAbout({ latDeg, lonDeg })({ latDeg: to.lat2 ?? 0, lonDeg: to.lon2 ?? 0 });
