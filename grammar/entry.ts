@@ -141,7 +141,7 @@ function read(
     if (startsEntry && !head) ({ head, form } = parseHead(text, line));
     else own.push(parseDetail(text, line, form, startsEntry));
   }
-  if (before && form !== before.form) return undefined;
+  if (before && (!head || form !== before.form)) return undefined;
   const [lines, notes] = [before?.details ?? [], before?.comments ?? []];
   const details = [
     ...lines.filter(({ span }) => isStart(span)).map((line) => movedLine(line, text, 0)),
