@@ -12,7 +12,7 @@ import {
   unknownGround,
   wantedTiles,
 } from '../../server/plan/ground.ts';
-import { altitudeAt, pathOf, stretchesWithoutField } from '../../server/plan/reach.ts';
+import { altitudeAt, pathOf, reachMayDiffer, stretchesWithoutField } from '../../server/plan/reach.ts';
 import type { TaskEvaluation } from '../../server/plan/task.ts';
 import { understand } from '../../server/plan/understand.ts';
 import { createWorkspace, setFile, setTile, type Workspace } from '../../server/plan/workspace.ts';
@@ -610,19 +610,22 @@ describe('after an edit', () => {
 
   test('what is told may differ where a field in reach changed, whoever asked for the fields in reach before', () => {
     const workspace = spaceOf();
+    const points = `turnpoint West at ${place(0)}\n  elevation 200 m\n\nturnpoint East at ${place(LENGTH_M)}\n  elevation 150 m\n`;
+    const lines = '  start West at 4000 m MSL\n  turn East\n  finish Spare\n';
     const differs = (elevation: number, top: number) => {
-      const spare = `field Spare at ${place(5000, 3000)}\n  elevation ${elevation} m\n`;
+      // The one place to land all the way.
+      const spare = `field Spare at ${place(14_000, 3000)}\n  elevation ${elevation} m\n`;
       const post = mast(top, place(12_000, 300_000), '', 'Post');
-      const { task: one } = evaluated(plan(`${spare}\n${post}`, LINES), undefined, workspace);
-      expect(stretchesWithoutField(legOf(one), one)).toStrictEqual([]);
+      const { task: one } = evaluated(`${points}\n${spare}\n${post}\n${CLUB}\n${task(lines)}`, undefined, workspace);
+      for (const number of [1, 2]) expect(stretchesWithoutField(legOf(one, number), one)).toStrictEqual([]);
       const { change } = one.surroundings;
-      return change && mayDiffer(one, change);
+      return change && [reachMayDiffer(one), mayDiffer(one, change)];
     };
     expect(differs(300, 500)).toBeUndefined();
-    expect(differs(301, 500)).toBe(true);
+    expect(differs(301, 500)).toStrictEqual([true, true]);
     // Of something else that is far away the fields are the same.
-    expect(differs(301, 600)).toBe(false);
-    expect(differs(302, 600)).toBe(true);
+    expect(differs(301, 600)).toStrictEqual([false, false]);
+    expect(differs(302, 600)).toStrictEqual([true, true]);
   });
 
   test('whether anything may differ: where something near the leg changed, and not by something far away', () => {
