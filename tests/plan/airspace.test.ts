@@ -8,7 +8,7 @@ import type { LegEvaluation, TaskEvaluation } from '../../server/plan/task.ts';
 import { understand } from '../../server/plan/understand.ts';
 import { createWorkspace, setFile, setTile, type Workspace } from '../../server/plan/workspace.ts';
 import { tileBytes } from '../flight/tiles.ts';
-import { CLUB, ENDS, LENGTH_M, legOf, PLAN, place, WAY, WEST, WGS84 } from './westing.ts';
+import { CLUB, ENDS, LENGTH_M, legOf, PLAN, place, SAME_DIGITS, WAY, WEST, WGS84 } from './westing.ts';
 
 // Source of every place and distance below: geographiclib-geodesic, WGS84.
 
@@ -150,16 +150,10 @@ describe('a leg through a volume', () => {
 });
 
 test('legs whose places are written with the same digits are two', () => {
-  const points = [
-    ['A', '47.1 N 19.2 E'],
-    ['B', '47.2 N 19.5 E'],
-    ['C', '47.11 N 9.2 E'],
-    ['D', '47.21 N 9.5 E'],
-  ].map(([name, at]) => `turnpoint ${name} at ${at}\n  elevation 150 m\n\n`);
   const task = (name: string, from: string, to: string) =>
     `task ${name}\n  aircraft Finch with pilot 82 kg\n  weather Calm\n  reserve Training\n  start ${from} at 2500 m MSL\n  finish ${to}\n\n`;
   const workspace = createWorkspace(['file:///plans']);
-  const text = `${points.join('')}${volume({ at: '47.15 N 19.35 E' })}${CLUB}\n${task('East', 'A', 'B')}${task('West', 'C', 'D')}`;
+  const text = `${SAME_DIGITS}${volume({ at: '47.15 N 19.35 E' })}${CLUB}\n${task('East', 'A', 'B')}${task('West', 'C', 'D')}`;
   const { tasks } = understand(workspace, setFile(workspace, PLAN, text));
   expect(tasks.map((one) => named(airspacesOf(one).met))).toStrictEqual([['enters Aldmere'], []]);
 });

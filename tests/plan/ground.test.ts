@@ -17,7 +17,7 @@ import type { TaskEvaluation } from '../../server/plan/task.ts';
 import { understand } from '../../server/plan/understand.ts';
 import { createWorkspace, setFile, setTile, type Workspace } from '../../server/plan/workspace.ts';
 import { tileBytes } from '../flight/tiles.ts';
-import { CLUB, ENDS, LENGTH_M, legOf, PLAN, place, WGS84 } from './westing.ts';
+import { CLUB, ENDS, LENGTH_M, legOf, PLAN, place, SAME_DIGITS, WGS84 } from './westing.ts';
 
 // Source of every place and distance below: geographiclib-geodesic, WGS84.
 /** `clear 500 ft` and `altimeter 150 ft` of the reserve. */
@@ -323,12 +323,6 @@ describe('something solid is passed too low', () => {
 });
 
 test('legs whose places are written with the same digits have each the ground under them', () => {
-  const points = [
-    ['A', '47.1 N 19.2 E'],
-    ['B', '47.2 N 19.5 E'],
-    ['C', '47.11 N 9.2 E'],
-    ['D', '47.21 N 9.5 E'],
-  ].map(([name, at]) => `turnpoint ${name} at ${at}\n  elevation 150 m\n\n`);
   const one = (name: string, from: string, to: string) =>
     task(`  start ${from} at 2500 m MSL\n  finish ${to}\n\n`).replace('task Out', `task ${name}`);
   const workspace = spaceOf();
@@ -337,7 +331,7 @@ test('legs whose places are written with the same digits have each the ground un
     NEAR_TILE,
     tile(() => 100),
   );
-  const text = `${TERRAIN}\n${points.join('')}${CLUB}\n${one('East', 'A', 'B')}${one('West', 'C', 'D')}`;
+  const text = `${TERRAIN}\n${SAME_DIGITS}${CLUB}\n${one('East', 'A', 'B')}${one('West', 'C', 'D')}`;
   const { tasks } = understand(workspace, setFile(workspace, PLAN, text));
   expect(tasks.map((each) => unknownGround(each)?.tiles)).toStrictEqual([undefined, ['N47E009.hgt']]);
 });

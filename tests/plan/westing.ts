@@ -19,6 +19,16 @@ field Easting at 47.2500 N 19.5000 E
   elevation 150 m
 `;
 
+/** Points of which the way from A to B and that from C to D are written with the same digits, one after the other. */
+export const SAME_DIGITS = [
+  ['A', '47.1 N 19.2 E'],
+  ['B', '47.2 N 19.5 E'],
+  ['C', '47.11 N 9.2 E'],
+  ['D', '47.21 N 9.5 E'],
+]
+  .map(([name, at]) => `turnpoint ${name} at ${at}\n  elevation 150 m\n\n`)
+  .join('');
+
 /** A place so far along that leg, and so far to its right (negative: to its left), as a plan writes it. */
 export function place(alongM: number, rightM = 0): string {
   const on = WGS84.Direct(WEST.latDeg, WEST.lonDeg, WAY.azi1 ?? 0, alongM);
