@@ -104,7 +104,7 @@ function unchanged(
 
 /** Tokens of a part of a text that begins at `from`, with their places in the whole. */
 function tokenizePart(text: string, from: number, to: number): Lexed {
-  const lexed = tokenize(from === 0 && to === text.length ? text : text.slice(from, to));
+  const lexed = tokenize(text.slice(from, to));
   if (from > 0) for (const tok of [...lexed.tokens, ...lexed.comments]) tok.startOffset += from;
   return lexed;
 }

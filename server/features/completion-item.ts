@@ -111,7 +111,7 @@ const isAt = (one: Range, other: Range) =>
   one.end.line === other.end.line &&
   one.end.character === other.end.character;
 
-/** A list of items; for a client that can, what is the same of most is told once: an eighth of what 200 names take. */
+/** A list of items; to a client that fills it in, what is the same of most is told once. */
 export function listOf(
   items: CompletionItem[],
   isIncomplete: boolean,
