@@ -3,17 +3,11 @@
  * the lines splits the file, and an entry whose text did not change keeps its tree.
  */
 import { entryToRead, parseEntry } from './entry.ts';
+import { NO_ENTRIES, type PlacedEntries, type PlacedEntry } from './placed.ts';
 import type { EntrySyntax, Span } from './syntax.ts';
 import { DETAIL_ONLY } from './vocabulary.ts';
 
-/** An entry where it stands in its file. */
-export interface PlacedEntry {
-  readonly syntax: EntrySyntax;
-  /** Offset of the entry's text in the file. */
-  readonly offset: number;
-  /** Line, from 0, on which the entry's text starts. */
-  readonly line: number;
-}
+export type { PlacedEntry } from './placed.ts';
 
 /** How a file came from the one before: in one place, entries took the place of others. Some may be the same objects. */
 export interface Change {
@@ -29,13 +23,46 @@ export interface FileSyntax {
   /** Put together when it is first asked for, of a file that came from {@link editFile}. */
   readonly text: string;
   /** In the order of the text; together they are the whole text. The first may be text before any entry. */
+  readonly trees: readonly EntrySyntax[];
+  /** The same with their places: made when they are first asked for, an object each. */
   readonly entries: readonly PlacedEntry[];
+  /** The same, to ask for some. */
+  readonly placed: PlacedEntries;
   /** Stands for this file where what is known of it is kept, without keeping its text. */
-  readonly self?: object;
+  readonly self: object;
   /** Undefined for a file that was parsed afresh. */
-  readonly change?: Change | undefined;
+  readonly change: Change | undefined;
   /** Entries that edits took out, the last first: one that comes back, such as by an undo, is the same object again. */
-  readonly recent?: readonly Recent[] | undefined;
+  readonly recent: readonly Recent[];
+}
+
+class File implements FileSyntax {
+  readonly placed: PlacedEntries;
+  readonly self = {};
+  readonly change: Change | undefined;
+  readonly recent: readonly Recent[];
+  private all: string | undefined;
+
+  constructor(placed: PlacedEntries, change: Change | undefined, recent: readonly Recent[], text?: string) {
+    this.placed = placed;
+    this.change = change;
+    this.recent = recent;
+    this.all = text;
+  }
+
+  /** A long text costs more than all else of an edit. */
+  get text(): string {
+    this.all ??= this.trees.map(({ text }) => text).join('');
+    return this.all;
+  }
+
+  get trees(): readonly EntrySyntax[] {
+    return this.placed.trees;
+  }
+
+  get entries(): readonly PlacedEntry[] {
+    return this.placed.all();
+  }
 }
 
 interface Recent {
@@ -134,18 +161,6 @@ function alikeAtEnd(one: string, other: string, most: number): number {
   return behind;
 }
 
-/** The last entry that starts at or before an offset; 0 for none. */
-function entryAtOffset(entries: readonly PlacedEntry[], offset: number): number {
-  let low = 0;
-  let high = entries.length - 1;
-  while (low < high) {
-    const middle = (low + high + 1) >> 1;
-    if ((entries[middle] as PlacedEntry).offset <= offset) low = middle;
-    else high = middle - 1;
-  }
-  return low;
-}
-
 /** So many texts are remembered, and so many entries kept, before it starts anew. */
 const MOST_POOLED = 5000;
 
@@ -174,29 +189,30 @@ export class EntryPool {
 
 /**
  * The entries of a text. Entries of `before` whose text stands unchanged are kept as the same objects (the n-th of
- * several alike for the n-th), so that whatever is known of them can be kept by identity. Where `before` was parsed here,
- * only what stands around a difference is looked at. Entries of a `pool` are used where they read the same, and it takes
- * in what is new: several files may then hold the same object, and one file never twice. Never throws.
+ * several alike for the n-th), so that whatever is known of them can be kept by identity. Where `before` is a file, only
+ * what stands around a difference is looked at; it may be entries alone. Entries of a `pool` are used where they read the
+ * same, and it takes in what is new: several files may then hold the same object, and one file never twice. Never throws.
  */
-export function parseFile(text: string, before?: FileSyntax, pool?: EntryPool): FileSyntax {
-  const old = before?.entries ?? [];
-  let part: Part = { old, first: 0, behind: old.length, text };
-  if (before?.self) {
-    const start = alikeAtStart(before.text, text);
-    const end = alikeAtEnd(before.text, text, Math.min(before.text.length, text.length) - start);
-    const { first, behind } = entriesAround(old, start, before.text.length - end);
-    const from = first > 0 ? (old[first] as PlacedEntry).offset : 0;
-    const moved = text.length - before.text.length;
-    const to = (old[behind]?.offset ?? before.text.length) + moved;
-    part = { old, first, behind, text: first === 0 && behind === old.length ? text : text.slice(from, to) };
+export function parseFile(text: string, before?: FileSyntax | readonly EntrySyntax[], pool?: EntryPool): FileSyntax {
+  if (!before || !('self' in before)) {
+    const old = before ?? [];
+    return reparsed({ old, first: 0, behind: old.length, text }, undefined, pool, parseEntry, text);
   }
-  return { text, ...reparsed(part, before, pool) };
+  const { placed, trees: old } = before;
+  const start = alikeAtStart(before.text, text);
+  const end = alikeAtEnd(before.text, text, Math.min(before.text.length, text.length) - start);
+  const { first, behind } = entriesAround(placed, start, before.text.length - end);
+  const isAll = first === 0 && behind === old.length;
+  const moved = text.length - before.text.length;
+  const to = moved + (behind < old.length ? placed.offsetOf(behind) : before.text.length);
+  const part = isAll ? text : text.slice(first > 0 ? placed.offsetOf(first) : 0, to);
+  return reparsed({ old, first, behind, text: part }, before, pool, parseEntry, text);
 }
 
 /** How many characters a file has. */
-function lengthOf({ entries }: FileSyntax): number {
-  const last = entries.at(-1);
-  return last ? last.offset + last.syntax.text.length : 0;
+function lengthOf({ placed }: FileSyntax): number {
+  const last = placed.trees.length - 1;
+  return last < 0 ? 0 : placed.offsetOf(last) + (placed.trees[last] as EntrySyntax).text.length;
 }
 
 /** The offset of a position in a file; the nearest that there is, and never between the two characters of a line end. */
@@ -217,45 +233,32 @@ const isLineEnd = (c: number): boolean => c === 10 || c === 13;
  * read it, at the cost of the entries that it touches. Never throws.
  */
 export function editFile(before: FileSyntax, start: number, end: number, inserted: string): FileSyntax {
-  const { entries: old } = before;
-  const { first, behind } = entriesAround(old, start, end);
-  const from = old[first]?.offset ?? 0;
+  const { placed, trees: old } = before;
+  const { first, behind } = entriesAround(placed, start, end);
+  const from = first < old.length ? placed.offsetOf(first) : 0;
   let whole = '';
-  for (let i = first; i < behind; i++) whole += (old[i] as PlacedEntry).syntax.text;
+  for (let i = first; i < behind; i++) whole += (old[i] as EntrySyntax).text;
   const text = whole.slice(0, start - from) + inserted + whole.slice(end - from);
-  return withText(reparsed({ old, first, behind, text }, before, undefined, entryToRead));
-}
-
-/** A file whose text is put together when it is first asked for: a long one costs more than all else of an edit. */
-function withText(made: Omit<FileSyntax, 'text'>): FileSyntax {
-  let all: string | undefined;
-  return {
-    ...made,
-    get text() {
-      all ??= made.entries.map(({ syntax }) => syntax.text).join('');
-      return all;
-    },
-  };
+  return reparsed({ old, first, behind, text }, before, undefined, entryToRead);
 }
 
 /** The same file, as one that came from `before` in one step; several steps may lie between. */
 export function changedSince(before: FileSyntax, file: FileSyntax): FileSyntax {
-  if (!before.self || file.change?.before === before.self) return file;
-  const old = before.entries;
-  const { entries } = file;
-  const least = Math.min(old.length, entries.length);
+  if (file.change?.before === before.self) return file;
+  const old = before.trees;
+  const { trees } = file;
+  const least = Math.min(old.length, trees.length);
   let index = 0;
-  while (index < least && old[index]?.syntax === entries[index]?.syntax) index++;
+  while (index < least && old[index] === trees[index]) index++;
   let behind = 0;
-  while (behind < least - index && old.at(-1 - behind)?.syntax === entries.at(-1 - behind)?.syntax) behind++;
-  const part = (all: readonly PlacedEntry[]) => all.slice(index, all.length - behind).map(({ syntax }) => syntax);
-  const change = { before: before.self, index, removed: part(old), added: part(entries) };
-  return withText({ entries, self: {}, change, recent: file.recent });
+  while (behind < least - index && old[old.length - 1 - behind] === trees[trees.length - 1 - behind]) behind++;
+  const part = (all: readonly EntrySyntax[]) => all.slice(index, all.length - behind);
+  return new File(file.placed, { before: before.self, index, removed: part(old), added: part(trees) }, file.recent);
 }
 
 /** A part of a file that is read anew: the entries that stood there, and its text now. */
 interface Part {
-  readonly old: readonly PlacedEntry[];
+  readonly old: readonly EntrySyntax[];
   /** The first of them, and the first behind them. */
   readonly first: number;
   readonly behind: number;
@@ -267,27 +270,28 @@ interface Part {
  * again: a line end may join or part lines there.
  */
 function entriesAround(
-  old: readonly PlacedEntry[],
+  placed: PlacedEntries,
   start: number,
   end: number,
 ): { readonly first: number; readonly behind: number } {
   return {
-    first: Math.max(0, entryAtOffset(old, start) - 1),
-    behind: Math.min(old.length, entryAtOffset(old, end) + 2),
+    first: Math.max(0, placed.byOffset(start) - 1),
+    behind: Math.min(placed.trees.length, placed.byOffset(end) + 2),
   };
 }
 
 function reparsed(
   { old, first, behind, text }: Part,
   before: FileSyntax | undefined,
-  pool?: EntryPool,
-  read = parseEntry,
-): Pick<FileSyntax, 'entries' | 'change' | 'recent'> & { readonly self: object } {
+  pool: EntryPool | undefined,
+  read: typeof parseEntry,
+  all?: string,
+): FileSyntax {
   const known = new Map<string, { readonly alike: EntrySyntax[]; next: number }>();
   const removed: EntrySyntax[] = [];
   const left = new Map<EntrySyntax, string>();
   for (let i = first; i < behind; i++) {
-    const { syntax } = old[i] as PlacedEntry;
+    const syntax = old[i] as EntrySyntax;
     removed.push(syntax);
     // Only the first may be none. Its tree is not asked for, since it may have yet to be read.
     const key = (i > 0 || isEntryText(syntax.text) ? 'e' : 'p') + syntax.text;
@@ -296,11 +300,11 @@ function reparsed(
     if (kept) kept.alike.push(syntax);
     else known.set(key, { alike: [syntax], next: 0 });
   }
-  const begin = first > 0 ? old[first] : undefined;
-  const offset = begin?.offset ?? 0;
-  const { pieces, line: endLine } = split(text, offset, begin?.line ?? 0);
-  const rest = old[behind];
-  const isPart = rest !== undefined || first > 0;
+  const was = before?.placed ?? NO_ENTRIES;
+  const offset = first > 0 ? was.offsetOf(first) : 0;
+  const { pieces, line: endLine } = split(text, offset, first > 0 ? was.lineOf(first) : 0);
+  const isRest = behind < old.length;
+  const isPart = isRest || first > 0;
   const pooled = new Set<EntrySyntax>();
   const recent = [...(before?.recent ?? [])];
   const isAlike = pieces.length === behind - first;
@@ -319,29 +323,22 @@ function reparsed(
       pooled.add(shared);
       return shared;
     }
-    const made = read(isPart || pool ? ownCopy(own) : own, isEntry, isAlike ? old[first + i]?.syntax : undefined);
+    const made = read(isPart || pool ? ownCopy(own) : own, isEntry, isAlike ? old[first + i] : undefined);
     if (pool && !shared) {
       pool.put(key, made);
       pooled.add(made);
     }
     return made;
   });
-  const entries = old.slice(0, first);
-  for (const [i, { offset: at, line }] of pieces.entries())
-    entries.push({ syntax: added[i] as EntrySyntax, offset: at, line });
-  const moved = rest ? offset + text.length - rest.offset : 0;
-  const down = rest ? endLine - rest.line : 0;
-  for (let i = behind; i < old.length; i++) {
-    const placed = old[i] as PlacedEntry;
-    entries.push(
-      moved === 0 && down === 0
-        ? placed
-        : { syntax: placed.syntax, offset: placed.offset + moved, line: placed.line + down },
-    );
-  }
+  const others = pieces.map(({ offset: at, line }, i) => ({ syntax: added[i] as EntrySyntax, offset: at, line }));
+  const shift = {
+    moved: isRest ? offset + text.length - was.offsetOf(behind) : 0,
+    down: isRest ? endLine - was.lineOf(behind) : 0,
+  };
+  const placed = was.spliced(first, before ? behind : first, others, shift);
   for (const [entry, key] of left) if (key.length <= LONGEST_RECENT) recent.unshift({ key, entry });
   const change = before?.self && { before: before.self, index: first, removed, added };
-  return { entries, self: {}, change, recent: recent.slice(0, MOST_RECENT) };
+  return new File(placed, change, recent.slice(0, MOST_RECENT), all);
 }
 
 /** The same text as one of its own: a slice would keep the whole text that it was cut from. */
@@ -352,20 +349,20 @@ function ownCopy(text: string): string {
 const lastIndex = new WeakMap<EntrySyntax, number>();
 
 /** Where an entry stands in a file, by its place in the list; -1 when it is not there. */
-export function indexOfEntry({ entries }: FileSyntax, entry: EntrySyntax): number {
+export function indexOfEntry({ trees }: FileSyntax, entry: EntrySyntax): number {
   // Edits move an entry by little: it is looked for around where it stood last.
   const guess = lastIndex.get(entry);
   if (guess !== undefined) {
-    if (entries[guess]?.syntax === entry) return guess;
+    if (trees[guess] === entry) return guess;
     for (let off = 1; off <= 4; off++) {
       for (const index of [guess - off, guess + off]) {
-        if (entries[index]?.syntax !== entry) continue;
+        if (trees[index] !== entry) continue;
         lastIndex.set(entry, index);
         return index;
       }
     }
   }
-  const found = entries.findIndex(({ syntax }) => syntax === entry);
+  const found = trees.indexOf(entry);
   if (found >= 0) lastIndex.set(entry, found);
   return found;
 }
@@ -412,13 +409,6 @@ function lineEndAt(text: string, start: number, next: number | undefined): numbe
 }
 
 /** The entry that a line of the file lies in. */
-export function entryAtLine(file: FileSyntax, line: number): PlacedEntry | undefined {
-  let low = 0;
-  let high = file.entries.length - 1;
-  while (low < high) {
-    const middle = (low + high + 1) >> 1;
-    if ((file.entries[middle] as PlacedEntry).line <= line) low = middle;
-    else high = middle - 1;
-  }
-  return file.entries[low];
+export function entryAtLine({ placed }: FileSyntax, line: number): PlacedEntry | undefined {
+  return placed.at(placed.byLine(line));
 }

@@ -12,13 +12,9 @@ export type Pick = (file: FileSyntax) => readonly EntrySyntax[];
 export function picking(takes: (entry: EntrySyntax) => boolean): Pick {
   const kept = new WeakMap<object, readonly EntrySyntax[]>();
   const made = (file: FileSyntax): readonly EntrySyntax[] => {
-    const { entries, change } = file;
+    const { trees, change } = file;
     const before = change && kept.get(change.before);
-    if (!before) {
-      const all: EntrySyntax[] = [];
-      for (const { syntax } of entries) if (takes(syntax)) all.push(syntax);
-      return all;
-    }
+    if (!before) return trees.filter(takes);
     const gone = change.removed.filter(takes);
     const come = change.added.filter(takes);
     if (gone.length === come.length && gone.every((entry, i) => entry === come[i])) return before;
@@ -39,10 +35,10 @@ export function picking(takes: (entry: EntrySyntax) => boolean): Pick {
   };
   return (file) => {
     const { self } = file;
-    const known = self && kept.get(self);
+    const known = kept.get(self);
     if (known) return known;
     const all = made(file);
-    if (self) kept.set(self, all);
+    kept.set(self, all);
     return all;
   };
 }

@@ -5,20 +5,9 @@ import type { NameNode } from '../../grammar/syntax.ts';
 import { type Namespace, slotsOf } from '../../grammar/vocabulary.ts';
 import type { Understood } from '../plan/understand.ts';
 import { type Defined, linksOf, lookUp, type Workspace } from '../plan/workspace.ts';
-import { extentsOf } from './folding.ts';
+import { entryRange, nameRange } from './defined-ranges.ts';
 import { type Located, locate, touches } from './locate.ts';
 import { definitionsOf, nameAt } from './names.ts';
-
-/** The range of an entry with the comment above it. */
-export function entryRange({ file, placed }: Defined): Range {
-  return extentsOf(file.syntax).get(placed) ?? rangeAt(placed, placed.syntax.span);
-}
-
-/** The range of what an entry is called; of its first line where it has no name. */
-export function nameRange({ placed }: Defined): Range {
-  const { name, head, span } = placed.syntax;
-  return rangeAt(placed, name?.span ?? head?.span ?? span);
-}
 
 /** A link from a range of the file that is looked at to an entry. */
 export function linkTo(defined: Defined, originSelectionRange: Range): LocationLink {

@@ -3,7 +3,7 @@ import { type DocumentHighlight, DocumentHighlightKind } from 'vscode-languagese
 import { type LinePosition, rangeAt } from '../../grammar/file.ts';
 import type { Understood } from '../plan/understand.ts';
 import { lookUp } from '../plan/workspace.ts';
-import { nameRange } from './definition.ts';
+import { nameRange } from './defined-ranges.ts';
 import { definitionsOf, isSame, nameAt, usesInFile } from './names.ts';
 
 /**

@@ -10,7 +10,7 @@ import type { LegEvaluation, TaskEvaluation } from '../plan/task.ts';
 import { harmless } from '../plan/text.ts';
 import type { Understood } from '../plan/understand.ts';
 import type { Defined } from '../plan/workspace.ts';
-import { entryRange, nameRange } from './definition.ts';
+import { entryRange, nameRange } from './defined-ranges.ts';
 
 /** The sign that an editor shows before each kind of entry. */
 export const SYMBOL_KINDS: Readonly<Record<EntryKeyword, SymbolKind>> = {

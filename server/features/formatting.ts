@@ -153,9 +153,13 @@ function entryEdits({ syntax, line }: PlacedEntry, from: number, to: number): Te
 /** The edits that lay out the lines that a range touches. A range that ends before a line's first character does not touch it. */
 export function formatRange(understood: Understood, { start, end }: Range): TextEdit[] {
   const last = end.line > start.line && end.character === 0 ? end.line - 1 : end.line;
-  return understood.file.syntax.entries.flatMap((placed) =>
-    placed.line > last ? [] : entryEdits(placed, start.line - placed.line, last - placed.line),
-  );
+  const { placed: all } = understood.file.syntax;
+  const edits: TextEdit[] = [];
+  for (let i = all.byLine(start.line); i <= all.byLine(last); i++) {
+    const placed = all.at(i);
+    if (placed) edits.push(...entryEdits(placed, start.line - placed.line, last - placed.line));
+  }
+  return edits;
 }
 
 /** Whether every detail that the entry must have is there. */
@@ -188,7 +192,7 @@ function onLineEnd(understood: Understood, line: number): TextEdit[] {
   const edits = entryEdits(placed, row, row);
   // A line that holds something is not ours to move, nor is the next entry's first line.
   const below = own[row + 1];
-  const isBeyond = row + 1 === own.length - 1 && below?.text === '' && placed !== understood.file.syntax.entries.at(-1);
+  const isBeyond = row + 1 === own.length - 1 && below?.text === '' && syntax !== understood.file.syntax.trees.at(-1);
   if (below?.text.trim() !== '' || isBeyond) return edits;
   const leaves = above.text.trim() === '' && isComplete(syntax);
   const indent = leaves ? '' : indentBelow(placed, row, above.text);

@@ -6,7 +6,7 @@ import { namespaceOf } from '../plan/meaning.ts';
 import { show } from '../plan/show.ts';
 import type { TaskEvaluation } from '../plan/task.ts';
 import type { Understood } from '../plan/understand.ts';
-import { lookUp } from '../plan/workspace.ts';
+import { definedIn, lookUp } from '../plan/workspace.ts';
 import { describeEntry } from './hover-entries.ts';
 import { climbSection, legSection, startSection } from './hover-legs.ts';
 import { soarSection } from './hover-soar.ts';
@@ -42,8 +42,8 @@ function nameSection(
     const found = lookUp(understood.scope, slot.refers, node.text)[0];
     return found && describeEntry(found, understood, with_);
   }
-  const own = understood.entries.find(({ placed: one }) => one === placed);
-  return own && namespaceOf(own.meaning) ? describeEntry(own, understood, with_) : undefined;
+  const own = definedIn(understood.file, placed.syntax);
+  return namespaceOf(own.meaning) ? describeEntry(own, understood, with_) : undefined;
 }
 
 /** The hover at a position; undefined where there is nothing to say. */

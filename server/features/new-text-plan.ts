@@ -49,9 +49,7 @@ function freeName(workspace: Workspace, uri: string, namespace: Namespace, wante
   const taken = new Set(
     file
       ? scopeOf(workspace, file).files.flatMap(({ syntax }) =>
-          syntax.entries.flatMap(({ syntax: { form, name } }) =>
-            form?.namespace === namespace && name ? [name.text] : [],
-          ),
+          syntax.trees.flatMap(({ form, name }) => (form?.namespace === namespace && name ? [name.text] : [])),
         )
       : [],
   );

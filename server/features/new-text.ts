@@ -2,6 +2,7 @@
  * What is asked for a new plan or a new club: the names that a workspace has to choose from, and what is wrong with an
  * answer. The texts themselves are made in new-text-plan.ts and new-text-club.ts.
  */
+import type { EntrySyntax } from '../../grammar/syntax.ts';
 import type { Namespace } from '../../grammar/vocabulary.ts';
 import { bestGlideRatio, type Position, track } from '../flight/index.ts';
 import type { Meaning } from '../plan/meaning.ts';
@@ -48,19 +49,19 @@ export interface Choices {
   readonly folder: string | undefined;
 }
 
-const isTask = ({ syntax }: SourceFile['syntax']['entries'][number]): boolean => syntax.form?.keyword === 'task';
+const isTask = ({ form }: EntrySyntax): boolean => form?.keyword === 'task';
 
 /** Whether a file holds a task. */
 export function holdsTask(file: SourceFile): boolean {
-  return file.syntax.entries.some(isTask);
+  return file.syntax.trees.some(isTask);
 }
 
 /** How often each name is where a task starts. */
 function startsIn(workspace: Workspace): ReadonlyMap<string, number> {
   const starts = new Map<string, number>();
   for (const file of workspace.files.values()) {
-    for (const { syntax } of file.syntax.entries) {
-      if (syntax.form?.keyword !== 'task') continue;
+    for (const syntax of file.syntax.trees) {
+      if (!isTask(syntax)) continue;
       for (const { form, slots } of syntax.details) {
         const point = slots['point'];
         if (form?.id === 'start' && point?.kind === 'name') starts.set(point.text, (starts.get(point.text) ?? 0) + 1);

@@ -3,7 +3,7 @@ import type { Location } from 'vscode-languageserver-types';
 import { type LinePosition, rangeAt } from '../../grammar/file.ts';
 import type { Understood } from '../plan/understand.ts';
 import type { SourceFile, Workspace } from '../plan/workspace.ts';
-import { nameRange } from './definition.ts';
+import { nameRange } from './defined-ranges.ts';
 import { definitionsOf, nameAt, type PlacedUse, usesInFile, usesOf } from './names.ts';
 
 const locations = (file: SourceFile, uses: readonly PlacedUse[]): Location[] =>

@@ -421,7 +421,7 @@ function usersOf(workspace: Workspace, namespace: Namespace, meaning: Meaning): 
 }
 
 function usersIn(file: SourceFile, workspace: Workspace, namespace: Namespace, meaning: Meaning): User[] {
-  const users = file.syntax.entries.flatMap(({ syntax }): User[] => {
+  const users = file.syntax.trees.flatMap((syntax): User[] => {
     const keyword = syntax.form?.keyword;
     if (keyword !== 'task' && keyword !== 'limits') return [];
     if (!nameUsesIn(syntax).some((use) => use.namespace === namespace && use.node.text === meaning.name)) return [];

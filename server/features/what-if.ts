@@ -154,8 +154,11 @@ function trialOf(workspace: Workspace): Workspace {
  * what is kept with it stays.
  */
 function parsedBeside(text: string, before: FileSyntax, last: FileSyntax | undefined, but: EntrySyntax): FileSyntax {
-  const known = [...before.entries, ...(last && last !== before ? last.entries : [])];
-  return parseFile(text, { text: '', entries: known.filter(({ syntax }) => syntax !== but) });
+  const known = [...before.trees, ...(last && last !== before ? last.trees : [])];
+  return parseFile(
+    text,
+    known.filter((entry) => entry !== but),
+  );
 }
 
 /**

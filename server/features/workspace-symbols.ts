@@ -3,7 +3,7 @@ import type { WorkspaceSymbol } from 'vscode-languageserver-types';
 import type { EntryKeyword } from '../../grammar/vocabulary.ts';
 import { harmless } from '../plan/text.ts';
 import { type Defined, fileName, type SourceFile, tableOf, type Workspace } from '../plan/workspace.ts';
-import { nameRange } from './definition.ts';
+import { nameRange } from './defined-ranges.ts';
 import { SYMBOL_KINDS } from './document-symbols.ts';
 
 /** How many are offered: more than anyone reads, and few enough to send while one types. */

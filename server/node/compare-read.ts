@@ -120,8 +120,7 @@ export function isUnchanged(one: ReadPlan, other: ReadPlan): boolean {
     const file = workspace.files.get(uri);
     if (!file) return undefined;
     const { files } = scopeOf(workspace, file);
-    if (files.some(({ syntax }) => syntax.entries.some((entry) => entry.syntax.form?.keyword === 'terrain')))
-      return undefined;
+    if (files.some(({ syntax }) => syntax.trees.some(({ form }) => form?.keyword === 'terrain'))) return undefined;
     return files.map(({ syntax }) => syntax.text);
   };
   const before = texts(one);

@@ -13,7 +13,7 @@ export interface FileRange {
 /** Where an entry stands in its file now; undefined when it is no longer there. */
 export function placedEntry(workspace: Workspace, place: Place): PlacedEntry | undefined {
   const file = workspace.files.get(place.uri);
-  return file?.syntax.entries[indexOfEntry(file.syntax, place.entry)];
+  return file?.syntax.placed.at(indexOfEntry(file.syntax, place.entry));
 }
 
 /** The range of a place; undefined when the entry is no longer in its file. */

@@ -65,7 +65,7 @@ const EMPTY = parseFile('');
 export function setFile(workspace: Workspace, uri: string, text: string): SourceFile {
   const before = workspace.files.get(uri);
   if (before?.syntax.text === text && !before.notText) return before;
-  if (before && !before.notText) return putChanged(workspace, uri, parseFile(text, before.syntax));
+  if (before && !before.notText) return putChanged(workspace, uri, parseFile(text, before.syntax), text);
   const notText = text.includes('\0');
   return put(workspace, { uri, syntax: notText ? EMPTY : parseFile(text, undefined, workspace.pool), notText });
 }
@@ -81,7 +81,7 @@ export function editFile(workspace: Workspace, file: SourceFile, { range, text }
   const one = offsetAt(file.syntax, range.start);
   const other = offsetAt(file.syntax, range.end);
   const syntax = editSyntax(file.syntax, Math.min(one, other), Math.max(one, other), text);
-  return putChanged(workspace, file.uri, syntax);
+  return putChanged(workspace, file.uri, syntax, text);
 }
 
 const settledIn = new WeakMap<Workspace, Map<string, FileSyntax>>();
@@ -99,11 +99,11 @@ export function settle(workspace: Workspace, files: readonly SourceFile[]): void
   for (const { uri, syntax } of files) settled.set(uri, syntax);
 }
 
-/** A text that was one is looked through where it changed. */
-function putChanged(workspace: Workspace, uri: string, changed: FileSyntax): SourceFile {
+/** Puts in what a file that is text became; `come` holds what came. */
+function putChanged(workspace: Workspace, uri: string, changed: FileSyntax, come: string): SourceFile {
   const settled = settledIn.get(workspace)?.get(uri);
   const syntax = settled ? changedSince(settled, changed) : changed;
-  const notText = (syntax.change?.added ?? []).some((entry) => entry.text.includes('\0'));
+  const notText = come.includes('\0');
   return put(workspace, { uri, syntax: notText ? EMPTY : syntax, notText });
 }
 
@@ -143,7 +143,7 @@ class Definition implements Defined {
 
   get placed(): PlacedEntry {
     const { syntax } = this.file;
-    return syntax.entries[indexOfEntry(syntax, this.meaning.entry)] as PlacedEntry;
+    return syntax.placed.at(indexOfEntry(syntax, this.meaning.entry)) as PlacedEntry;
   }
 }
 
@@ -353,7 +353,7 @@ function nameOf({
 
 function namesOf(file: SourceFile): Names {
   const table = new Map<Namespace, Map<string, EntrySyntax[]>>();
-  for (const { syntax } of file.syntax.entries) {
+  for (const syntax of file.syntax.trees) {
     const named = nameOf(syntax);
     if (!named) continue;
     const names = table.get(named.namespace) ?? new Map<string, EntrySyntax[]>();
@@ -375,7 +375,7 @@ function tableFor(file: SourceFile): Table {
     const { self, change } = file.syntax;
     known = new Table(file, change && namesBefore.get(change.before));
     tables.set(file, known);
-    if (self) namesBefore.set(self, known.known);
+    namesBefore.set(self, known.known);
   }
   return known;
 }

@@ -171,11 +171,11 @@ function ofEntries(
   const before = fits(change?.before);
   const of = new Map(before);
   for (const entry of (before && change?.removed) ?? []) of.delete(entry);
-  for (const entry of (before && change?.added) ?? syntax.entries.map((placed) => placed.syntax)) {
+  for (const entry of (before && change?.added) ?? syntax.trees) {
     const found = ofEntry(entry);
     if (found.length > 0) of.set(entry, found);
   }
-  if (self) keptFiles.set(self, { uri, with: with_, of });
+  keptFiles.set(self, { uri, with: with_, of });
   return of;
 }
 
@@ -247,7 +247,8 @@ export function check(
   const offset = ({ at: { entry, span } }: Finding): number => {
     let start = placed.get(entry);
     if (start === undefined) {
-      start = syntax.entries[indexOfEntry(syntax, entry)]?.offset ?? 0;
+      const index = indexOfEntry(syntax, entry);
+      start = index < 0 ? 0 : syntax.placed.offsetOf(index);
       placed.set(entry, start);
     }
     return start + span.start;

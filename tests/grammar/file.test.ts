@@ -231,8 +231,7 @@ test('an entry that an edit changed is read as afresh, whichever of its lines ar
     '\ufeff',
   );
   const edit = fc.record({ at: fc.nat({ max: 999 }), length: fc.nat({ max: 12 }), put: piece, undo: fc.boolean() });
-  const asText = (entry: EntrySyntax) =>
-    plain({ text: entry.text, entries: [{ syntax: { ...entry }, offset: 0, line: 0 }] });
+  const asText = (entry: EntrySyntax) => plain({ entries: [{ syntax: { ...entry }, offset: 0, line: 0 }] });
   const tokensOf = (entry: EntrySyntax) => linesOf(entry).map(({ tokens }) => tokens.map(({ image }) => image));
   let taken = 0;
   fc.assert(

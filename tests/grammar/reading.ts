@@ -8,7 +8,7 @@ export const lines = (file: FileSyntax): LineSyntax[] => file.entries.flatMap(({
 export const problemsIn = (text: string): SyntaxProblem[] => lines(parseFile(text)).flatMap((line) => line.problems);
 
 /** Everything in a tree, with forms and token types by name, as text. */
-export function plain(file: FileSyntax): string {
+export function plain(file: Pick<FileSyntax, 'entries'>): string {
   return JSON.stringify(file.entries, (key, value) => {
     if (key === 'tokenType') return (value as Token['tokenType']).name;
     if (key === 'tokenTypeIdx') return undefined;

@@ -55,8 +55,8 @@ function someName(namespace: 'aircraft' | 'reserve', { understood }: FixContext)
 /** A field that the file knows. */
 function someField({ understood }: FixContext): string | undefined {
   for (const file of understood.scope.files) {
-    const field = file.syntax.entries.find(({ syntax }) => syntax.form?.keyword === 'field' && syntax.name);
-    const name = field?.syntax.name?.text;
+    const field = file.syntax.trees.find(({ form, name }) => form?.keyword === 'field' && name);
+    const name = field?.name?.text;
     if (name) return nameText(name);
   }
   return undefined;

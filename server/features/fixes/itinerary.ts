@@ -53,8 +53,8 @@ export const finishAtField: Fixer = (finding, context: FixContext) => {
   const node = at?.leg.line.slots['point'];
   if (!at || !from || !node) return [];
   const fields = context.understood.scope.files
-    .flatMap((file) => file.syntax.entries)
-    .flatMap(({ syntax }) => {
+    .flatMap((file) => file.syntax.trees)
+    .flatMap((syntax) => {
       const meaning = meaningOf(syntax);
       if (meaning.kind !== 'field' || !meaning.position || meaning.name === '') return [];
       return [{ name: meaning.name, distanceM: track(from, meaning.position).distanceM }];

@@ -17,7 +17,7 @@ export const FILL_IN = '# fill in';
 /** Where a new place is put until its coordinates are filled in: where the file's other places are. */
 function somewhere({ understood }: FixContext): string {
   for (const file of understood.scope.files) {
-    for (const { syntax } of file.syntax.entries) {
+    for (const syntax of file.syntax.trees) {
       const node = syntax.head?.slots['position'];
       if (node?.kind === 'coordinates') return syntax.text.slice(node.span.start, node.span.end);
     }

@@ -13,7 +13,7 @@ const LONGITUDE = ['E', 'W'];
 function byUse(letters: readonly string[], { understood }: FixContext): { letters: string[]; used: Set<string> } {
   const count = new Map(letters.map((letter) => [letter, 0]));
   for (const file of understood.scope.files) {
-    for (const { syntax } of file.syntax.entries) {
+    for (const syntax of file.syntax.trees) {
       const node = syntax.head?.slots['position'];
       if (node?.kind !== 'coordinates') continue;
       for (const angle of [node.first, node.second]) {

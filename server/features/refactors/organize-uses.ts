@@ -37,7 +37,7 @@ export function organized(findings: readonly Finding[], context: FixContext): Ed
   const { workspace, understood } = context;
   const { uri, syntax: file } = understood.file;
   const { text } = file;
-  const uses = file.entries.filter(({ syntax }) => syntax.form?.keyword === 'use').map(({ syntax }) => syntax);
+  const uses = file.trees.filter(({ form }) => form?.keyword === 'use');
   if (uses.length === 0 || uses.some(({ head }) => isBroken(head))) return [];
   // Of two files that define one name the first counts.
   if (findings.some(({ code }) => code === 'defined-twice')) return [];
