@@ -122,10 +122,11 @@ export function listOf(
   const editRange = first.textEdit.range;
   // An item that stands for nothing must not take another's.
   const data = items.every((item) => item.data !== undefined) ? (first.data as CompletionData) : undefined;
-  const written = JSON.stringify(data);
+  const written = JSON.stringify(data?.of);
   const shorter = items.map(({ textEdit, data: own, ...rest }): CompletionItem => {
     const isHere = textEdit && 'range' in textEdit && isAt(textEdit.range, editRange);
-    const isSame = data !== undefined && JSON.stringify(own) === written;
+    const of = (own as CompletionData | undefined)?.of;
+    const isSame = data !== undefined && (of === data.of || JSON.stringify(of) === written);
     return {
       ...rest,
       ...(!isHere && textEdit ? { textEdit } : {}),

@@ -4,6 +4,7 @@ import { writtenName } from '../../grammar/names.ts';
 import type { EntrySyntax } from '../../grammar/syntax.ts';
 import type { Namespace, Slot } from '../../grammar/vocabulary.ts';
 import { bestGlideRatio, type Position, track } from '../flight/index.ts';
+import { keptFor, LastFew } from '../plan/last-few.ts';
 import { type Meaning, meaningOf, type Point } from '../plan/meaning.ts';
 import { SPHERE, sphereM } from '../plan/reach.ts';
 import { number, type Show } from '../plan/show.ts';
@@ -129,6 +130,45 @@ function rankOf(detail: string, meaning: Meaning, { last, start }: Around): numb
   return detail === 'turn' && meaning.entry === last?.entry ? 1 : 0;
 }
 
+/** What is told of a name, seen from a point of an itinerary. */
+interface Told {
+  readonly text: string;
+  readonly label: string;
+  readonly detail: string;
+  readonly beside: string | undefined;
+  readonly way: Away | undefined;
+}
+
+interface ToldFrom {
+  readonly from: Point | undefined;
+  readonly with: Show;
+  readonly of: WeakMap<Meaning, Told>;
+}
+
+/** A list is asked for again and again from one point, while a name is typed or one line after the other is written. */
+const toldFrom = new LastFew<ToldFrom>(16);
+
+function tellingFrom(from: Point | undefined, with_: Show): (defined: Defined) => Told {
+  const { of } =
+    toldFrom.find((one) => one.from === from && one.with === with_) ??
+    toldFrom.put({ from, with: with_, of: new WeakMap() });
+  return (defined) => keptFor(of, defined.meaning, () => tell(defined, from, with_));
+}
+
+function tell(defined: Defined, from: Point | undefined, with_: Show): Told {
+  const { name, kind } = defined.meaning;
+  const way = away(from?.position, defined);
+  const about = summary(defined, with_).filter(Boolean);
+  const leg = way && `${with_.distance(way.distanceM)} ${with_.course(way.courseDeg)}`;
+  return {
+    text: writtenName(name),
+    label: harmless(name),
+    detail: [kind, ...(leg ? [`${leg} from ${harmless(from?.name ?? '')}`] : []), ...about].join(', '),
+    beside: leg ?? about[0],
+    way,
+  };
+}
+
 /** Whether every letter that is typed is in the name, in order: as clients compare. */
 function fits(typed: string, name: string): boolean {
   let at = 0;
@@ -187,43 +227,40 @@ export function nameDrafts(
     };
     return all.map(({ file, entries }) => ({ file, entries: entries.filter(isFitting) }));
   };
+  const telling = tellingFrom(points.last, with_);
   const sorted = (all: Named[]) =>
     nearest(all, form.id, points)
       .map((defined) => ({
         defined,
-        way: away(points.last?.position, defined),
+        told: telling(defined),
         rank: rankOf(form.id, defined.meaning, points),
       }))
-      .sort((a, b) => a.rank - b.rank || (a.way?.distanceM ?? 0) - (b.way?.distanceM ?? 0));
+      .sort((a, b) => a.rank - b.rank || (a.told.way?.distanceM ?? 0) - (b.told.way?.distanceM ?? 0));
   const [here, there] = [fitting(inScope), fitting(elsewhere)];
   const all = [...sorted(here), ...sorted(there)];
+  const plain = { kind: 'name', namespace: slot.refers } as const;
   const isHere = new Set(inScope.map(({ file }) => file));
-  const drafts = all.slice(0, MOST).flatMap(({ defined, way }): Draft[] => {
-    const { meaning, file } = defined;
+  const drafts = all.slice(0, MOST).flatMap(({ defined: { meaning, file }, told }): Draft[] => {
     const path = isHere.has(file) ? undefined : usePath(place, file.uri);
     if (!isHere.has(file) && path === undefined) return [];
-    const text = writtenName(meaning.name);
-    const about = summary(defined, with_).filter(Boolean);
-    const leg = way && `${with_.distance(way.distanceM)} ${with_.course(way.courseDeg)}`;
-    const beside = leg ?? about[0];
-    const kind = [meaning.kind, ...(leg ? [`${leg} from ${harmless(points.last?.name ?? '')}`] : []), ...about].join(
-      ', ',
-    );
+    const { text, label, detail, beside } = told;
     return [
       {
-        label: harmless(meaning.name),
+        label,
         text,
         filter: inQuotes ? `"${meaning.name}"` : meaning.name,
         kind: KINDS[meaning.kind] ?? CompletionItemKind.Value,
-        detail: path === undefined ? kind : `${kind} (brings in ${harmless(path)})`,
+        detail: path === undefined ? detail : `${detail} (brings in ${harmless(path)})`,
         far: path === undefined ? meaning.kind : harmless(path),
         goesOn,
-        data: {
-          kind: 'name',
-          namespace: slot.refers,
-          ...(harmless(meaning.name) === meaning.name ? {} : { name: meaning.name }),
-          ...(file === place.understood.file ? {} : { in: file.uri }),
-        },
+        data:
+          label === meaning.name && file === place.understood.file
+            ? plain
+            : {
+                ...plain,
+                ...(label === meaning.name ? {} : { name: meaning.name }),
+                ...(file === place.understood.file ? {} : { in: file.uri }),
+              },
         ...(beside === undefined ? {} : { beside }),
         ...(first ? { from } : {}),
         ...(path === undefined ? {} : { edits: [useEdit(place, path)] }),

@@ -12,6 +12,7 @@ import {
   type Track,
   tileName,
 } from '../flight/index.ts';
+import { keptFor, LastFew } from './last-few.ts';
 import type { Field, Obstacle, Turnpoint } from './meaning.ts';
 import { altitudeAt, isBeyond, isFlown, pathOf, placesOf, reachMayDiffer } from './reach.ts';
 import {
@@ -257,8 +258,11 @@ interface KeptLow {
   readonly low: readonly TooLow[];
 }
 
-/** The last, and the one before it: an edit that is taken back brings back its surroundings. */
-const lowKept = new WeakMap<LegResult, readonly KeptLow[]>();
+const lowKept = new WeakMap<LegResult, LastFew<KeptLow>>();
+
+/** Whether what was found rests on these. */
+const restsOn = (known: KeptLow, among: object, from: unknown, to: unknown, reserve: unknown): boolean =>
+  known.among === among && known.from === from && known.to === to && known.reserve === reserve;
 
 /**
  * Where a leg passes over or beside an obstacle, another field or turnpoint, or over the ground, lower than the reserve
@@ -268,13 +272,11 @@ export function tooLow(leg: LegEvaluation, task: TaskEvaluation): readonly TooLo
   if (!leg.result) return [];
   const { self, change } = task.surroundings;
   const [from, to, reserve] = [leg.from?.meaning, leg.to?.meaning, task.reserve?.meaning];
-  const all = lowKept.get(leg.result) ?? [];
-  const isOf = (known: KeptLow, of: (meaning: unknown) => unknown) =>
-    of(known.from) === from && of(known.to) === to && known.reserve === reserve;
-  const same = all.find((known) => known.among === self && isOf(known, (meaning) => meaning));
+  const few = keptFor(lowKept, leg.result, () => new LastFew<KeptLow>());
+  const same = few.find((known) => restsOn(known, self, from, to, reserve));
   if (same) return same.low;
-  const low = (change && carriedLow(leg, task, change, all, isOf)) ?? findLow(leg, task);
-  lowKept.set(leg.result, [{ among: self, from, to, reserve, low }, ...all.slice(0, 1)]);
+  const low = (change && carriedLow(leg, task, change, few)) ?? findLow(leg, task);
+  few.put({ among: self, from, to, reserve, low });
   return low;
 }
 
@@ -283,12 +285,12 @@ function carriedLow(
   leg: LegEvaluation,
   task: TaskEvaluation,
   { before, seen }: SurroundingsChange,
-  all: readonly KeptLow[],
-  isOf: (known: KeptLow, of: (meaning: unknown) => unknown) => boolean,
+  few: LastFew<KeptLow>,
 ): readonly TooLow[] | undefined {
   // The fields at its ends may be written anew.
-  const now = (meaning: unknown) => seen.find((one) => one.before?.meaning === meaning)?.after?.meaning ?? meaning;
-  const low = all.find((known) => known.among === before && isOf(known, now))?.low;
+  const then = (meaning: unknown) => seen.find((one) => one.after?.meaning === meaning)?.before?.meaning ?? meaning;
+  const [from, to, reserve] = [then(leg.from?.meaning), then(leg.to?.meaning), task.reserve?.meaning];
+  const low = few.find((known) => restsOn(known, before, from, to, reserve))?.low;
   const others = low && seen.filter((one) => !standsTheSame(one, low));
   return others && !isBeside(leg, { seen: others }, task.surroundings) ? low : undefined;
 }

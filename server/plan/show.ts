@@ -81,8 +81,21 @@ export interface Show {
   ratio(value: number): string;
 }
 
-/** Writes for a reader with these units. */
+const shows = new Map<string, Show>();
+
+/** Writes for a reader with these units: the same object for the same ones, so that what it wrote can be kept by it. */
 export function show(units: ReaderUnits): Show {
+  const { altitude, distance, speed, climb, mass } = units;
+  const key = `${altitude.text} ${distance.text} ${speed.text} ${climb.text} ${mass.text}`;
+  let known = shows.get(key);
+  if (!known) {
+    known = showIn(units);
+    shows.set(key, known);
+  }
+  return known;
+}
+
+function showIn(units: ReaderUnits): Show {
   const coarse = units.speed.text === 'm/s' ? 1 : 0;
   const fine = units.climb.text === 'ft/min' ? 0 : 1;
   return {

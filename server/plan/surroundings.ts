@@ -6,8 +6,10 @@ import { type Change, indexOfEntry } from '../../grammar/file.ts';
 import { picking } from '../../grammar/pick.ts';
 import type { EntrySyntax } from '../../grammar/syntax.ts';
 import { type PlaceIndex, type Position, placeIndex, type Tile, tileName } from '../flight/index.ts';
+import { LastFew } from './last-few.ts';
 import { type Airspace, type Field, type Meaning, meaningOf, type Obstacle, type Turnpoint } from './meaning.ts';
 import type { Place } from './place.ts';
+import { same } from './same.ts';
 import { resolvePath, type Scope, type SourceFile, type Unreadable, type Workspace } from './workspace.ts';
 
 /** An entry of some file in view. */
@@ -123,10 +125,6 @@ function groupOf<M extends Field | Turnpoint | Obstacle>(
 }
 
 const KINDS: ReadonlySet<string> = new Set(['field', 'turnpoint', 'obstacle', 'airspace', 'terrain']);
-
-function same<T>(one: readonly T[], other: readonly T[]): boolean {
-  return one.length === other.length && one.every((item, i) => item === other[i]);
-}
 
 type Changed = Pick<Change, 'removed' | 'added'>;
 
@@ -246,9 +244,7 @@ interface Made {
 interface OwnKept {
   readonly file: SourceFile;
   readonly roots: readonly string[];
-  readonly own: Own;
-  /** The one before: an edit that is taken back brings it back, and what rests on it. */
-  readonly earlier: Own | undefined;
+  readonly owns: LastFew<Own>;
 }
 
 interface Kept {
@@ -256,7 +252,7 @@ interface Kept {
   last: Made | undefined;
   /** By URI, of files that hold something that counts. */
   readonly own: Map<string, OwnKept>;
-  readonly all: Map<string, { readonly now: Made; readonly earlier: Made | undefined }>;
+  readonly all: Map<string, LastFew<Made>>;
 }
 
 const kept = new WeakMap<Workspace, Kept>();
@@ -273,15 +269,16 @@ function ownKept(known: Kept, workspace: Workspace, file: SourceFile): Own | und
     return undefined;
   }
   const last = known.own.get(file.uri);
-  if (last && last.file === file && last.roots === roots) return last.own;
-  const before: Partial<OwnKept> = last?.roots === roots ? last : {};
+  const before = last?.roots === roots ? last : undefined;
+  const owns = before?.owns ?? new LastFew<Own>();
+  const now = owns.last;
+  if (now && before?.file === file) return now;
+  known.own.set(file.uri, { file, roots, owns });
+  const own = owns.find((one) => one.entries === entries || same(one.entries, entries));
+  if (own) return own;
   const { change } = file.syntax;
-  const since = change && change.before === before.file?.syntax.self ? without(change) : undefined;
-  const { own: now, earlier } = before;
-  const holds = (one: Own | undefined) => one !== undefined && (one.entries === entries || same(one.entries, entries));
-  const own = [now, earlier].find(holds) ?? ownOf(file, roots, entries, now, since);
-  known.own.set(file.uri, { file, roots, own, earlier: own === now ? earlier : now });
-  return own;
+  const since = change && change.before === before?.file.syntax.self ? without(change) : undefined;
+  return owns.put(ownOf(file, roots, entries, now, since));
 }
 
 /** What the tasks of the first file of a scope are flown among. */
@@ -295,18 +292,15 @@ export function surroundingsOf(workspace: Workspace, scope: Scope): Surroundings
   if (!first) return NO_SURROUNDINGS;
   const owns = scope.files.flatMap((file) => ownKept(known, workspace, file) ?? []);
   const { tiles } = workspace;
-  const lasting = known.all.get(first.uri);
-  const before = lasting?.now;
+  const few = known.all.get(first.uri) ?? new LastFew<Made>();
+  known.all.set(first.uri, few);
+  const before = few.last;
   const holds = (one: Made) => same(one.owns, owns) && (one.tiles === tiles || one.made.terrain === undefined);
-  if (before && holds(before)) return before.made;
-  const keep = (now: Made) => {
-    known.all.set(first.uri, { now, earlier: before });
-    return now.made;
-  };
-  if (lasting?.earlier && holds(lasting.earlier)) return keep(lasting.earlier);
+  const again = few.find(holds);
+  if (again) return again.made;
   const { last } = known;
   // Those of another plan, if they came from what this one was flown among before.
-  if (last && holds(last) && (!before || last.made.change?.before === before.made.self)) return keep(last);
+  if (last && holds(last) && (!before || last.made.change?.before === before.made.self)) return few.put(last).made;
   /** The same list while it holds the same, so that what rests on it alone is kept with it. */
   const listOf = <T>(list: readonly T[], of: (made: Surroundings) => readonly T[]) => {
     const alike = [before, last].find((one) => one && same(of(one.made), list));
@@ -339,7 +333,7 @@ export function surroundingsOf(workspace: Workspace, scope: Scope): Surroundings
       : nearest && { at: nearest.at, folders: [...new Set(folders.map(({ folder }) => folder))], tiles },
   };
   known.last = { owns, tiles, made };
-  return keep(known.last);
+  return few.put(known.last).made;
 }
 
 /** What differs, where it is few things that have a place and nothing else. */

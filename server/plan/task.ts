@@ -28,6 +28,7 @@ import {
   type WindProfile,
   windProfile,
 } from '../flight/index.ts';
+import { keptFor, LastFew } from './last-few.ts';
 import { limitsForAll } from './limits.ts';
 import {
   type Aircraft,
@@ -43,6 +44,7 @@ import {
   type Weather,
 } from './meaning.ts';
 import type { Place } from './place.ts';
+import { same } from './same.ts';
 import { NO_SURROUNDINGS, type Surroundings } from './surroundings.ts';
 import type { Altitude } from './values.ts';
 import { type Defined, nearestOf, type Scope } from './workspace.ts';
@@ -182,8 +184,7 @@ interface Kept {
   readonly evaluation: TaskEvaluation;
 }
 
-/** The last, and the one before it: an edit that is taken back brings that back. */
-const kept = new WeakMap<EntrySyntax, readonly [Kept, Kept?]>();
+const kept = new WeakMap<EntrySyntax, LastFew<Kept>>();
 
 function holds(dependency: Dependency, scope: Scope): boolean {
   return nearestOf(scope, dependency.namespace, dependency.name)?.entry === dependency.entry;
@@ -196,28 +197,20 @@ function holds(dependency: Dependency, scope: Scope): boolean {
 export function evaluateTask(defined: Omit<Defined, 'placed'>, scope: Scope): TaskEvaluation | undefined {
   if (defined.meaning.kind !== 'task') return undefined;
   const { entry } = defined.meaning;
-  const [last, before] = kept.get(entry) ?? [];
-  const forAll = limitsForAll(scope);
-  const isSame = (known: Kept | undefined): known is Kept =>
-    known !== undefined &&
-    known.uri === defined.file.uri &&
-    known.forAll.length === forAll.length &&
-    known.forAll.every((one, i) => one === forAll[i]?.meaning.entry) &&
-    known.dependencies.every((d) => holds(d, scope));
-  if (isSame(last)) return last.evaluation;
-  if (last && isSame(before)) {
-    kept.set(entry, [before, last]);
-    return before.evaluation;
-  }
+  const few = keptFor(kept, entry, () => new LastFew<Kept>());
+  const forAll = limitsForAll(scope).map(({ meaning }) => meaning.entry);
+  const known = few.find(
+    (one) => one.uri === defined.file.uri && same(one.forAll, forAll) && one.dependencies.every((d) => holds(d, scope)),
+  );
+  if (known) return known.evaluation;
   const evaluator = new Evaluator(defined.file.uri, defined.meaning, scope);
   const evaluation = evaluator.evaluate();
-  const made = {
+  few.put({
     uri: defined.file.uri,
     dependencies: evaluator.dependencies,
-    forAll: forAll.map(({ meaning }) => meaning.entry),
+    forAll,
     evaluation,
-  };
-  kept.set(entry, last ? [made, last] : [made]);
+  });
   return evaluation;
 }
 

@@ -1,6 +1,7 @@
 /** A file understood: what it sees, its tasks evaluated, and the units its reader wants. */
 import { picking } from '../../grammar/pick.ts';
 import { type Meaning, meaningOf } from './meaning.ts';
+import { same } from './same.ts';
 import { type ReaderUnits, readerUnits } from './show.ts';
 import { surroundingsOf } from './surroundings.ts';
 import { among, evaluateTask, type TaskEvaluation } from './task.ts';
@@ -25,10 +26,6 @@ interface Kept {
 const kept = new WeakMap<SourceFile, Kept>();
 
 const tasksAndUnits = picking(({ form }) => form?.keyword === 'task' || form?.keyword === 'units');
-
-function same<T>(one: readonly T[], other: readonly T[]): boolean {
-  return one.length === other.length && one.every((item, i) => item === other[i]);
-}
 
 /**
  * Understands one file of a workspace with what is known of the others (`scope.wanted` lists files that would be needed

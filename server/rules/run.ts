@@ -2,6 +2,7 @@
 import { indexOfEntry } from '../../grammar/file.ts';
 import { type EntrySyntax, linesOf, type Span } from '../../grammar/syntax.ts';
 import { mayDiffer } from '../plan/ground.ts';
+import { keptFor, LastFew } from '../plan/last-few.ts';
 import { meaningOf } from '../plan/meaning.ts';
 import { type Show, show } from '../plan/show.ts';
 import type { Place, TaskEvaluation } from '../plan/task.ts';
@@ -71,11 +72,8 @@ interface KeptAmong extends Kept {
   readonly among: object;
 }
 
-/**
- * By the legs: an evaluation among other surroundings has the same. The last, and those before it: an edit that is taken
- * back finds them.
- */
-const keptTasks = new WeakMap<TaskEvaluation['legs'], { now: KeptAmong; earlier: KeptAmong | undefined }>();
+/** By the legs: an evaluation among other surroundings has the same. */
+const keptTasks = new WeakMap<TaskEvaluation['legs'], LastFew<KeptAmong>>();
 
 export function traitsOf(entry: EntrySyntax): readonly Trait[] {
   const { kind, faults } = meaningOf(entry);
@@ -130,26 +128,15 @@ function ofTask(
 ): readonly Finding[] {
   const { legs, surroundings } = evaluation;
   const { self, change } = surroundings;
-  const both = keptTasks.get(legs);
-  const fits = (one: KeptAmong | undefined) => (one?.uri === uri && one.with === with_ ? one : undefined);
-  const known = fits(both?.now);
-  if (known?.among === self) return known.findings;
-  const earlier = fits(both?.earlier);
-  if (both && earlier?.among === self) {
-    both.earlier = both.now;
-    both.now = earlier;
-    return earlier.findings;
-  }
-  const holds = known && change?.before === known.among && !mayDiffer(evaluation, change);
+  const few = keptFor(keptTasks, legs, () => new LastFew<KeptAmong>());
+  const among = (it: object) => few.find((one) => one.among === it && one.uri === uri && one.with === with_);
+  const same = among(self);
+  if (same) return same.findings;
+  const before = change && among(change.before);
+  const holds = before && !mayDiffer(evaluation, change);
   const made: Finding[] = [];
   if (!holds) make(made);
-  const now = { uri, with: with_, findings: holds ? known.findings : made, among: self };
-  if (!both) keptTasks.set(legs, { now, earlier: undefined });
-  else {
-    both.earlier = both.now;
-    both.now = now;
-  }
-  return now.findings;
+  return few.put({ uri, with: with_, findings: holds ? before.findings : made, among: self }).findings;
 }
 
 /** Findings of the entries of a file that have any, by its `self`. */
