@@ -244,6 +244,7 @@ export function nameDrafts(
     const path = isHere.has(file) ? undefined : usePath(place, file.uri);
     if (!isHere.has(file) && path === undefined) return [];
     const { text, label, detail, beside } = told;
+    const of = file === place.understood.file ? plain : { ...plain, in: file.uri };
     return [
       {
         label,
@@ -253,14 +254,7 @@ export function nameDrafts(
         detail: path === undefined ? detail : `${detail} (brings in ${harmless(path)})`,
         far: path === undefined ? meaning.kind : harmless(path),
         goesOn,
-        data:
-          label === meaning.name && file === place.understood.file
-            ? plain
-            : {
-                ...plain,
-                ...(label === meaning.name ? {} : { name: meaning.name }),
-                ...(file === place.understood.file ? {} : { in: file.uri }),
-              },
+        data: label === meaning.name ? of : { ...of, name: meaning.name },
         ...(beside === undefined ? {} : { beside }),
         ...(first ? { from } : {}),
         ...(path === undefined ? {} : { edits: [useEdit(place, path)] }),
