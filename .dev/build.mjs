@@ -99,13 +99,36 @@ const VERSION_ALONE = {
     ),
 };
 
+/**
+ * V8 holds a script that has but one letter beyond Latin-1 at two bytes a letter. The bundler writes such letters of a
+ * string as escapes, and leaves those of a regular expression.
+ */
+const AS_ESCAPES = {
+  name: 'as-escapes',
+  setup: (build) =>
+    build.onLoad({ filter: /[\\/](?:grammar|server)[\\/].*\.ts$/ }, ({ path: file }) =>
+      // What splits a program in parts has its own way with the rules.
+      /[\\/]rules[\\/]/.test(file)
+        ? undefined
+        : {
+            contents: readFileSync(file, 'utf8').replace(
+              /[\u0100-\uffff]/g,
+              (letter) => `\\u${letter.charCodeAt(0).toString(16).padStart(4, '0')}`,
+            ),
+            loader: 'ts',
+          },
+    ),
+};
+
 const BUNDLES = [
   { entry: 'server/cli.ts', out: 'legwise-main.cjs', start: 'legwise.cjs', plugins: [BESIDE] },
   {
     entry: 'server/node.ts',
     out: 'server-main.cjs',
     start: 'server.cjs',
-    before: 'require("node:v8").setFlagsFromString("--semi-space-growth-factor=1");',
+    // Its space for new objects stays as small as it starts: grown, it costs 30 to 100 MB, and no collection of it takes
+    // less time.
+    flags: ['--semi-space-growth-factor=1'],
     plugins: [BESIDE],
     part: { name: 'features', entry: 'server/handlers.ts', out: 'server-features.cjs' },
   },
@@ -122,27 +145,19 @@ const BUNDLES = [
   { entry: 'client/view/view.css', out: 'view.css', page: true },
 ];
 
-/**
- * The file that a program is started by: it says the version, or loads the program with what Node kept of compiling it
- * the last time. That lies with the user's own files, since what stands in a folder of everybody's could be anybody's.
- * `before` runs first. The server has V8 leave its space for new objects as small as it starts: grown, it costs 30 to
- * 100 MB, and no collection of it takes less time.
- */
-const starter = (out, version, before = '') => `#!/usr/bin/env node
-"use strict";
-const [, , first, ...more] = process.argv;
-if ((first === "--version" || first === "-v") && more.length === 0) process.stdout.write("legwise ${version}\\n");
-else {
-  try {${before && `\n    ${before}`}
-    const { homedir } = require("node:os");
-    const { join } = require("node:path");
-    const { env, platform } = process;
-    const own = platform === "win32" ? env.LOCALAPPDATA : env.XDG_CACHE_HOME || join(homedir(), ".cache");
-    if (own) require("node:module").enableCompileCache?.(join(own, "legwise", "compiled"));
-  } catch {}
-  require("./${out}");
-}
-`;
+/** Makes the file that a program is started by. */
+const starter = (esbuild, root, { out, start, flags = [], version }) =>
+  esbuild.build({
+    absWorkingDir: root,
+    bundle: true,
+    ...IN_NODE,
+    entryPoints: ['server/start.ts'],
+    outfile: `dist/${start}`,
+    define: { PROGRAM: JSON.stringify({ main: out, version, flags }) },
+    minify: true,
+    write: false,
+    logLevel: 'warning',
+  });
 
 /** The most that a bundle may have, in thousands of bytes: what a browser has to load before it can check a plan. */
 const MOST_KB = { 'server-web.js': 400 };
@@ -296,19 +311,24 @@ export async function build(root) {
   const files = [];
   const inputs = new Set();
   mkdirSync(dist, { recursive: true });
-  for (const { entry, out, start, before, web, page, part, plugins = [], external = [] } of BUNDLES) {
+  for (const { entry, out, start, flags, web, page, part, plugins = [], external = [] } of BUNDLES) {
     const options = {
       absWorkingDir: root,
       bundle: true,
       // Scripts of one worker share its global names, so each keeps its own to itself.
       ...(page || (web && part) ? IN_SCRIPT : web ? IN_BROWSER : IN_NODE),
       external,
-      plugins: [VERSION_ALONE, ...(entry.startsWith('server/') ? slim(esbuild, root) : []), ...plugins],
+      plugins: [
+        VERSION_ALONE,
+        ...(entry.startsWith('server/') ? slim(esbuild, root) : []),
+        ...plugins,
+        ...(web || page ? [] : [AS_ESCAPES]),
+      ],
       loader: { '.ttf': 'binary' },
       minify: true,
       sourcemap: 'linked',
       legalComments: 'none',
-      charset: 'utf8',
+      charset: web || page ? 'utf8' : 'ascii',
       banner: { js: page ? '' : web ? GROUP_BY : NODE_BANNER },
       metafile: true,
       write: false,
@@ -319,6 +339,8 @@ export async function build(root) {
       : [await esbuild.build({ ...options, entryPoints: [entry], outfile: `dist/${out}` })];
     for (const { outputFiles, metafile } of results) {
       for (const file of outputFiles) {
+        if (!web && !page && /[^\0-\xff]/.test(file.path.endsWith('.cjs') ? file.text : ''))
+          throw new Error(`${file.path} has a letter for which V8 holds all of it at two bytes a letter`);
         writeWhole(file.path, file.contents);
         files.push(path.basename(file.path));
       }
@@ -328,7 +350,8 @@ export async function build(root) {
     }
     if (start) {
       const { version } = JSON.parse(readFileSync(path.join(root, 'package.json'), 'utf8'));
-      writeWhole(path.join(dist, start), starter(out, version, before));
+      const made = await starter(esbuild, root, { out, start, flags, version });
+      writeWhole(path.join(dist, start), made.outputFiles[0].contents);
       chmodSync(path.join(dist, start), 0o755);
       files.push(start);
     }
