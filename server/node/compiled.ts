@@ -3,7 +3,7 @@
  * made before anything has run, so that the thousands of functions inside would be compiled anew in each process, each
  * when it is first called.
  */
-import { mkdirSync, readdirSync, readFileSync, renameSync, rmSync, statSync, writeFileSync } from 'node:fs';
+import { readdirSync, readFileSync, renameSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { homedir } from 'node:os';
 import path from 'node:path';
@@ -11,6 +11,7 @@ import { getHeapCodeStatistics, setFlagsFromString } from 'node:v8';
 import { Script } from 'node:vm';
 import { isMainThread } from 'node:worker_threads';
 import { crc32 } from 'node:zlib';
+import { makeFolder } from './folders.ts';
 
 /** The checksums of the source and of what was kept, and how much code the process had: a number of four bytes each. */
 const HEAD_BYTES = 16;
@@ -20,9 +21,6 @@ const GROWN = 1.03;
 
 /** What nobody kept anew for so long is of a program that is no longer there. */
 const OLD_MS = 60 * 24 * 60 * 60 * 1000;
-
-/** A user's own folder may hold no cache yet, and that none of ours. */
-const FOLDERS_ABOVE = 3;
 
 /** The parameters of a module's function, as Node gives them. */
 const BEFORE = '(function (exports, require, module, __filename, __dirname) {';
@@ -66,26 +64,13 @@ function read(keptIn: string, sum: number): Kept | undefined {
   }
 }
 
-/** Makes a folder and those above it that are missing. Node's own way never comes back where one cannot be made, as in `/proc`. */
-function makeFolder(folder: string, above = FOLDERS_ABOVE): void {
-  try {
-    mkdirSync(folder, { mode: 0o700 });
-  } catch (error) {
-    const { code } = error as NodeJS.ErrnoException;
-    if (code === 'EEXIST') return;
-    if (code !== 'ENOENT' || above === 0) throw error;
-    makeFolder(path.dirname(folder), above - 1);
-    mkdirSync(folder, { mode: 0o700 });
-  }
-}
-
 /** Writes it beside first, so that nobody ever reads a part of it. */
 function write(keptIn: string, sum: number, { data, code }: Kept): void {
   const head = Buffer.alloc(HEAD_BYTES);
   head.writeUInt32LE(sum, 0);
   head.writeUInt32LE(crc32(data), 4);
   head.writeUInt32LE(code, 8);
-  makeFolder(path.dirname(keptIn));
+  makeFolder(path.dirname(keptIn), 0o700);
   const beside = `${keptIn}.${process.pid}`;
   try {
     writeFileSync(beside, Buffer.concat([head, data]), { mode: 0o600 });

@@ -1,11 +1,12 @@
 /** What checks came to, kept in a folder between runs: good for as long as every file that a plan rests on is the same. */
 import { createHash } from 'node:crypto';
-import { mkdir, readFile, rename, rm, writeFile } from 'node:fs/promises';
+import { readFile, rename, rm, writeFile } from 'node:fs/promises';
 import path from 'node:path';
 import { URI } from 'vscode-uri';
 import { understand } from '../plan/understand.ts';
 import { linksOf, type SourceFile, scopeOf, type Workspace } from '../plan/workspace.ts';
 import { readPlan, readTile } from './files.ts';
+import { makeFolder } from './folders.ts';
 
 /** A file by its path from the workspace's folder, and its state: a hash of what it holds, or why it cannot be read. */
 export type Dependency = readonly [path: string, state: string];
@@ -102,7 +103,7 @@ export class ResultCache<R> {
   }
 
   static async open<R>(folder: string, program: string): Promise<ResultCache<R>> {
-    await mkdir(folder, { recursive: true });
+    makeFolder(folder);
     return new ResultCache<R>(folder, program);
   }
 
@@ -128,7 +129,7 @@ export class ResultCache<R> {
     const place = this.place(key);
     const beside = `${place}.${process.pid}.new`;
     const entry: Entry<R> = { program: `${this.program} ${textHash}`, dependencies, result };
-    await mkdir(path.dirname(place), { recursive: true });
+    makeFolder(path.dirname(place));
     try {
       await writeFile(beside, JSON.stringify(entry));
       await rename(beside, place);

@@ -309,12 +309,15 @@ describe('--cache', () => {
     same();
   });
 
-  test('a folder that cannot be', () => {
-    const folder = club({ 'short.taskplan': SHORT });
-    const { status, err, out } = check(folder, '--cache', 'short.taskplan/x');
-    expect([status, out]).toEqual([2, '']);
-    expect(err).toMatch(/^legwise: no results can be kept in .*\n$/);
-  });
+  test.each(['short.taskplan/x', 'short.taskplan', '/dev/null/x/y', '/proc/none/x'])(
+    'a folder that cannot be: %s',
+    (cache) => {
+      const folder = club({ 'short.taskplan': SHORT });
+      const { status, err, out } = check(folder, '--cache', cache);
+      expect([status, out]).toEqual([2, '']);
+      expect(err).toMatch(/^legwise: no results can be kept in .*\n$/);
+    },
+  );
 });
 
 test('samples: every format has every finding', () => {
