@@ -32,6 +32,8 @@ const IN_NODE = {
   // Some packages' `main` is UMD whose `require` calls esbuild cannot follow; their `module` build it can.
   mainFields: ['module', 'main'],
   define: { 'import.meta.url': '__importMetaUrl' },
+  // A part of a program is required, by what `server/node/compiled.ts` gives for that.
+  supported: { 'dynamic-import': false },
 };
 const NODE_BANNER = `${GROUP_BY}const __importMetaUrl=require("node:url").pathToFileURL(__filename).href;`;
 const IN_BROWSER = {
@@ -145,13 +147,16 @@ const BUNDLES = [
   { entry: 'client/view/view.css', out: 'view.css', page: true },
 ];
 
+/** What every program is started by. */
+const STARTER = 'server/start.ts';
+
 /** Makes the file that a program is started by. */
 const starter = (esbuild, root, { out, start, flags = [], version }) =>
   esbuild.build({
     absWorkingDir: root,
     bundle: true,
     ...IN_NODE,
-    entryPoints: ['server/start.ts'],
+    entryPoints: [STARTER],
     outfile: `dist/${start}`,
     define: { PROGRAM: JSON.stringify({ main: out, version, flags }) },
     minify: true,
@@ -163,7 +168,7 @@ const starter = (esbuild, root, { out, start, flags = [], version }) =>
 const MOST_KB = { 'server-web.js': 400 };
 
 /** Every source that something is bundled from. */
-export const ENTRIES = BUNDLES.flatMap(({ entry, part }) => (part ? [entry, part.entry] : [entry]));
+export const ENTRIES = [STARTER, ...BUNDLES.flatMap(({ entry, part }) => (part ? [entry, part.entry] : [entry]))];
 
 /** Licences that allow a bundled copy as long as their text goes with it. */
 const ALLOWED = /^(MIT|ISC|0BSD|BSD-[23]-Clause|Apache-2\.0)$/;

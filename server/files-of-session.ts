@@ -34,9 +34,18 @@ export interface Disk {
   list(roots: readonly string[]): Promise<readonly string[]>;
 }
 
+const normals = new Map<string, string>();
+const MOST_NORMAL = 1000;
+
 /** A URI in one spelling, whatever the client's. */
 export function normalUri(uri: string): string {
-  return URI.parse(uri).toString();
+  let known = normals.get(uri);
+  if (known === undefined) {
+    known = URI.parse(uri).toString();
+    if (normals.size >= MOST_NORMAL) normals.clear();
+    normals.set(uri, known);
+  }
+  return known;
 }
 
 /** A file that is open in the client. */

@@ -14,10 +14,10 @@ export const notText: Rule = {
     turnDown: 'It is not turned down: save the file as UTF-8 text, or give it another ending.',
   },
   *file({ understood: { file } }) {
-    const first = file.syntax.entries[0];
+    const [first] = file.syntax.trees;
     if (!file.notText || !first) return;
     yield {
-      at: { uri: file.uri, entry: first.syntax, span: { start: 0, end: 0 } },
+      at: { uri: file.uri, entry: first, span: { start: 0, end: 0 } },
       message: 'this file is not text, and nothing in it is checked. Save it as UTF-8 text, or give it another ending.',
     };
   },
