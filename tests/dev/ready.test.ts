@@ -31,6 +31,8 @@ beforeEach(() => {
   write('server/rules/index.ts', 'export const RULES = [];');
   write('server/rules/page.ts', "export const pageOf = () => '';");
   for (const entry of ENTRIES) if (entry !== 'server/cli.ts') write(entry, /css$/.test(entry) ? '' : 'export {};');
+  for (const file of ['server/start.ts', 'server/node/compiled.ts', 'server/node/folders.ts'])
+    write(file, readFileSync(path.join(root, file), 'utf8'));
   mkdirSync(path.join(tree, 'stand-in'));
 });
 afterEach(() => rmSync(tree, { recursive: true }));
