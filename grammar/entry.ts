@@ -113,8 +113,12 @@ function tokenizePart(text: string, from: number, to: number): Lexed {
  * The syntax tree of one entry. `startsEntry` is false for the text before a file's first entry. Of `before`, the tree of
  * the entry that an edit changed into this one, the lines that stand unchanged are taken over. Never throws.
  */
-export function parseEntry(text: string, startsEntry: boolean, before?: EntrySyntax): EntrySyntax {
-  const lineStarts = lineStartsOf(text);
+export function parseEntry(
+  text: string,
+  startsEntry: boolean,
+  before?: EntrySyntax,
+  lineStarts: readonly number[] = lineStartsOf(text),
+): EntrySyntax {
   const takes = startsEntry && before?.head ? unchanged(text, lineStarts, before) : undefined;
   return (
     read(text, startsEntry, lineStarts, takes && before, takes) ?? (read(text, startsEntry, lineStarts) as EntrySyntax)
@@ -172,57 +176,66 @@ function read(
   };
 }
 
-interface Unread {
-  tree: EntrySyntax | undefined;
-  /** A tree of the entry before, until its own is made. */
-  before: EntrySyntax | undefined;
-}
-
-const unread = new WeakMap<EntrySyntax, Unread>();
-
 /**
  * The same as {@link parseEntry}, read once anything but its text and lines is asked for: of the entries that a burst of
  * edits goes through, only the last is.
  */
-export function entryToRead(text: string, startsEntry: boolean, before?: EntrySyntax): EntrySyntax {
-  const known = before && unread.get(before);
-  const own: Unread = { tree: undefined, before: known ? (known.tree ?? known.before) : before };
-  let starts: readonly number[] | undefined;
-  const read = (): EntrySyntax => {
-    if (!own.tree) {
-      own.tree = parseEntry(text, startsEntry, own.before);
-      own.before = undefined;
+class EntryToRead implements EntrySyntax {
+  readonly text: string;
+  private readonly startsEntry: boolean;
+  private tree: EntrySyntax | undefined;
+  /** A tree of the entry before, until its own is made. */
+  private before: EntrySyntax | undefined;
+  private starts: readonly number[] | undefined;
+
+  constructor(text: string, startsEntry: boolean, before?: EntrySyntax, lineStarts?: readonly number[]) {
+    this.text = text;
+    this.startsEntry = startsEntry;
+    this.before = before instanceof EntryToRead ? (before.tree ?? before.before) : before;
+    this.starts = lineStarts;
+  }
+
+  private read(): EntrySyntax {
+    if (!this.tree) {
+      this.tree = parseEntry(this.text, this.startsEntry, this.before, this.lineStarts);
+      this.before = undefined;
     }
-    return own.tree;
-  };
-  const entry: EntrySyntax = {
-    text,
-    get form() {
-      return read().form;
-    },
-    get head() {
-      return read().head;
-    },
-    get name() {
-      return read().name;
-    },
-    get details() {
-      return read().details;
-    },
-    get comments() {
-      return read().comments;
-    },
-    get lineStarts() {
-      starts ??= own.tree?.lineStarts ?? lineStartsOf(text);
-      return starts;
-    },
-    get span() {
-      return read().span;
-    },
-    get isSound() {
-      return read().isSound;
-    },
-  };
-  unread.set(entry, own);
-  return entry;
+    return this.tree;
+  }
+
+  get form() {
+    return this.read().form;
+  }
+  get head() {
+    return this.read().head;
+  }
+  get name() {
+    return this.read().name;
+  }
+  get details() {
+    return this.read().details;
+  }
+  get comments() {
+    return this.read().comments;
+  }
+  get lineStarts() {
+    this.starts ??= lineStartsOf(this.text);
+    return this.starts;
+  }
+  get span() {
+    return this.read().span;
+  }
+  get isSound() {
+    return this.read().isSound;
+  }
+}
+
+/** An entry that is read when it is asked for; `lineStarts` are those of the text, where they are known. */
+export function entryToRead(
+  text: string,
+  startsEntry: boolean,
+  before?: EntrySyntax,
+  lineStarts?: readonly number[],
+): EntrySyntax {
+  return new EntryToRead(text, startsEntry, before, lineStarts);
 }

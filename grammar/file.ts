@@ -233,6 +233,10 @@ const isLineEnd = (c: number): boolean => c === 10 || c === 13;
  * read it, at the cost of the entries that it touches. Never throws.
  */
 export function editFile(before: FileSyntax, start: number, end: number, inserted: string): FileSyntax {
+  return editedWithin(before, start, end, inserted) ?? editedAround(before, start, end, inserted);
+}
+
+function editedAround(before: FileSyntax, start: number, end: number, inserted: string): FileSyntax {
   const { placed, trees: old } = before;
   const { first, behind } = entriesAround(placed, start, end);
   const from = first < old.length ? placed.offsetOf(first) : 0;
@@ -240,6 +244,41 @@ export function editFile(before: FileSyntax, start: number, end: number, inserte
   for (let i = first; i < behind; i++) whole += (old[i] as EntrySyntax).text;
   const text = whole.slice(0, start - from) + inserted + whole.slice(end - from);
   return reparsed({ old, first, behind, text }, before, undefined, entryToRead);
+}
+
+const isBlank = (c: number): boolean => c === 32 || c === 9;
+
+/**
+ * What most edits are, cheaper: one behind the first character of an indented line, and within it, so that no entry
+ * begins or ends elsewhere than before. Undefined of any other edit.
+ */
+function editedWithin(before: FileSyntax, start: number, end: number, inserted: string): FileSyntax | undefined {
+  const { placed, recent, self } = before;
+  const index = placed.byOffset(start);
+  const offset = placed.offsetOf(index);
+  const old = placed.trees[index] as EntrySyntax;
+  const { text, lineStarts } = old;
+  let row = lineStarts.length - 1;
+  while (row > 0 && (lineStarts[row] as number) > start - offset) row--;
+  const at = lineStarts[row] as number;
+  const isWithin = start - offset > at && end - offset <= lineEndAt(text, at, lineStarts[row + 1]);
+  if (!isWithin || !isBlank(text.charCodeAt(at)) || /[\r\n]/.test(inserted)) return undefined;
+  const moved = inserted.length - (end - start);
+  const own = ownCopy(text.slice(0, start - offset) + inserted + text.slice(end - offset));
+  // Of text before any entry alone the first line may be an indented one, which begins none.
+  const isEntry = index > 0 || isEntryText(text);
+  const kind = isEntry ? 'e' : 'p';
+  const back = own === text ? old : recent.find(({ key }) => key === kind + own)?.entry;
+  const starts = lineStarts.map((one, i) => (i > row ? one + moved : one));
+  const entry = back ?? entryToRead(own, isEntry, old, starts);
+  const change = { before: self, index, removed: [old], added: [entry] };
+  const there = placed.spliced(index, index + 1, [{ syntax: entry, offset, line: placed.lineOf(index) }], {
+    moved,
+    down: 0,
+  });
+  const others = recent.filter((one) => one.entry !== entry);
+  const went = entry !== old && text.length < LONGEST_RECENT ? [{ key: kind + text, entry: old }] : [];
+  return new File(there, change, [...went, ...others].slice(0, MOST_RECENT));
 }
 
 /** The same file, as one that came from `before` in one step; several steps may lie between. */

@@ -114,8 +114,11 @@ describe('an edit', () => {
 
 describe('edits of a long file', () => {
   const LONG = `\uFEFF# head\n${Array.from({ length: 24 }, (_, i) => `field F${i % 5}\n  elevation ${i % 3} m\n`).join('')}use "a"\r\nuse "a"\ruse "a"`;
+  /** Text before any entry, indented by spaces and by tabs. */
+  const BEFORE = '  note "a"\n\tnote "b"\n \r\nnote "c"\r  # d\nfield F\n\televation 1 m\n  ';
   const edit = fc.record({
     at: between(0, 1),
+    typed: fc.boolean(),
     cut: fc.oneof(fc.nat(3), fc.nat(60)),
     put: fc.oneof(
       fc.constantFrom('', '\n', '\r', '\r\n', ' ', '#', 'u', '\uFEFF', 'field X\n', '  note "x"\n', 'start A\n'),
@@ -125,13 +128,13 @@ describe('edits of a long file', () => {
 
   test('one after another, give what parsing afresh gives, and say what took the place of what', () => {
     fc.assert(
-      fc.property(fc.array(edit, { minLength: 1, maxLength: 12 }), (edits) => {
-        const first = parseFile(LONG);
+      fc.property(fc.constantFrom(LONG, BEFORE), fc.array(edit, { minLength: 1, maxLength: 12 }), (whole, edits) => {
+        const first = parseFile(whole);
         let file = first;
         // A pick that is asked at each step, and one that is asked now and then, hold what looking at all finds.
         const [each, last] = [1, 2].map(() => picking(({ text }) => text.length % 2 === 0));
         last?.(first);
-        for (const { at, cut, put } of edits) {
+        for (const { at, typed, cut, put } of edits) {
           const offset = Math.floor(at * file.text.length);
           const text = file.text.slice(0, offset) + put + file.text.slice(offset + cut);
           const after = parseFile(text, file);
@@ -148,6 +151,7 @@ describe('edits of a long file', () => {
           const edited = editFile(file, offset, Math.min(file.text.length, offset + cut), put);
           expect(edited.text).toBe(text);
           expect(shape(edited)).toEqual(shape(fresh));
+          expect(plain(edited)).toBe(plain(fresh));
           const lineStarts = lineStartsOf(text);
           for (const [line, start] of lineStarts.entries()) {
             const own = text.slice(start, lineStarts[line + 1]).replace(/[\r\n]+$/, '');
@@ -155,10 +159,11 @@ describe('edits of a long file', () => {
             expect(offsetAt(edited, { line, character: own.length + 2 })).toBe(start + own.length);
           }
           expect(offsetAt(edited, { line: lineStarts.length, character: 0 })).toBe(text.length);
-          const { change } = after;
+          const next = typed ? edited : after;
+          const { change } = next;
           expect(change?.before).toBe(file.self);
           const then = file.entries.map(({ syntax }) => syntax);
-          const now = after.entries.map(({ syntax }) => syntax);
+          const now = next.entries.map(({ syntax }) => syntax);
           const start =
             now.length === 0 ? 0 : now.findIndex((syntax, i) => syntax !== then[i] || change?.removed[0] === then[i]);
           expect([
@@ -166,9 +171,9 @@ describe('edits of a long file', () => {
             ...(change?.added ?? []),
             ...then.slice(start + (change?.removed.length ?? 0)),
           ]).toEqual(now);
-          for (const [i, entry] of now.entries()) expect(indexOfEntry(after, entry)).toBe(i);
-          for (const entry of then) if (!now.includes(entry)) expect(indexOfEntry(after, entry)).toBe(-1);
-          file = after;
+          for (const [i, entry] of now.entries()) expect(indexOfEntry(next, entry)).toBe(i);
+          for (const entry of then) if (!now.includes(entry)) expect(indexOfEntry(next, entry)).toBe(-1);
+          file = next;
           expect(each?.(file)).toEqual(now.filter(({ text: own }) => own.length % 2 === 0));
         }
         expect(last?.(changedSince(first, file))).toEqual(each?.(file));
@@ -182,7 +187,7 @@ describe('edits of a long file', () => {
           expect(was).toEqual(since.entries.map(({ syntax }) => syntax));
         }
       }),
-      { numRuns: 100 },
+      { numRuns: 200 },
     );
   });
 });
@@ -231,7 +236,7 @@ test('an entry that an edit changed is read as afresh, whichever of its lines ar
     '\ufeff',
   );
   const edit = fc.record({ at: fc.nat({ max: 999 }), length: fc.nat({ max: 12 }), put: piece, undo: fc.boolean() });
-  const asText = (entry: EntrySyntax) => plain({ entries: [{ syntax: { ...entry }, offset: 0, line: 0 }] });
+  const asText = (entry: EntrySyntax) => plain({ entries: [{ syntax: entry, offset: 0, line: 0 }] });
   const tokensOf = (entry: EntrySyntax) => linesOf(entry).map(({ tokens }) => tokens.map(({ image }) => image));
   let taken = 0;
   fc.assert(

@@ -1,15 +1,21 @@
 /** What the tests of the grammar share: plain views of a parsed file, that two readings can be compared by. */
 import { type FileSyntax, type PlacedEntry, parseFile } from '../../grammar/file.ts';
-import { type LineSyntax, linesOf, type SyntaxProblem } from '../../grammar/syntax.ts';
+import { type EntrySyntax, type LineSyntax, linesOf, type SyntaxProblem } from '../../grammar/syntax.ts';
 import type { Token } from '../../grammar/tokens.ts';
 
 export const lines = (file: FileSyntax): LineSyntax[] => file.entries.flatMap(({ syntax }) => linesOf(syntax));
 
 export const problemsIn = (text: string): SyntaxProblem[] => lines(parseFile(text)).flatMap((line) => line.problems);
 
+/** All that there is of an entry, whether it was read already or not. */
+function all({ text, form, head, name, details, comments, lineStarts, span, isSound }: EntrySyntax): EntrySyntax {
+  return { text, form, head, name, details, comments, lineStarts, span, isSound };
+}
+
 /** Everything in a tree, with forms and token types by name, as text. */
-export function plain(file: Pick<FileSyntax, 'entries'>): string {
-  return JSON.stringify(file.entries, (key, value) => {
+export function plain({ entries }: Pick<FileSyntax, 'entries'>): string {
+  const read = entries.map(({ syntax, offset, line }) => ({ syntax: all(syntax), offset, line }));
+  return JSON.stringify(read, (key, value) => {
     if (key === 'tokenType') return (value as Token['tokenType']).name;
     if (key === 'tokenTypeIdx') return undefined;
     if (key === 'form' || key === 'entry') return value?.id ?? value?.keyword;
