@@ -46,9 +46,18 @@ interface Loaded {
  * Where it is kept: with the user's own files, since what stands in a folder of everybody's could be anybody's. Undefined
  * where there is no such place.
  */
-export function compiledFolder(env: NodeJS.ProcessEnv = process.env, platform = process.platform): string | undefined {
-  const own = platform === 'win32' ? env['LOCALAPPDATA'] : env['XDG_CACHE_HOME'] || path.join(homedir(), '.cache');
-  return own ? path.join(own, 'legwise', 'compiled') : undefined;
+export function compiledFolder(
+  env: NodeJS.ProcessEnv = process.env,
+  platform = process.platform,
+  home = homedir,
+): string | undefined {
+  try {
+    const own = platform === 'win32' ? env['LOCALAPPDATA'] : env['XDG_CACHE_HOME'] || path.join(home(), '.cache');
+    return own ? path.join(own, 'legwise', 'compiled') : undefined;
+  } catch {
+    // A user that the system does not know has no home.
+    return undefined;
+  }
 }
 
 /** What was kept of a source; undefined where there is nothing, or not what was written. */

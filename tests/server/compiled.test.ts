@@ -215,4 +215,9 @@ test('it lies with the user’s own files', () => {
   expect(compiledFolder({}, 'linux')).toMatch(/\/\.cache\/legwise\/compiled$/);
   expect(compiledFolder({ LOCALAPPDATA: '/local' }, 'win32')).toBe('/local/legwise/compiled');
   expect(compiledFolder({}, 'win32')).toBeUndefined();
+  const unknown = () => {
+    throw new Error('no such user');
+  };
+  expect(compiledFolder({}, 'linux', unknown)).toBeUndefined();
+  expect(compiledFolder({ XDG_CACHE_HOME: '/own' }, 'linux', unknown)).toBe('/own/legwise/compiled');
 });
