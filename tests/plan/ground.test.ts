@@ -536,6 +536,18 @@ describe('after an edit', () => {
     ).toStrictEqual([[], [], []]);
   });
 
+  test('of an end that goes, and then comes anew', () => {
+    const twin = (elevation: number) => `field Eastwood at 47.2500 N 19.5000 E\n  elevation ${elevation} m\n`;
+    const lines = '  start Westing at 2500 m MSL\n  finish Eastwood\n';
+    const workspace = spaceOf();
+    const told = (text: string) => lowOf(evaluated(text, undefined, workspace).task).map(({ over }) => over);
+    const first = told(plan(twin(150), lines));
+    // Nobody asks for what is told while it is not there.
+    evaluated(plan('', lines), undefined, workspace);
+    expect(told(plan(`${twin(150)}  runway 09/27 700 m\n`, lines))).toStrictEqual(first);
+    expect(told(plan(`${hill(1900)}\n${twin(150)}`, lines)).length).toBe(first.length + 1);
+  });
+
   test('what was told two edits ago holds no longer, whatever the last one was', () => {
     const workspace = spaceOf();
     const at = (top: number, post: number) =>

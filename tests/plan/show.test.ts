@@ -43,6 +43,12 @@ describe('the units of a reader', () => {
     });
   });
 
+  test('the same units are the same object, whoever chose them, and others are another', () => {
+    const metric = () => readerUnits(unitsOf('units\n  altitude m\n  distance km\n'));
+    expect(show(metric())).toBe(show(metric()));
+    expect(show(metric())).not.toBe(show(DEFAULT_UNITS));
+  });
+
   test('the first choice of each kind counts', () => {
     const entries = unitsOf('units\n  altitude m\n\nunits\n  altitude ft\n  distance mi\n\nunits\n  distance km\n');
     expect(textsOf(readerUnits(entries))).toEqual(['m', 'mi', 'kt', 'kt', 'kg']);
