@@ -317,6 +317,7 @@ export async function build(root) {
   const inputs = new Set();
   mkdirSync(dist, { recursive: true });
   for (const { entry, out, start, flags, web, page, part, plugins = [], external = [] } of BUNDLES) {
+    const inNode = !web && !page;
     const options = {
       absWorkingDir: root,
       bundle: true,
@@ -327,13 +328,13 @@ export async function build(root) {
         VERSION_ALONE,
         ...(entry.startsWith('server/') ? slim(esbuild, root) : []),
         ...plugins,
-        ...(web || page ? [] : [AS_ESCAPES]),
+        ...(inNode ? [AS_ESCAPES] : []),
       ],
       loader: { '.ttf': 'binary' },
       minify: true,
       sourcemap: 'linked',
       legalComments: 'none',
-      charset: web || page ? 'utf8' : 'ascii',
+      charset: inNode ? 'ascii' : 'utf8',
       banner: { js: page ? '' : web ? GROUP_BY : NODE_BANNER },
       metafile: true,
       write: false,
@@ -344,7 +345,7 @@ export async function build(root) {
       : [await esbuild.build({ ...options, entryPoints: [entry], outfile: `dist/${out}` })];
     for (const { outputFiles, metafile } of results) {
       for (const file of outputFiles) {
-        if (!web && !page && /[^\0-\xff]/.test(file.path.endsWith('.cjs') ? file.text : ''))
+        if (inNode && file.path.endsWith('.cjs') && /[^\0-\xff]/.test(file.text))
           throw new Error(`${file.path} has a letter for which V8 holds all of it at two bytes a letter`);
         writeWhole(file.path, file.contents);
         files.push(path.basename(file.path));

@@ -258,8 +258,7 @@ function editedWithin(before: FileSyntax, start: number, end: number, inserted: 
   const offset = placed.offsetOf(index);
   const old = placed.trees[index] as EntrySyntax;
   const { text, lineStarts } = old;
-  let row = lineStarts.length - 1;
-  while (row > 0 && (lineStarts[row] as number) > start - offset) row--;
+  const row = rowAt(lineStarts, start - offset);
   const at = lineStarts[row] as number;
   const isWithin = start - offset > at && end - offset <= lineEndAt(text, at, lineStarts[row + 1]);
   if (!isWithin || !isBlank(text.charCodeAt(at)) || /[\r\n]/.test(inserted)) return undefined;
@@ -406,9 +405,8 @@ export function indexOfEntry({ trees }: FileSyntax, entry: EntrySyntax): number 
   return found;
 }
 
-/** The position of an offset inside an entry, in its file. */
-export function positionAt(placed: PlacedEntry, offset: number): LinePosition {
-  const starts = placed.syntax.lineStarts;
+/** The line of an entry that an offset lies in, from 0. */
+function rowAt(starts: readonly number[], offset: number): number {
   let low = 0;
   let high = starts.length - 1;
   while (low < high) {
@@ -416,10 +414,13 @@ export function positionAt(placed: PlacedEntry, offset: number): LinePosition {
     if ((starts[middle] as number) <= offset) low = middle;
     else high = middle - 1;
   }
-  return {
-    line: placed.line + low,
-    character: offset - (starts[low] as number),
-  };
+  return low;
+}
+
+/** The position of an offset inside an entry, in its file. */
+export function positionAt({ syntax: { lineStarts }, line }: PlacedEntry, offset: number): LinePosition {
+  const row = rowAt(lineStarts, offset);
+  return { line: line + row, character: offset - (lineStarts[row] as number) };
 }
 
 /** A span inside an entry as a range of its file. */

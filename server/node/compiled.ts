@@ -144,7 +144,13 @@ export function loadCompiled(main: string, folder: string | undefined): void {
     modules.set(file, module);
     const dir = path.dirname(file);
     const own = (id: string) => (id.startsWith('./') ? load(path.join(dir, id)) : require(id));
-    (script.runInThisContext() as Module)(module.exports, own, module, file, dir);
+    try {
+      (script.runInThisContext() as Module)(module.exports, own, module, file, dir);
+    } catch (error) {
+      // As in Node: whoever asks again has it tried again.
+      modules.delete(file);
+      throw error;
+    }
     return module.exports;
   };
   if (isMainThread) {

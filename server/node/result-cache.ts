@@ -1,11 +1,11 @@
 /** What checks came to, kept in a folder between runs: good for as long as every file that a plan rests on is the same. */
 import { createHash } from 'node:crypto';
-import { readFile, rename, rm, writeFile } from 'node:fs/promises';
+import { readFile } from 'node:fs/promises';
 import path from 'node:path';
 import { URI } from 'vscode-uri';
 import { understand } from '../plan/understand.ts';
 import { linksOf, type SourceFile, scopeOf, type Workspace } from '../plan/workspace.ts';
-import { readPlan, readTile } from './files.ts';
+import { readPlan, readTile, writeWhole } from './files.ts';
 import { makeFolder } from './folders.ts';
 
 /** A file by its path from the workspace's folder, and its state: a hash of what it holds, or why it cannot be read. */
@@ -127,15 +127,8 @@ export class ResultCache<R> {
 
   async put(key: string, textHash: string, dependencies: readonly Dependency[], result: R): Promise<void> {
     const place = this.place(key);
-    const beside = `${place}.${process.pid}.new`;
     const entry: Entry<R> = { program: `${this.program} ${textHash}`, dependencies, result };
     makeFolder(path.dirname(place));
-    try {
-      await writeFile(beside, JSON.stringify(entry));
-      await rename(beside, place);
-    } catch (error) {
-      await rm(beside, { force: true });
-      throw error;
-    }
+    await writeWhole(place, JSON.stringify(entry));
   }
 }

@@ -81,12 +81,16 @@ export interface Show {
   ratio(value: number): string;
 }
 
+/** A text that stands for these units. */
+export function unitsKey({ altitude, distance, speed, climb, mass }: ReaderUnits): string {
+  return `${altitude.text} ${distance.text} ${speed.text} ${climb.text} ${mass.text}`;
+}
+
 const shows = new Map<string, Show>();
 
 /** Writes for a reader with these units: the same object for the same ones, so that what it wrote can be kept by it. */
 export function show(units: ReaderUnits): Show {
-  const { altitude, distance, speed, climb, mass } = units;
-  const key = `${altitude.text} ${distance.text} ${speed.text} ${climb.text} ${mass.text}`;
+  const key = unitsKey(units);
   let known = shows.get(key);
   if (!known) {
     known = showIn(units);

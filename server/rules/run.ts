@@ -4,7 +4,7 @@ import { type EntrySyntax, linesOf, type Span } from '../../grammar/syntax.ts';
 import { mayDiffer } from '../plan/ground.ts';
 import { keptFor, LastFew } from '../plan/last-few.ts';
 import { meaningOf } from '../plan/meaning.ts';
-import { type Show, show } from '../plan/show.ts';
+import { show, unitsKey } from '../plan/show.ts';
 import type { Place, TaskEvaluation } from '../plan/task.ts';
 import type { Understood } from '../plan/understand.ts';
 import type { SourceFile, Workspace } from '../plan/workspace.ts';
@@ -98,12 +98,6 @@ function rulesFor(traits: readonly Trait[]): readonly Rule[] {
   return rules;
 }
 
-function unitsKey({ units }: Show): string {
-  return Object.values(units)
-    .map((unit: { text: string }) => unit.text)
-    .join(' ');
-}
-
 function ofEntryKept(
   entry: EntrySyntax,
   uri: string,
@@ -185,7 +179,7 @@ export function check(
   options: CheckOptions = {},
 ): Finding[] {
   const with_ = show(understood.units);
-  const units = unitsKey(with_);
+  const units = unitsKey(understood.units);
   const unitsAndOptions = `${units} ${JSON.stringify(options)}`;
   const { uri } = understood.file;
   const all: Finding[] = [];

@@ -153,6 +153,12 @@ describe('a program and what was compiled of it', () => {
     expect(names().map((name) => name.split('-')[0])).toEqual(['main.cjs', 'part.cjs']);
   });
 
+  test('what could not be loaded is tried again', () => {
+    put('main.cjs', 'try { require("./part.cjs"); } catch {}\nconsole.log(require("./part.cjs").done);\n');
+    put('part.cjs', 'if (!process.tried) { process.tried = true; throw new Error(); }\nexports.done = true;\n');
+    expect(run('main.cjs')).toEqual({ out: 'true\n', problem: '', status: 0 });
+  });
+
   test('two that require each other see what is there so far', () => {
     put('main.cjs', 'exports.early = 1; const { seen } = require("./part.cjs"); console.log(seen);\n');
     put('part.cjs', 'exports.seen = JSON.stringify(require("./main.cjs"));\n');
