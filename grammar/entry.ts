@@ -45,11 +45,12 @@ function parseDetail(
   inEntry: boolean,
 ): LineSyntax {
   const first = tokens[0] as Token;
-  const line: Span = {
-    start: first.startOffset,
-    end: spanOf(tokens[tokens.length - 1] as Token).end,
-  };
-  if (!inEntry) return parseLine(text, undefined, tokens, [{ kind: 'detail-without-entry', span: line }]);
+  if (!inEntry) {
+    const { end } = spanOf(tokens[tokens.length - 1] as Token);
+    return parseLine(text, undefined, tokens, [
+      { kind: 'detail-without-entry', span: { start: first.startOffset, end } },
+    ]);
+  }
   if (!form) return parseLine(text, undefined, tokens);
   const detail = formOf(form.details, tokens);
   if (!detail) {
@@ -61,13 +62,8 @@ function parseDetail(
     };
     return parseLine(text, undefined, tokens, [unknown]);
   }
-  const indented = isIndented(text, first);
-  return parseLine(
-    text,
-    detail,
-    tokens,
-    indented ? [] : [{ kind: 'not-indented', span: spanOf(first), found: first.image }],
-  );
+  if (isIndented(text, first)) return parseLine(text, detail, tokens);
+  return parseLine(text, detail, tokens, [{ kind: 'not-indented', span: spanOf(first), found: first.image }]);
 }
 
 /** The lines at the start and at the end of a text that stand in another as well, and what lies between them. */
@@ -101,6 +97,8 @@ function unchanged(
     by: text.length - other.length,
   };
 }
+
+const isWell = ({ form, problems }: LineSyntax) => form !== undefined && problems.length === 0;
 
 /** Tokens of a part of a text that begins at `from`, with their places in the whole. */
 function tokenizePart(text: string, from: number, to: number): Lexed {
@@ -145,21 +143,25 @@ function read(
     if (startsEntry && !head) ({ head, form } = parseHead(text, line));
     else own.push(parseDetail(text, line, form, startsEntry));
   }
-  if (before && (!head || form !== before.form)) return undefined;
-  const [lines, notes] = [before?.details ?? [], before?.comments ?? []];
-  const details = [
-    ...lines.filter(({ span }) => isStart(span)).map((line) => movedLine(line, text, 0)),
-    ...own,
-    ...lines.filter(({ span }) => isEnd(span)).map((line) => movedLine(line, text, by)),
-  ];
-  const comments = [
-    ...notes.filter((tok) => isStart(spanOf(tok))),
-    ...lexed.comments,
-    ...notes.filter((tok) => isEnd(spanOf(tok))).map((tok) => ({ ...tok, startOffset: tok.startOffset + by })),
-  ];
+  let details: readonly LineSyntax[] = own;
+  let { comments } = lexed;
+  if (before) {
+    if (!head || form !== before.form) return undefined;
+    details = [
+      ...before.details.filter(({ span }) => isStart(span)).map((line) => movedLine(line, text, 0)),
+      ...own,
+      ...before.details.filter(({ span }) => isEnd(span)).map((line) => movedLine(line, text, by)),
+    ];
+    comments = [
+      ...before.comments.filter((tok) => isStart(spanOf(tok))),
+      ...comments,
+      ...before.comments
+        .filter((tok) => isEnd(spanOf(tok)))
+        .map((tok) => ({ ...tok, startOffset: tok.startOffset + by })),
+    ];
+  }
   const name = head?.slots['name'];
   const last = details[details.length - 1] ?? head;
-  const isWell = (line: LineSyntax) => line.form !== undefined && line.problems.length === 0;
   return {
     text,
     form,

@@ -9,7 +9,7 @@ import type { AngleNode, EntrySyntax, LineSyntax, ValueNode } from './syntax.ts'
 import { linesOf } from './syntax.ts';
 import { Angle, Degree, NumberToken, PlusMinus, Str, type Token, tokenize } from './tokens.ts';
 import { unitOf } from './units.ts';
-import { CONNECTORS, type Element, type EntryForm, type Form, KEYWORDS, leadingWords } from './vocabulary.ts';
+import { CONNECTORS, type Element, type EntryForm, type Form, KEYWORDS } from './vocabulary.ts';
 
 const INDENT = '  ';
 const BOM = '\uFEFF';
@@ -21,7 +21,7 @@ const isWord = (element: Element) => 'word' in element;
 
 /** The keywords of a detail that stand in front of its column. */
 function leadOf(form: Form): readonly string[] {
-  const words = leadingWords(form);
+  const words = form.leading;
   if (form.elements.every(isWord)) return words;
   const joining = words.findIndex((word) => JOINING.has(word));
   return joining < 0 ? words : words.slice(0, joining);

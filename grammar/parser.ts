@@ -39,20 +39,29 @@ import {
 } from './tokens.ts';
 import { DIMENSION_WORDS, type Dimension } from './units.ts';
 import { readValue } from './values.ts';
-import { type Element, ENTRIES, type Form, leadingWords, type Slot, type SlotKind } from './vocabulary.ts';
+import { type Element, ENTRIES, type Form, type Slot, type SlotKind } from './vocabulary.ts';
 
 type Rule = ParserMethod<[], CstNode>;
 
 /** What a rule read, in the place of chevrotain's own node, whose table by label costs more than the reading. */
-interface Read {
-  readonly tokens: IToken[];
-  /** Keywords that carry a meaning, and values, each behind its label; undefined for none. */
-  flags: (string | IToken)[] | undefined;
-  values: (string | Read)[] | undefined;
+class Read {
+  /** Its tokens stand behind each other: nothing is left out or made up inside a rule. */
+  first: IToken | undefined = undefined;
+  count = 0;
+  /** Keywords that carry a meaning, each behind its label; undefined for none. */
+  flags: (string | IToken)[] | undefined = undefined;
+  /** The values in it, and the one behind this, with its label. */
+  value: Read | undefined = undefined;
+  last: Read | undefined = undefined;
+  next: Read | undefined = undefined;
+  label = '';
 }
 
 /** What the form expects where the parser stands, and what one could have written there besides; in words. */
 const expecting = { words: '', besides: [] as string[] };
+
+/** A part of a rule, made once: what happens here happens for every line of every file. */
+type Part = () => void;
 
 /** A message is what was expected at that moment; `unexpected` makes the finding from it. */
 const WORDS: IParserErrorMessageProvider = {
@@ -106,11 +115,12 @@ class LineParser extends CstParser {
 
   /** And these build the tree. */
   cstInvocationStateUpdate(): void {
-    this.reads.push({ tokens: [], flags: undefined, values: undefined });
+    this.reads.push(new Read());
   }
   cstPostTerminal(label: string, token: IToken): void {
     const read = this.reads[this.reads.length - 1] as Read;
-    read.tokens.push(token);
+    read.first ??= token;
+    read.count++;
     if (label.startsWith('flag ')) {
       read.flags ??= [];
       read.flags.push(label, token);
@@ -118,63 +128,79 @@ class LineParser extends CstParser {
   }
   cstPostNonTerminal(value: unknown, label: string): void {
     const read = this.reads[this.reads.length - 1] as Read;
-    read.values ??= [];
-    read.values.push(label, value as Read);
+    const one = value as Read;
+    one.label = label;
+    if (read.last) read.last.next = one;
+    else read.value = one;
+    read.last = one;
   }
   private get reads(): Read[] {
     return (this as unknown as { CST_STACK: Read[] }).CST_STACK;
   }
 
-  private anyOf(index: number, types: readonly TokenType[]): void {
-    this.or(
-      index,
-      types.map((type, i) => ({
-        ALT: () => this.consume(index * 10 + i, type),
-      })),
-    );
+  private anyOf(index: number, types: readonly TokenType[]): Part {
+    const ways = types.map((type, i) => ({
+      ALT: () => this.consume(index * 10 + i, type),
+    }));
+    return () => this.or(index, ways);
   }
 
   private defineKinds(): void {
-    const kind = (name: SlotKind, body: () => void) => this.kinds.set(name, this.RULE(`value ${name}`, body));
+    const kind = (name: SlotKind, body: Part) => this.kinds.set(name, this.RULE(`value ${name}`, body));
     const msl = keywordToken('msl');
     const agl = keywordToken('agl');
-    const quantity = (datum: readonly TokenType[]) => {
-      this.consume(100, NumberToken);
-      this.option(1, () => this.anyOf(1, UNIT_LIKE));
-      this.option(2, () => this.anyOf(2, datum));
+    const unit = (index: number) => this.anyOf(index, UNIT_LIKE);
+    const quantity = (datum: readonly TokenType[]): Part => {
+      const aUnit = unit(1);
+      const aDatum = this.anyOf(2, datum);
+      return () => {
+        this.consume(100, NumberToken);
+        this.option(1, aUnit);
+        this.option(2, aDatum);
+      };
     };
     for (const dimension of Object.keys(DIMENSION_WORDS) as Dimension[]) {
-      if (dimension !== 'duration') kind(dimension, () => quantity([msl, agl]));
+      if (dimension !== 'duration') kind(dimension, quantity([msl, agl]));
     }
-    kind('elevation', () => quantity([msl, agl, Word]));
-    kind('altitude', () => {
-      this.or(3, [{ ALT: () => this.consume(101, FlightLevel) }, { ALT: () => quantity([msl, agl, Word]) }]);
-    });
+    kind('elevation', quantity([msl, agl, Word]));
+    const eitherOf = (token: TokenType, other: Part): Part => {
+      const ways = [{ ALT: () => this.consume(101, token) }, { ALT: other }];
+      return () => this.or(3, ways);
+    };
+    kind('altitude', eitherOf(FlightLevel, quantity([msl, agl, Word])));
+    const [first, second] = [unit(1), unit(2)];
+    const more = () => {
+      this.consume(101, NumberToken);
+      this.option(3, second);
+    };
     kind('duration', () => {
       this.consume(100, NumberToken);
-      this.option(1, () => this.anyOf(1, UNIT_LIKE));
-      this.option(2, () => {
-        this.consume(101, NumberToken);
-        this.option(3, () => this.anyOf(2, UNIT_LIKE));
-      });
+      this.option(1, first);
+      this.option(2, more);
     });
-    kind('name', () => this.anyOf(1, [Word, Str, UnclosedStr, PlainKeyword, UnitToken]));
-    kind('text', () => this.anyOf(1, [Str, UnclosedStr]));
-    kind('coordinates', () => {
-      const angle = (at: number) => {
-        this.or(at, [
-          { ALT: () => this.consume(100 + at, Angle) },
-          {
-            ALT: () => {
-              this.consume(101 + at, NumberToken);
-              this.option(at, () => this.consume(102 + at, Degree));
-            },
+    kind('name', this.anyOf(1, [Word, Str, UnclosedStr, PlainKeyword, UnitToken]));
+    kind('text', this.anyOf(1, [Str, UnclosedStr]));
+    const angle = (at: number): Part => {
+      const degree = () => this.consume(102 + at, Degree);
+      const ways = [
+        { ALT: () => this.consume(100 + at, Angle) },
+        {
+          ALT: () => {
+            this.consume(101 + at, NumberToken);
+            this.option(at, degree);
           },
-        ]);
-        this.option(at + 1, () => this.anyOf(at + 1, [Word, UnitToken]));
+        },
+      ];
+      const hemisphere = this.anyOf(at + 1, [Word, UnitToken]);
+      return () => {
+        this.or(at, ways);
+        this.option(at + 1, hemisphere);
       };
-      angle(1);
-      angle(5);
+    };
+    const [latitude, longitude] = [angle(1), angle(5)];
+    kind('coordinates', () => {
+      latitude();
+      longitude();
     });
     kind('date', () => {
       this.consume(100, DateToken);
@@ -184,47 +210,57 @@ class LineParser extends CstParser {
         this.consume(100, ColonPair);
       });
     }
-    kind('performance', () => {
-      this.or(3, [{ ALT: () => this.consume(101, ColonPair) }, { ALT: () => quantity([msl, agl]) }]);
-    });
-    kind('runway', () => this.anyOf(1, [Fraction, RunwayEndToken, NumberToken]));
-    kind('unit', () => this.anyOf(1, [Word, SlashWord, UnitToken, Degree]));
-    for (const name of ['choice', 'word'] as const) kind(name, () => this.anyOf(1, [Word, PlainKeyword]));
+    kind('performance', eitherOf(ColonPair, quantity([msl, agl])));
+    kind('runway', this.anyOf(1, [Fraction, RunwayEndToken, NumberToken]));
+    kind('unit', this.anyOf(1, [Word, SlashWord, UnitToken, Degree]));
+    for (const name of ['choice', 'word'] as const) kind(name, this.anyOf(1, [Word, PlainKeyword]));
   }
 
   private define(name: string, form: Form): void {
-    const indexOf = indexed(form.elements, new Map());
-    const body = () => {
-      const walk = (elements: readonly Element[]): void => {
-        for (const element of elements) {
-          const at = indexOf.get(element) as number;
-          if ('optional' in element) {
-            expecting.besides.push(beginning(element.optional));
-            this.option(at, () => walk(element.optional));
-          } else if ('either' in element) {
-            expecting.words = element.words;
-            this.or(
-              at,
-              element.either.map((branch) => ({ ALT: () => walk(branch) })),
-            );
-          } else {
-            expecting.words = 'word' in element ? `\`${element.word}\`` : element.words;
-            if ('word' in element) {
-              this.consume(at, keywordToken(element.word), {
-                LABEL: element.as ? `flag ${element.as}` : `word ${element.word}`,
-              });
-            } else {
-              this.subrule(at, this.kinds.get(element.kind) as Rule, {
-                LABEL: element.slot,
-              });
-            }
-            expecting.besides = [];
-          }
-        }
-      };
-      walk(form.elements);
+    this.rules.set(form, this.RULE(name, this.walk(form.elements, indexed(form.elements, new Map()))));
+  }
+
+  private walk(elements: readonly Element[], indexOf: ReadonlyMap<Element, number>): Part {
+    const parts = elements.map((element) => this.part(element, indexOf));
+    return () => {
+      for (const part of parts) part();
     };
-    this.rules.set(form, this.RULE(name, body));
+  }
+
+  private part(element: Element, indexOf: ReadonlyMap<Element, number>): Part {
+    const at = indexOf.get(element) as number;
+    if ('optional' in element) {
+      const besides = beginning(element.optional);
+      const walk = this.walk(element.optional, indexOf);
+      return () => {
+        expecting.besides.push(besides);
+        this.option(at, walk);
+      };
+    }
+    if ('either' in element) {
+      const ways = element.either.map((branch) => ({ ALT: this.walk(branch, indexOf) }));
+      return () => {
+        expecting.words = element.words;
+        this.or(at, ways);
+      };
+    }
+    if ('word' in element) {
+      const words = `\`${element.word}\``;
+      const token = keywordToken(element.word);
+      const options = { LABEL: element.as ? `flag ${element.as}` : `word ${element.word}` };
+      return () => {
+        expecting.words = words;
+        this.consume(at, token, options);
+        expecting.besides.length = 0;
+      };
+    }
+    const rule = this.kinds.get(element.kind) as Rule;
+    const options = { LABEL: element.slot };
+    return () => {
+      expecting.words = element.words;
+      this.subrule(at, rule, options);
+      expecting.besides.length = 0;
+    };
   }
 }
 
@@ -302,15 +338,17 @@ function problemOf(error: IRecognitionException, tokens: readonly Token[]): Synt
 
 /** The form, of those given, whose leading keywords the line's first words match best; undefined when not even the first does. */
 export function formOf(forms: readonly Form[], tokens: readonly Token[]): Form | undefined {
+  const first = tokens[0]?.image.toLowerCase();
   let best: Form | undefined;
   let bestMatched = 0;
   for (const form of forms) {
-    const words = leadingWords(form);
-    let matched = 0;
-    while (matched < words.length && tokens[matched]?.image.toLowerCase() === words[matched]) matched++;
+    const { leading } = form;
+    if (leading[0] !== first) continue;
+    let matched = 1;
+    while (matched < leading.length && tokens[matched]?.image.toLowerCase() === leading[matched]) matched++;
     // A form with fewer keywords wins when all of them are there: `polar 60 kt …` is no half `polar mass`.
-    const whole = matched === words.length ? 0.5 : 0;
-    if (matched > 0 && matched + whole > bestMatched) {
+    const whole = matched === leading.length ? 0.5 : 0;
+    if (matched + whole > bestMatched) {
       best = form;
       bestMatched = matched + whole;
     }
@@ -320,13 +358,10 @@ export function formOf(forms: readonly Form[], tokens: readonly Token[]): Form |
 
 function keywordSpan(form: Form | undefined, tokens: readonly Token[]): Span {
   const first = tokens[0] as Token;
-  let end = spanOf(first).end;
-  for (const [i, word] of (form ? leadingWords(form) : []).entries()) {
-    const tok = tokens[i];
-    if (tok?.image.toLowerCase() !== word) break;
-    end = spanOf(tok).end;
-  }
-  return { start: first.startOffset, end };
+  const words = form?.leading ?? [];
+  let last = first;
+  for (let i = 0; i < words.length && tokens[i]?.image.toLowerCase() === words[i]; i++) last = tokens[i] as Token;
+  return { start: first.startOffset, end: spanOf(last).end };
 }
 
 class Line implements LineSyntax {
@@ -354,43 +389,61 @@ class Line implements LineSyntax {
   }
 }
 
+const NO_PROBLEMS: readonly SyntaxProblem[] = [];
+const NO_SLOTS: LineSyntax['slots'] = Object.freeze({});
+const NO_FLAGS: LineSyntax['flags'] = Object.freeze({});
+
+/** The keywords that carry a meaning; of several under one label the first counts. */
+function flagsOf({ flags }: Placed, read: readonly (string | IToken)[]): LineSyntax['flags'] {
+  const found: Record<string, Span | undefined> = {};
+  for (let i = 0; i < read.length; i += 2) {
+    const label = read[i] as string;
+    const flag = label.slice('flag '.length);
+    if (flags.has(label) && !Object.hasOwn(found, flag)) found[flag] = spanOf(read[i + 1] as IToken);
+  }
+  return found;
+}
+
+/** The values of a line, likewise. */
+function slotsIn({ slots }: Placed, first: Read | undefined, tokens: readonly Token[]): LineSyntax['slots'] {
+  if (!first) return NO_SLOTS;
+  const found: Record<string, ValueNode | undefined> = {};
+  for (let read: Read | undefined = first; read; read = read.next) {
+    const slot = slots.get(read.label);
+    if (!slot || Object.hasOwn(found, read.label)) continue;
+    const from = read.first ? tokens.indexOf(read.first) : 0;
+    found[read.label] = readValue(slot, tokens.slice(from, from + read.count));
+  }
+  return found;
+}
+
 /** A line of a text, read by a form or left unread (`form` undefined). `tokens`, its own, holds at least one. */
 export function parseLine(
   text: string,
   form: Form | undefined,
   tokens: readonly Token[],
-  problems: readonly SyntaxProblem[] = [],
+  problems = NO_PROBLEMS,
 ): LineSyntax {
   const first = tokens[0] as Token;
   const last = tokens[tokens.length - 1] as Token;
-  const found: SyntaxProblem[] = [...problems];
-  const slots: Record<string, ValueNode | undefined> = {};
-  const flags: Record<string, Span | undefined> = {};
+  let found = problems;
+  let slots = NO_SLOTS;
+  let flags = NO_FLAGS;
   if (form) {
     expecting.words = '';
-    expecting.besides = [];
+    expecting.besides.length = 0;
     parser.input = tokens as IToken[];
     const read = parser.rules.get(form)?.call(parser) as Read | undefined;
     const error = parser.errors[0];
-    const unclosed = tokens.find((tok) => tok.tokenType === UnclosedStr);
     // One problem a line: what comes after the first is mostly its echo.
     if (found.length === 0) {
-      if (unclosed) found.push({ kind: 'text-unclosed', span: spanOf(unclosed) });
-      else if (error) found.push(problemOf(error, tokens));
+      const unclosed = tokens.find((tok) => tok.tokenType === UnclosedStr);
+      if (unclosed) found = [{ kind: 'text-unclosed', span: spanOf(unclosed) }];
+      else if (error) found = [problemOf(error, tokens)];
     }
-    const { slots: wanted, flags: marked } = placedIn.get(form) as Placed;
-    // Of several under one label the first counts.
-    const { flags: meant = [], values = [] } = read ?? {};
-    for (let i = 0; i < meant.length; i += 2) {
-      const label = meant[i] as string;
-      const flag = label.slice('flag '.length);
-      if (marked.has(label) && !Object.hasOwn(flags, flag)) flags[flag] = spanOf(meant[i + 1] as IToken);
-    }
-    for (let i = 0; i < values.length; i += 2) {
-      const label = values[i] as string;
-      const slot = wanted.get(label);
-      if (slot && !Object.hasOwn(slots, label)) slots[label] = readValue(slot, (values[i + 1] as Read).tokens);
-    }
+    const placed = placedIn.get(form) as Placed;
+    if (read?.flags) flags = flagsOf(placed, read.flags);
+    slots = slotsIn(placed, read?.value, tokens);
   }
   return new Line(text, {
     span: { start: first.startOffset, end: spanOf(last).end },

@@ -9,16 +9,24 @@ import { CONNECTORS, KEYWORDS } from './vocabulary.ts';
 
 export type Token = IToken;
 
+type Match = (text: string, offset: number) => [string] | null;
+
+/** What a sticky pattern finds at an offset. Only its text is asked for, so that one answer serves for all. */
+function matching(sticky: RegExp): Match {
+  const found: [string] = [''];
+  return (text, offset) => {
+    sticky.lastIndex = offset;
+    if (!sticky.test(text)) return null;
+    found[0] = text.slice(offset, sticky.lastIndex);
+    return found;
+  };
+}
+
 /** Chevrotain drops a pattern's `u` flag, so patterns that need it are matched by a function. */
 function token(name: string, pattern: RegExp, startChars?: (string | number)[], more: object = {}): TokenType {
-  const sticky = pattern.unicode ? new RegExp(pattern.source, 'uy') : undefined;
-  const match = (text: string, offset: number): RegExpExecArray | null => {
-    (sticky as RegExp).lastIndex = offset;
-    return (sticky as RegExp).exec(text);
-  };
   return createToken({
     name,
-    pattern: sticky ? match : pattern,
+    pattern: pattern.unicode ? matching(new RegExp(pattern.source, 'uy')) : pattern,
     line_breaks: false,
     ...(startChars ? { start_chars_hint: startChars } : {}),
     ...more,
@@ -41,7 +49,7 @@ const LETTERS = beginning(/\p{L}/u);
 export const Newline = token('Newline', /\r\n|\n|\r/, ['\r', '\n'], {
   line_breaks: true,
 });
-const Space = token('Space', /[^\S\r\n]+/u, beginning(/[^\S\r\n]/), {
+const Space = token('Space', /[^\S\r\n]+/, beginning(/[^\S\r\n]/), {
   group: Lexer.SKIPPED,
 });
 export const Comment = token('Comment', /#[^\r\n]*/, ['#'], {
@@ -57,15 +65,12 @@ export const ColonPair = token(
   DIGITS,
 );
 export const Fraction = token('Fraction', /\d{1,3}[LCRlcr]?\/\d{1,3}[LCRlcr]?(?![\p{L}\p{N}_-])/u, DIGITS);
-const RUNWAY_END = /\d{1,2}[LCRlcr](?![\p{L}\p{N}_-])/uy;
+const runwayEnd = matching(/\d{1,2}[LCRlcr](?![\p{L}\p{N}_-])/uy);
 /** One end alone, read only behind `runway`: elsewhere `24C` is a temperature. */
 export const RunwayEndToken = createToken({
   name: 'RunwayEnd',
-  pattern: (text: string, offset: number, before: IToken[]): RegExpExecArray | null => {
-    if (before[before.length - 1]?.image.toLowerCase() !== 'runway') return null;
-    RUNWAY_END.lastIndex = offset;
-    return RUNWAY_END.exec(text);
-  },
+  pattern: (text: string, offset: number, before: IToken[]): [string] | null =>
+    before[before.length - 1]?.image.toLowerCase() === 'runway' ? runwayEnd(text, offset) : null,
   line_breaks: false,
   start_chars_hint: DIGITS,
 });
@@ -183,15 +188,12 @@ export function tokenize(text: string): Lexed {
 /** The tokens of every line that has any. */
 export function linesOfTokens(tokens: readonly Token[]): Token[][] {
   const lines: Token[][] = [];
-  let line: Token[] = [];
-  for (const tok of tokens) {
-    if (tok.tokenType !== Newline) line.push(tok);
-    else if (line.length > 0) {
-      lines.push(line);
-      line = [];
-    }
+  let from = 0;
+  for (let i = 0; i <= tokens.length; i++) {
+    if (i < tokens.length && tokens[i]?.tokenType !== Newline) continue;
+    if (i > from) lines.push(tokens.slice(from, i));
+    from = i + 1;
   }
-  if (line.length > 0) lines.push(line);
   return lines;
 }
 

@@ -72,6 +72,8 @@ export type Element =
 export interface Form {
   /** What messages call it, its leading keywords as written: `wind`, `best glide`. */
   readonly id: string;
+  /** Its leading keywords; they tell which form a line means. */
+  readonly leading: readonly string[];
   readonly elements: readonly Element[];
   /** At most one such line an entry. */
   readonly once?: true;
@@ -126,19 +128,13 @@ const REQUIRED: Flags = { once: true, required: true };
 const MANY: Flags = {};
 const LINE: Flags = { itinerary: true };
 
-/** The leading keywords of a form; they tell which form a line means. */
-export function leadingWords(form: Form): string[] {
-  const words: string[] = [];
-  for (const element of form.elements) {
-    if (!('word' in element)) break;
-    words.push(element.word);
-  }
-  return words;
-}
-
 function form(flags: Flags, says: string, ...elements: Element[]): Form {
-  const made = { id: '', elements, says, ...flags };
-  return { ...made, id: leadingWords(made).join(' ') };
+  const leading: string[] = [];
+  for (const element of elements) {
+    if (!('word' in element)) break;
+    leading.push(element.word);
+  }
+  return { id: leading.join(' '), leading, elements, says, ...flags };
 }
 
 const entry = (head: Form, namespace: Namespace | undefined, details: Form[]): EntryForm => ({
@@ -604,7 +600,7 @@ for (const e of ENTRIES) {
   collect(e.head.elements, keywords);
   for (const detail of e.details) {
     collect(detail.elements, keywords);
-    detailStarts.add(leadingWords(detail)[0] as string);
+    detailStarts.add(detail.leading[0] as string);
   }
 }
 keywords.delete('±');

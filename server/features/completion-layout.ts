@@ -2,7 +2,7 @@
 import { parseEntry } from '../../grammar/entry.ts';
 import { formatEntryLines } from '../../grammar/format.ts';
 import type { Token } from '../../grammar/tokens.ts';
-import { type Element, type EntryForm, type Form, leadingWords, type Slot } from '../../grammar/vocabulary.ts';
+import type { Element, EntryForm, Form, Slot } from '../../grammar/vocabulary.ts';
 
 /** A value such as the vocabulary names one. */
 function exampleOf({ kind, of, words, refers }: Slot): string {
@@ -37,7 +37,7 @@ export function layoutOf(entry: EntryForm, form: Form): Layout {
   const syntax = parseEntry(text, true);
   const example = (formatEntryLines(syntax)[1] ?? '').trim();
   const tokens = (syntax.details[0]?.tokens ?? []) as readonly Token[];
-  const value = tokens[leadingWords(form).length];
+  const value = tokens[form.leading.length];
   // The formatter changes the space in front of a value, never the value of an example.
   const rest = value ? text.slice(value.startOffset, -1).length : 0;
   const made = { example, lead: rest > 0 ? example.slice(0, -rest) : example };

@@ -1,6 +1,6 @@
 /** What may start a line: at its very start whole entries, indented the details that the entry lacks, in sensible order. */
 import { CompletionItemKind } from 'vscode-languageserver-types';
-import { ENTRIES, type EntryForm, type Form, leadingWords } from '../../grammar/vocabulary.ts';
+import { ENTRIES, type EntryForm, type Form } from '../../grammar/vocabulary.ts';
 import type { Show } from '../plan/show.ts';
 import { type CompletionOptions, type Draft, keywordDraft } from './completion-item.ts';
 import { layoutOf } from './completion-layout.ts';
@@ -93,7 +93,7 @@ export function detailDrafts(place: CompletionPlace, entry: EntryForm): Draft[] 
   const { tokens, lineText, runStart } = place;
   const [first] = tokens;
   return detailsInOrder(place, entry).flatMap((form): Draft[] => {
-    const words = leadingWords(form);
+    const words = form.leading;
     const rest = words.slice(tokens.length);
     if (rest.length === 0 || !tokens.every(({ image }, i) => image.toLowerCase() === words[i])) return [];
     const { lead, example } = layoutOf(entry, form);

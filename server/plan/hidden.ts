@@ -6,6 +6,12 @@
  * Default_Ignorable_Code_Point.
  */
 const HIDDEN = /(?!\p{Variation_Selector})\p{Default_Ignorable_Code_Point}/gu;
+const ANY_HIDDEN = new RegExp(HIDDEN.source, 'u');
+
+/** Whether a text holds such a character, be it to spell something. */
+export function mayHide(text: string): boolean {
+  return ANY_HIDDEN.test(text);
+}
 
 /** Where letters join or do not join, words of some scripts are spelt by it, and pictures are put together. */
 const JOINERS = /[\u200C\u200D]/u;

@@ -3,24 +3,16 @@
  * on nothing outside it (names stay names here). A value that cannot be read, or makes no sense, is left out, and its
  * line is listed in `faulty`, so that nothing is computed as if the line were not there.
  */
-import {
-  type EntrySyntax,
-  type LineSyntax,
-  linesOf,
-  type NameNode,
-  type QuantityNode,
-  type RatioNode,
-  type Span,
-  type ValueNode,
+import type {
+  EntrySyntax,
+  LineSyntax,
+  NameNode,
+  QuantityNode,
+  RatioNode,
+  Span,
+  ValueNode,
 } from '../../grammar/syntax.ts';
-import {
-  type EntryForm,
-  type Form,
-  leadingWords,
-  type Namespace,
-  type Slot,
-  slotsOf,
-} from '../../grammar/vocabulary.ts';
+import { type EntryForm, type Form, type Namespace, type Slot, slotsOf } from '../../grammar/vocabulary.ts';
 import {
   checkPolar,
   type Polar,
@@ -312,9 +304,9 @@ export function likelyDetail(line: LineSyntax, form: EntryForm): Form | undefine
   const word = line.tokens[0]?.image.toLowerCase() ?? '';
   const first = nearest(
     word,
-    form.details.map((detail) => leadingWords(detail)[0] as string),
+    form.details.map((detail) => detail.leading[0] as string),
   )[0];
-  return first === undefined ? undefined : form.details.find((detail) => leadingWords(detail)[0] === first);
+  return first === undefined ? undefined : form.details.find((detail) => detail.leading[0] === first);
 }
 
 const kept = new WeakMap<EntrySyntax, Meaning>();
@@ -328,35 +320,58 @@ export function meaningOf(entry: EntrySyntax): Meaning {
   return made;
 }
 
+const NO_LINES: readonly FaultyLine[] = [];
+
 /** The values of one entry, read slot by slot; whatever cannot be read is left out and noted. */
 class Reader {
   readonly faults: Fault[] = [];
-  readonly faulty = new Map<LineSyntax, string | undefined>();
-  private readonly good = new Map<LineSyntax, Set<string>>();
   private readonly entry: EntrySyntax;
+  /** Undefined while nothing is: most entries are in order. */
+  private bad: Set<ValueNode> | undefined;
+  private badLines: Map<LineSyntax, string | undefined> | undefined;
 
   constructor(entry: EntrySyntax, form: EntryForm) {
     this.entry = entry;
-    for (const line of linesOf(entry)) {
-      const slots = new Set<string>();
-      this.good.set(line, slots);
-      if (line.form?.id === 'note') continue;
-      if (line.problems.some((p) => p.kind !== 'not-indented'))
-        this.faulty.set(line, line.form?.id ?? likelyDetail(line, form)?.id);
-      if (!line.form) continue;
+    if (entry.head) this.read(entry.head, form);
+    for (const line of entry.details) this.read(line, form);
+  }
+
+  private read(line: LineSyntax, form: EntryForm): void {
+    if (line.form?.id === 'note') return;
+    let isFaulty = line.problems.some((p) => p.kind !== 'not-indented');
+    if (line.form) {
       const detail = line.form === form.head ? '' : line.form.id;
       const use = datumUse(form.keyword, detail, line.slots['after'] !== undefined);
-      for (const [name, slot] of slotsOf(line.form)) {
-        const node = line.slots[name];
+      for (const slot of slotsOf(line.form).values()) {
+        const node = line.slots[slot.slot];
         if (!node) continue;
         const fault = faultOf(node, slot, use);
         const sense = fault ? undefined : senseFaultOf(node, slot, form.keyword, detail);
         if (fault) this.faults.push({ line, slot, node, fault });
         else if (sense) this.faults.push({ line, slot, node, fault: { code: 'value-out-of-sense', ...sense } });
-        if (fault || sense) this.faulty.set(line, line.form.id);
-        else slots.add(name);
+        if (!fault && !sense) continue;
+        isFaulty = true;
+        this.bad ??= new Set();
+        this.bad.add(node);
       }
     }
+    if (!isFaulty) return;
+    this.badLines ??= new Map();
+    this.badLines.set(line, line.form?.id ?? likelyDetail(line, form)?.id);
+  }
+
+  /** The lines that cannot be read in whole. */
+  get faulty(): readonly FaultyLine[] {
+    return this.badLines ? [...this.badLines].map(([line, detail]) => ({ line, detail })) : NO_LINES;
+  }
+
+  isFaulty(line: LineSyntax): boolean {
+    return this.badLines?.has(line) === true;
+  }
+
+  /** The detail that a line is, or most likely is where it cannot be read. */
+  detailOf(line: LineSyntax): string | undefined {
+    return line.form?.id ?? this.badLines?.get(line);
   }
 
   lines(id: string): LineSyntax[] {
@@ -368,7 +383,8 @@ class Reader {
   }
 
   node(line: LineSyntax | undefined, slot: string): ValueNode | undefined {
-    return line && this.good.get(line)?.has(slot) ? line.slots[slot] : undefined;
+    const node = line?.slots[slot];
+    return node && this.bad?.has(node) ? undefined : node;
   }
 
   quantity(line: LineSyntax | undefined, slot: string): number | undefined {
@@ -613,7 +629,7 @@ function pathOf(r: Reader, head: LineSyntax): Written<string> | undefined {
 }
 
 function speedOf(r: Reader, line: LineSyntax): SpeedMeaning | undefined {
-  if (r.faulty.has(line)) return undefined;
+  if (r.isFaulty(line)) return undefined;
   const speed = line.slots['speed'];
   const climb = line.slots['climb'];
   if (speed) return { kind: 'indicated', indicatedMps: r.quantity(line, 'speed') as number, span: speed.span };
@@ -623,12 +639,12 @@ function speedOf(r: Reader, line: LineSyntax): SpeedMeaning | undefined {
 }
 
 function itineraryLine(r: Reader, line: LineSyntax): ItineraryLine[] {
-  switch (line.form?.id ?? r.faulty.get(line)) {
+  switch (r.detailOf(line)) {
     case 'start':
       return [{ kind: 'start', line, point: r.name(line, 'point'), altitude: r.altitude(line, 'altitude') }];
     case 'climb to': {
       const after = r.optional(line, 'after');
-      const readable = r.faulty.has(line) ? undefined : r.altitude(line, 'altitude');
+      const readable = r.isFaulty(line) ? undefined : r.altitude(line, 'altitude');
       return [
         {
           kind: 'climb',
@@ -640,7 +656,7 @@ function itineraryLine(r: Reader, line: LineSyntax): ItineraryLine[] {
       ];
     }
     case 'soar between': {
-      const readable = !r.faulty.has(line);
+      const readable = !r.isFaulty(line);
       return [
         {
           kind: 'soar',
@@ -656,7 +672,7 @@ function itineraryLine(r: Reader, line: LineSyntax): ItineraryLine[] {
     case 'finish':
       return [
         {
-          kind: (line.form?.id ?? r.faulty.get(line)) as 'turn' | 'finish',
+          kind: r.detailOf(line) as 'turn' | 'finish',
           line,
           point: r.name(line, 'point'),
           speed: speedOf(r, line),
@@ -711,7 +727,7 @@ function makeAircraft(r: Reader, base: Base): Aircraft {
     notes: r.texts('note'),
   };
   const polarLines = [...r.lines('polar'), bestLine, minimumLine];
-  const unread = polarLines.some((line) => line && r.faulty.has(line));
+  const unread = polarLines.some((line) => line && r.isFaulty(line));
   return { ...aircraft, polar: unread ? { kind: 'none' } : polarOf(aircraft) };
 }
 
@@ -769,7 +785,7 @@ function make(entry: EntrySyntax): Meaning {
   const base: Base = {
     entry,
     name: entry.name?.text ?? '',
-    faulty: [...reader.faulty].map(([line, detail]) => ({ line, detail })),
+    faulty: reader.faulty,
     faults: reader.faults,
   };
   return MAKERS[entry.form.keyword](reader, base, entry.head);

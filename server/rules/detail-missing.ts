@@ -64,6 +64,7 @@ export const detailMissing: Rule = {
   code: 'detail-missing',
   severity: 'error',
   title: 'An entry lacks a detail that it needs',
+  needs: ['lacks', 'aircraft'],
   page: {
     means:
       'The entry lacks one or more details without which nothing can be computed from it: a field its elevation, an aircraft its polar or its masses, a task its start or its finish.',

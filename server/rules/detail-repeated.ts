@@ -1,3 +1,5 @@
+import type { LineSyntax } from '../../grammar/syntax.ts';
+import type { Form } from '../../grammar/vocabulary.ts';
 import { quoted, type Rule, textAt } from './rule.ts';
 
 /** A detail that stands twice where it may stand once. */
@@ -5,6 +7,7 @@ export const detailRepeated: Rule = {
   code: 'detail-repeated',
   severity: 'error',
   title: 'A detail stands more than once',
+  needs: 'repeats',
   page: {
     means: 'The entry has this detail already, and it can have one only. What is computed is computed from the first.',
     why: 'Of two elevations one is wrong, and the plan does not say which. A reader who sees the second one only flies by another height than the plan.',
@@ -13,11 +16,15 @@ export const detailRepeated: Rule = {
     turnDown: 'It is not turned down: take all of the lines out but one.',
   },
   *entry({ entry, at }) {
-    for (const [i, line] of entry.details.entries()) {
+    const firsts = new Map<Form, LineSyntax>();
+    for (const line of entry.details) {
       const { form } = line;
       if (!form?.once) continue;
-      const first = entry.details.find((other) => other.form === form);
-      if (!first || entry.details.indexOf(first) >= i) continue;
+      const first = firsts.get(form);
+      if (!first) {
+        firsts.set(form, line);
+        continue;
+      }
       yield {
         at: at(line.keyword),
         message: `${quoted(form.id)} stands here again, and only the first one counts: ${quoted(textAt(entry, first.span))}. Take one of them out.`,

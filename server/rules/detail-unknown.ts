@@ -1,11 +1,11 @@
-import { ENTRIES, type EntryForm, entryForm, leadingWords } from '../../grammar/vocabulary.ts';
+import { ENTRIES, type EntryForm, entryForm } from '../../grammar/vocabulary.ts';
 import { nearest } from '../plan/nearest.ts';
 import { orList, quoted, type Rule } from './rule.ts';
 
 const FEW = 6;
 
 function firstWord(detail: EntryForm['details'][number]): string {
-  return leadingWords(detail)[0] as string;
+  return detail.leading[0] as string;
 }
 
 /** The details of `form` whose first word is this one, as they are written. */

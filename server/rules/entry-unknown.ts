@@ -1,11 +1,11 @@
-import { DETAIL_ONLY, ENTRIES, leadingWords } from '../../grammar/vocabulary.ts';
+import { DETAIL_ONLY, ENTRIES } from '../../grammar/vocabulary.ts';
 import { nearest } from '../plan/nearest.ts';
 import { orList, quoted, type Rule } from './rule.ts';
 
 /** The entries that have a detail starting with this word. */
 function entriesWith(word: string): string[] {
-  return ENTRIES.filter(({ details }) => details.some((detail) => leadingWords(detail)[0] === word)).map(
-    ({ keyword }) => quoted(keyword),
+  return ENTRIES.filter(({ details }) => details.some((detail) => detail.leading[0] === word)).map(({ keyword }) =>
+    quoted(keyword),
   );
 }
 

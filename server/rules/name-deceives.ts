@@ -18,6 +18,7 @@ export const nameDeceives: Rule = {
   code: 'name-deceives',
   severity: 'warning',
   title: 'A name holds characters that nobody sees',
+  needs: 'hides',
   page: {
     means:
       'A name, a path, a note or a remark holds a character without width, or one that turns the writing round. The editor shows nothing of it, or shows the letters in another order.',

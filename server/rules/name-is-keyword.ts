@@ -6,6 +6,7 @@ export const nameIsKeyword: Rule = {
   code: 'name-is-keyword',
   severity: 'error',
   title: 'A name is a word of the language and has no quotes',
+  needs: 'keyword-named',
   page: {
     means:
       'The name is also a word that the language itself uses. Such a name stands in quotes, so that nobody takes one for the other.',

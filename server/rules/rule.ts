@@ -72,8 +72,18 @@ export interface FileContext {
   readonly show: Show;
 }
 
-/** What there is in an entry: faults in its values, problems in how its lines are built, or that it is of a kind. */
-export type Trait = 'faults' | 'problems' | Exclude<Meaning['kind'], 'none'>;
+/**
+ * What there is in an entry: faults in its values, problems in how its lines are built, no line for a detail that it
+ * needs, two for one that it may have once, characters that nobody sees, a keyword as a name; or that it is of a kind.
+ */
+export type Trait =
+  | 'faults'
+  | 'problems'
+  | 'lacks'
+  | 'repeats'
+  | 'hides'
+  | 'keyword-named'
+  | Exclude<Meaning['kind'], 'none'>;
 
 export interface Rule {
   /** Stable: words with hyphens. */
@@ -82,8 +92,8 @@ export interface Rule {
   /** One line for lists. */
   readonly title: string;
   readonly page: Page;
-  /** Entries without this are not looked at, neither their lines nor as a whole: `line` and `entry` find nothing there. */
-  readonly needs?: Trait;
+  /** Entries without any of these are not looked at, neither their lines nor as a whole: nothing is found there. */
+  readonly needs?: Trait | readonly Trait[];
   /** A line of an entry, as written. */
   readonly line?: (line: LineSyntax, context: EntryContext) => Iterable<Found>;
   readonly entry?: (context: EntryContext) => Iterable<Found>;

@@ -9,17 +9,8 @@ import type { Place, TaskEvaluation } from '../plan/task.ts';
 import type { Understood } from '../plan/understand.ts';
 import type { SourceFile, Workspace } from '../plan/workspace.ts';
 import { RULES } from './index.ts';
-import type {
-  CheckOptions,
-  EntryContext,
-  FileContext,
-  Finding,
-  Found,
-  Rule,
-  Severity,
-  TaskContext,
-  Trait,
-} from './rule.ts';
+import type { CheckOptions, EntryContext, FileContext, Finding, Found, Rule, Severity, TaskContext } from './rule.ts';
+import { rulesOf } from './traits.ts';
 
 /** Severities that a reader wishes other than they are, by code. An error stays at least a warning. */
 export type Overrides = ReadonlyMap<string, Severity | 'off'>;
@@ -28,6 +19,7 @@ export type Overrides = ReadonlyMap<string, Severity | 'off'>;
 export type OnFailure = (code: string, error: unknown) => void;
 
 const NONE: Overrides = new Map();
+const NOTHING: readonly Finding[] = [];
 
 /** So many characters a message may have; a name or a number in it may have any. */
 const LONGEST_MESSAGE = 1000;
@@ -74,29 +66,6 @@ interface KeptAmong extends Kept {
 
 /** By the legs: an evaluation among other surroundings has the same. */
 const keptTasks = new WeakMap<TaskEvaluation['legs'], LastFew<KeptAmong>>();
-
-export function traitsOf(entry: EntrySyntax): readonly Trait[] {
-  const { kind, faults } = meaningOf(entry);
-  const traits: Trait[] = [];
-  if (kind !== 'none') traits.push(kind);
-  if (faults.length > 0) traits.push('faults');
-  if (linesOf(entry).some(({ problems }) => problems.length > 0)) traits.push('problems');
-  return traits;
-}
-
-const OF_ENTRIES = RULES.filter(({ line, entry }) => line || entry);
-const rulesKept = new Map<string, readonly Rule[]>();
-
-/** The rules that may find something in an entry or its lines, by what there is in it. */
-function rulesFor(traits: readonly Trait[]): readonly Rule[] {
-  const key = traits.join(' ');
-  let rules = rulesKept.get(key);
-  if (!rules) {
-    rules = OF_ENTRIES.filter(({ needs }) => needs === undefined || traits.includes(needs));
-    rulesKept.set(key, rules);
-  }
-  return rules;
-}
 
 function ofEntryKept(
   entry: EntrySyntax,
@@ -184,12 +153,14 @@ export function check(
   const { uri } = understood.file;
   const all: Finding[] = [];
 
-  const ofEntry = (entry: EntrySyntax): readonly Finding[] =>
-    ofEntryKept(entry, uri, units, (into) => {
+  const ofEntry = (entry: EntrySyntax): readonly Finding[] => {
+    const rules = rulesOf(entry);
+    if (rules.length === 0) return NOTHING;
+    return ofEntryKept(entry, uri, units, (into) => {
       const at = (span: Span): Place => ({ uri, entry, span });
       const context: EntryContext = { entry, meaning: meaningOf(entry), show: with_, at };
       const lines = linesOf(entry);
-      for (const rule of rulesFor(traitsOf(entry))) {
+      for (const rule of rules) {
         const { line: checkLine, entry: checkEntry } = rule;
         if (checkLine)
           guarded(rule, onFailure, () => {
@@ -198,6 +169,7 @@ export function check(
         if (checkEntry) guarded(rule, onFailure, () => findings(rule, checkEntry(context), into));
       }
     });
+  };
   for (const own of ofEntries(understood.file, units, ofEntry).values()) all.push(...own);
 
   for (const evaluation of understood.tasks) {

@@ -189,6 +189,7 @@ export const valueOutOfSense: Rule = {
   code: 'value-out-of-sense',
   severity: 'error',
   title: 'A value makes no sense',
+  needs: ['faults', 'aircraft', 'airspace', 'weather', 'task'],
   page: {
     means:
       'The value can be read, and nothing that flies can have it: a latitude beyond the pole, a runway 37, a mass below zero; or two values that cannot both be right: a maximum mass below the empty mass, a climb that ends lower than it starts. It is left out of everything that is computed.',

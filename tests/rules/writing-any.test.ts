@@ -7,7 +7,7 @@ import { meaningOf } from '../../server/plan/meaning.ts';
 import { DEFAULT_UNITS, show } from '../../server/plan/show.ts';
 import { EXAMPLE_CLUB } from '../../server/rules/club.ts';
 import { RULES } from '../../server/rules/index.ts';
-import { traitsOf } from '../../server/rules/run.ts';
+import { rulesOf } from '../../server/rules/traits.ts';
 import { EVERYTHING, PLAN } from '../grammar/example.ts';
 import { checked } from './helper.ts';
 
@@ -101,11 +101,11 @@ const SHOWN = show(DEFAULT_UNITS);
 
 /** A rule that is not asked about an entry, since it needs what is not in it, would have found nothing. */
 function expectNothingUnasked(entry: EntrySyntax, uri: string): void {
-  const traits = traitsOf(entry);
+  const asked = rulesOf(entry);
   const at = (span: Span) => ({ uri, entry, span });
   const context = { entry, meaning: meaningOf(entry), show: SHOWN, at };
   for (const rule of RULES) {
-    if (rule.needs === undefined || traits.includes(rule.needs)) continue;
+    if (asked.includes(rule)) continue;
     const ofLines = linesOf(entry).flatMap((line) => [...(rule.line?.(line, context) ?? [])]);
     expect([...ofLines, ...(rule.entry?.(context) ?? [])], `${rule.code}: ${entry.text}`).toEqual([]);
   }

@@ -7,7 +7,7 @@ import {
   type SyntaxProblem,
 } from '../../../grammar/syntax.ts';
 import type { Token } from '../../../grammar/tokens.ts';
-import { CONNECTORS, ENTRIES, entryForm, KEYWORDS, leadingWords } from '../../../grammar/vocabulary.ts';
+import { CONNECTORS, ENTRIES, entryForm, KEYWORDS } from '../../../grammar/vocabulary.ts';
 import { withoutHidden } from '../../plan/hidden.ts';
 import { nearest } from '../../plan/nearest.ts';
 import type { Finding } from '../../rules/rule.ts';
@@ -51,7 +51,7 @@ const onlyOne = (fixes: readonly Fix[], safe = false): Fix[] =>
 
 /** Whether at least half of the lines below a first line may stand in an entry of this keyword. */
 function fits(keyword: string, { details }: EntrySyntax): boolean {
-  const firsts = new Set(entryForm(keyword)?.details.map((detail) => leadingWords(detail)[0] as string));
+  const firsts = new Set(entryForm(keyword)?.details.map((detail) => detail.leading[0] as string));
   const known = details.filter(({ tokens }) => firsts.has(tokens[0]?.image.toLowerCase() ?? ''));
   return known.length * 2 >= details.length;
 }
@@ -79,7 +79,7 @@ export const entryWord: Fixer = (finding, context) => {
   // A detail of the entry above that lost its indentation, and a letter.
   const { entries } = context.understood;
   const above = entries[entries.findIndex(({ placed }) => placed.syntax === finding.at.entry) - 1]?.placed.syntax;
-  const firsts = new Set(above?.form?.details.map((detail) => leadingWords(detail)[0] as string));
+  const firsts = new Set(above?.form?.details.map((detail) => detail.leading[0] as string));
   return onlyOne(
     nearest(written.image, firsts, 1).map((word) => {
       const { indent } = layoutOf(above ?? finding.at.entry);
@@ -98,16 +98,16 @@ export const detailWord: Fixer = (finding, context) => {
   const [written] = at?.line.tokens ?? [];
   if (!at || !problem || !written) return [];
   const word = problem.found.toLowerCase();
-  const isDetail = ENTRIES.some(({ details }) => details.some((detail) => leadingWords(detail)[0] === word));
+  const isDetail = ENTRIES.some(({ details }) => details.some((detail) => detail.leading[0] === word));
   if (entryForm(word) && !isDetail) {
     const { start } = rowAt(at.spot.placed.syntax.text, written.startOffset);
     const edits = [replaceIn(at.spot, { start, end: written.startOffset }, '')];
     return [{ title: `Begin ${shownText(word)} in the first column`, edits, preferred: true }];
   }
   const { details } = problem.entry;
-  const near = nearest(word, new Set(details.map((detail) => leadingWords(detail)[0] as string)));
+  const near = nearest(word, new Set(details.map((detail) => detail.leading[0] as string)));
   const ids = near.flatMap((first) => {
-    const forms = details.filter((detail) => leadingWords(detail)[0] === first);
+    const forms = details.filter((detail) => detail.leading[0] === first);
     // With several that begin so, the word alone is put right: what follows tells them apart.
     return forms.length === 1 && at.line.tokens.length === 1 ? [(forms[0] as { id: string }).id] : [first];
   });
