@@ -66,7 +66,9 @@ const UNUSED = {
     /atLeastOne\w*|many\w*|repetitionSepSecondInternal|doSingleRepetition|saveRecogState|reloadRecogState/,
   recoverable:
     /tryInRepetitionRecovery|shouldInRepetitionRecoveryBeTried|getNextPossibleTokenTypes|getFollowsForInRuleRecovery|can\w+Recovery|canRecoverWith\w+|getCurrentGrammarPath|getTokenToInsert/,
-  tree_builder: /setInitialNodeLocation\w+|cstPostRule(?:Full|OnlyOffset)|getBaseCst\w+/,
+  // What builds nodes is our parser's own.
+  tree_builder:
+    /setInitialNodeLocation\w+|cstPostRule(?:Full|OnlyOffset)|getBaseCst\w+|cstInvocationStateUpdate|cstPost(?:Non)?Terminal/,
   error_handler: /raise\w+/,
   lexer_public: /create(?:StartOnly|Full)Token|updateTokenEndLineColumnLocation|addTokenUsingMemberAccess/,
 };
@@ -79,6 +81,10 @@ const UNUSED_FUNCTIONS =
 
 /** What tells a developer that the lexer will be slow, and why. */
 const SLOWNESS_TOLD = /^( +)if \(options\.ensureOptimizations\) \{\n(?:\1 .*\n)*\1\}\n/gm;
+
+/** What looks at the lexer's definition, and what would be done about its faults. */
+const FAULTS_TOLD =
+  /^( +)(?:if \(this\.(?:config\.skipValidations === false|lexerDefinitionErrors\.length > 0(?: &&\n.*)?)\) \{|this\.TRACE_INIT\("Failed Optimization Warnings", \(\) => \{)\n(?:\1 .*\n)*\1\}(?:\);)?\n/gm;
 
 /** The parser with the analysis of its grammar made already, and of chevrotain what parses by it. */
 const withGrammarMade = (esbuild, root) => ({
@@ -105,6 +111,7 @@ globalThis.made = JSON.stringify(found);`,
       let text = readFileSync(file, 'utf8');
       if (UNUSED[name]) text = cut(file, text, methods(UNUSED[name]));
       if (name === 'lexer') text = cut(file, text, SLOWNESS_TOLD);
+      if (name === 'lexer_public') text = cut(file, text, FAULTS_TOLD);
       const contents = text.replace(UNUSED_FUNCTIONS, 'export function $1() {}\nfunction without_$1(');
       return { contents, loader: 'js' };
     });
