@@ -65,6 +65,7 @@ const RADIANS = Math.PI / 180;
 
 /** The courses at the steps' ends and middles. */
 interface Courses {
+  readonly fromX: number;
   readonly steps: number;
   readonly stepM: number;
   readonly sin: Float64Array;
@@ -72,7 +73,7 @@ interface Courses {
 }
 
 /** A speed search flies the same track many times: its courses are kept as long as the track is. */
-const coursesOfTrack = new WeakMap<Track, Map<string, Courses>>();
+const coursesOfTrack = new WeakMap<Track, Courses[]>();
 const KEPT_PER_TRACK = 32;
 
 function computeCourses(track: Track, fromX: number, stepM: number, steps: number): Courses {
@@ -83,7 +84,7 @@ function computeCourses(track: Track, fromX: number, stepM: number, steps: numbe
     sin[i] = Math.sin(course);
     cos[i] = Math.cos(course);
   }
-  return { steps, stepM, sin, cos };
+  return { fromX, steps, stepM, sin, cos };
 }
 
 function courses(track: Track, fromX: number, toX: number, maxStepM: number): Courses {
@@ -92,17 +93,14 @@ function courses(track: Track, fromX: number, toX: number, maxStepM: number): Co
   if (steps === 1) return computeCourses(track, fromX, stepM, steps);
   let kept = coursesOfTrack.get(track);
   if (!kept) {
-    kept = new Map();
+    kept = [];
     coursesOfTrack.set(track, kept);
   }
-  const key = `${fromX} ${toX} ${steps}`;
-  let found = kept.get(key);
-  if (!found) {
-    if (kept.size >= KEPT_PER_TRACK) kept.clear();
-    found = computeCourses(track, fromX, stepM, steps);
-    kept.set(key, found);
-  }
-  return found;
+  for (const one of kept) if (one.fromX === fromX && one.stepM === stepM && one.steps === steps) return one;
+  if (kept.length >= KEPT_PER_TRACK) kept.length = 0;
+  const made = computeCourses(track, fromX, stepM, steps);
+  kept.push(made);
+  return made;
 }
 
 /**

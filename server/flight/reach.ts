@@ -423,9 +423,15 @@ export function stretchesWithout<L extends Landable>(
     looks.lowM = lowest;
     looks.highM = highM;
   }
-  const middle = leg.track.positionAt(length / 2);
-  const radiusM = farthestReach(setting, highM, lowest) + (length / 2) * LONGER;
-  const candidates = candidatesOf(landables.within(middle, radiusM));
+  // Asked for once they are needed: most legs reach the field that they lead to from their start.
+  let candidates: Candidate<L>[] | undefined;
+  const leastAt = (from: Position): Least<L> | null => {
+    if (!candidates) {
+      const radiusM = farthestReach(setting, highM, lowest) + (length / 2) * LONGER;
+      candidates = candidatesOf(landables.within(leg.track.positionAt(length / 2), radiusM));
+    }
+    return leastOf(setting, bounds, from, candidates, highM);
+  };
   const leastStep = Math.max(LEAST_STEP_M, length * LEAST_STEP_SHARE);
 
   const found: Stretch<L>[] = [];
@@ -442,7 +448,7 @@ export function stretchesWithout<L extends Landable>(
       const glide = glideBackward({ ...setting, track: way }, last.speed, 0, way.distanceM, last.field.askedAltitudeM);
       if (glide.problem === null && altitudeM - glide.altitudeM > LITTLE_SPARE_M) return altitudeM - glide.altitudeM;
     }
-    const least = leastOf(setting, bounds, from, candidates, highM);
+    const least = leastAt(from);
     looks?.all.push({ from, least });
     if (!least) return altitudeM - highM;
     last = least.indicatedMps > 0 ? { field: least.field, speed: least.indicatedMps } : last;

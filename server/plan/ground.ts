@@ -173,11 +173,12 @@ function largestRadius(group: SeenGroup<Obstacle>): number {
   return known;
 }
 
-/** The entries of a group that lie within `radiusM` of a track, or little beyond. */
+/** The entries of a group that count, and lie within `radiusM` of a track, or little beyond. */
 function near<M extends Obstacle | Field | Turnpoint>(
   group: SeenGroup<M>,
   way: Track,
   radiusM: number,
+  counts: (meaning: M) => boolean,
 ): SeenGroup<M>['all'] {
   const middle = way.positionAt(way.distanceM / 2);
   return group
@@ -185,7 +186,7 @@ function near<M extends Obstacle | Field | Turnpoint>(
     .within(middle, way.distanceM / 2 + radiusM)
     .flatMap((i) => {
       const one = group.all[i];
-      return one && !staysClear(way, inSpace(one.position), radiusM) ? [one] : [];
+      return one && counts(one.meaning) && !staysClear(way, inSpace(one.position), radiusM) ? [one] : [];
     });
 }
 
@@ -347,20 +348,25 @@ function findLow(leg: LegEvaluation, task: TaskEvaluation): TooLow[] {
   const askedM = clearanceAsked(task);
   const found: TooLow[] = [];
   const { obstacles, fields, turnpoints } = task.surroundings;
+  // Nothing is too high where it would not be at the lowest point.
+  const lowestM = pathOf(leg).reduce((lowest, { altitudeM }) => Math.min(lowest, altitudeM), Infinity);
+  const mayBeLow = (topM: number | undefined): topM is number =>
+    topM !== undefined && lowestM < topM + askedM - NOTHING_M;
   for (const group of obstacles) {
-    for (const one of near(group, way, largestRadius(group) + CORRIDOR_M)) {
-      const topM = standsAt(one.meaning, task);
+    for (const one of near(group, way, largestRadius(group) + CORRIDOR_M, (meaning) =>
+      mayBeLow(standsAt(meaning, task)),
+    )) {
       // A spread that cannot be read is none that one may count on: only the place itself is sure.
-      if (topM === undefined) continue;
+      const topM = standsAt(one.meaning, task) as number;
       const low = overPlace(one, topM, leg, way, (one.meaning.radiusM ?? 0) + CORRIDOR_M, askedM);
       if (low) found.push(low);
     }
   }
+  const isOther = (meaning: Field | Turnpoint) =>
+    mayBeLow(meaning.elevationM) && meaning !== leg.from?.meaning && meaning !== leg.to?.meaning;
   for (const group of [...fields, ...turnpoints]) {
-    for (const one of near<Field | Turnpoint>(group as SeenGroup<Field | Turnpoint>, way, CORRIDOR_M)) {
-      const { meaning } = one;
-      if (meaning === leg.from?.meaning || meaning === leg.to?.meaning || meaning.elevationM === undefined) continue;
-      const low = overPlace(one, meaning.elevationM, leg, way, CORRIDOR_M, askedM);
+    for (const one of near<Field | Turnpoint>(group as SeenGroup<Field | Turnpoint>, way, CORRIDOR_M, isOther)) {
+      const low = overPlace(one, one.meaning.elevationM as number, leg, way, CORRIDOR_M, askedM);
       if (low) found.push(low);
     }
   }
