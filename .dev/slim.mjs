@@ -82,9 +82,9 @@ const UNUSED_FUNCTIONS =
 /** What tells a developer that the lexer will be slow, and why. */
 const SLOWNESS_TOLD = /^( +)if \(options\.ensureOptimizations\) \{\n(?:\1 .*\n)*\1\}\n/gm;
 
-/** What looks at the lexer's definition, and what would be done about its faults. */
+/** What looks at the lexer's definition and its settings, and what would be done about their faults. */
 const FAULTS_TOLD =
-  /^( +)(?:if \(this\.(?:config\.skipValidations === false|lexerDefinitionErrors\.length > 0(?: &&\n.*)?)\) \{|this\.TRACE_INIT\("Failed Optimization Warnings", \(\) => \{)\n(?:\1 .*\n)*\1\}(?:\);)?\n/gm;
+  /^( +)(?:if \((?:this\.(?:config\.skipValidations === false|lexerDefinitionErrors\.length > 0(?: &&\n.*)?)|typeof config === "boolean"|config\.safeMode && .*)\) \{|this\.(?:TRACE_INIT\("Failed Optimization Warnings", \(\)|lexerDefinitionWarning\.forEach\(\(\w+\)) => \{)\n(?:\1 .*\n)*\1\}(?:\);)?\n/gm;
 
 /** The parser with the analysis of its grammar made already, and of chevrotain what parses by it. */
 const withGrammarMade = (esbuild, root) => ({

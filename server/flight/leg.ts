@@ -82,7 +82,10 @@ export interface LegBasics {
    * asked altitude; null when a glide from so high makes no headway on the way.
    */
   readonly requiredDepartAltitudeM: number | null;
-  /** The indicated airspeed between vs and vne that asks the least height; null when none makes headway. */
+  /**
+   * The indicated airspeed between vs and vne that asks the least height; null when none makes headway. This and the next
+   * two take a search of many glides, which is made when they are first asked for.
+   */
   readonly bestGlideIndicatedMps: number | null;
   /**
    * The highest indicated airspeed from vs to vno (vne without a vno) that arrives with a margin of 0 or more; null
@@ -115,6 +118,7 @@ export interface LegFlown extends LegBasics {
   readonly meanHeadwindMps: number;
   /** Distance over the height lost gliding; null when none is lost. */
   readonly glideRatioOverGround: number | null;
+  /** Made when it is first asked for: it takes three more glides. */
   readonly budget: LegBudget;
   /**
    * Where the last glide first meets the destination's elevation when it arrives below it (m from the leg's start;
@@ -331,6 +335,15 @@ function requireInput(input: LegInput): void {
   }
 }
 
+/** What is made once, when it is first asked for. */
+function once<T>(make: () => T): () => T {
+  let made: { readonly value: T } | undefined;
+  return () => {
+    made ??= { value: make() };
+    return made.value;
+  };
+}
+
 /**
  * Evaluates a leg: the glide at the chosen speed, the budget of height, the height required, the best glide over the
  * ground, and the fastest speed that still arrives with the asked height. Climbs that do not lie on the leg (before its
@@ -375,37 +388,38 @@ export function evaluateLeg(input: LegInput): LegResult {
     const flown = fly(setting, earlier, v, departAltitudeM);
     return flown.problem ? Infinity : required + flown.lossM;
   };
-  const bestGlide = (): number | null => {
+  const bestGlide = once((): number | null => {
     if (distanceM === 0) return ownBestGlide;
     const least =
       leastBetween(limits.vsMps, limits.vneMps, heightAsked) ??
       // Backward from the asked height the glide may run into wind that the actual one stays below.
       leastBetween(limits.vsMps, limits.vneMps, (v) => -margin(v));
     return least?.speed ?? null;
-  };
-  const bestGlideIndicatedMps = bestGlide();
+  });
 
   const fastestUpTo = (limit: number): number | null => {
     if (limit < limits.vsMps) return null;
     if (margin(limit) >= 0) return limit;
-    const near = bestGlideIndicatedMps ?? ownBestGlide;
+    const near = bestGlide() ?? ownBestGlide;
     if (near < limit && margin(near) >= 0) return lastWithMargin(near, limit, margin);
     // Without climbs the speed that asks the least height also leaves the most margin: nothing better is to be found.
     if (earlier.length === 0) return null;
     const best = leastBetween(limits.vsMps, limit, (v) => -margin(v));
     return best && best.value <= 0 ? lastWithMargin(best.speed, limit, margin) : null;
   };
-  const fastestUpToVneMps = fastestUpTo(limits.vneMps);
-  const vno = limits.vnoMps ?? limits.vneMps;
-  const fastestIndicatedMps =
-    fastestUpToVneMps === null || fastestUpToVneMps <= vno ? fastestUpToVneMps : fastestUpTo(vno);
+  const fastestUpToVne = once(() => fastestUpTo(limits.vneMps));
+  const fastest = once(() => {
+    const upToVne = fastestUpToVne();
+    const vno = limits.vnoMps ?? limits.vneMps;
+    return upToVne === null || upToVne <= vno ? upToVne : fastestUpTo(vno);
+  });
 
   const indicatedMps =
     speed.kind === 'indicated'
       ? speed.indicatedMps
       : speed.kind === 'maccready'
         ? speedToFly(plannedPolar, speed.climbMps, setting.sinkingAirMps)
-        : (bestGlideIndicatedMps ?? ownBestGlide);
+        : (bestGlide() ?? ownBestGlide);
   const flown = flight(indicatedMps);
 
   const basics: LegBasics = {
@@ -416,23 +430,42 @@ export function evaluateLeg(input: LegInput): LegResult {
     departAltitudeM,
     askedAltitudeM,
     requiredDepartAltitudeM: requiredAt(indicatedMps),
-    bestGlideIndicatedMps,
-    fastestIndicatedMps,
-    fastestUpToVneMps,
+    get bestGlideIndicatedMps() {
+      return bestGlide();
+    },
+    get fastestIndicatedMps() {
+      return fastest();
+    },
+    get fastestUpToVneMps() {
+      return fastestUpToVne();
+    },
     climbs: flown.climbs,
     path: (maxStepM = setting.maxStepM ?? DEFAULT_STEP_M) =>
       pathOf({ ...setting, maxStepM }, segments, indicatedMps, departAltitudeM),
   };
   if (flown.problem) {
     const { reason, xM, altitudeM, tasMps, headMps, crossMps } = flown.problem;
-    return { ...basics, problem: 'no-headway', reason, atM: xM, altitudeM, tasMps, headMps, crossMps };
+    return Object.assign(basics, {
+      problem: 'no-headway',
+      reason,
+      atM: xM,
+      altitudeM,
+      tasMps,
+      headMps,
+      crossMps,
+    } as const);
   }
 
   const { arriveAltitudeM, lossM, timeS, meanHeadwindMps } = flown;
   const marginM = arriveAltitudeM - askedAltitudeM;
+  const budget = once(() => ({
+    ...lossesByCause(setting, segments, indicatedMps, flown),
+    reserve: destination.reserveM,
+    altimeter: destination.altimeterM,
+    margin: marginM,
+  }));
   const lastStart = flown.starts.at(-1) ?? departAltitudeM;
-  return {
-    ...basics,
+  const whole = Object.assign(basics, {
     problem: null,
     arriveAltitudeM,
     arriveHeightM: arriveAltitudeM - destination.elevationM,
@@ -441,17 +474,12 @@ export function evaluateLeg(input: LegInput): LegResult {
     meanGroundSpeedMps: timeS > 0 ? distanceM / timeS : 0,
     meanHeadwindMps,
     glideRatioOverGround: lossM > 0 ? distanceM / lossM : null,
-    budget: {
-      ...lossesByCause(setting, segments, indicatedMps, flown),
-      reserve: destination.reserveM,
-      altimeter: destination.altimeterM,
-      margin: marginM,
-    },
     reachesGroundAfterM:
       arriveAltitudeM < destination.elevationM
         ? meetsAltitude(setting, indicatedMps, lastFromX, lastStart, destination.elevationM)
         : null,
-  };
+  });
+  return Object.defineProperty(whole, 'budget', { enumerable: true, get: budget }) as typeof whole & LegFlown;
 }
 
 /**

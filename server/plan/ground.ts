@@ -1,4 +1,5 @@
 /** The ground under the legs of a task, and what stands on it: how high the planned path passes over them. */
+import { picking } from '../../grammar/pick.ts';
 import {
   cornersUnder,
   type GlidePoint,
@@ -66,10 +67,14 @@ export function groundAt(profile: readonly GroundPoint[], xM: number): GroundPoi
   return (xM - before.xM < behind.xM - xM ? before : behind).ground ?? undefined;
 }
 
+const terrainIn = picking(({ form }) => form?.keyword === 'terrain');
+
 /** The URIs of elevation tiles that the tasks of a file ask for and nobody has looked for yet. */
-export function wantedTiles({ tasks }: Understood): string[] {
+export function wantedTiles(understood: Understood): string[] {
+  // Where no `terrain` is written the tasks need not be known for that.
+  if (!understood.scope.files.some(({ syntax }) => terrainIn(syntax).length > 0)) return [];
   const wanted = new Set<string>();
-  for (const { legs, surroundings } of tasks) {
+  for (const { legs, surroundings } of understood.tasks) {
     if (!surroundings.terrain) continue;
     for (const { input } of legs) {
       if (!input) continue;

@@ -25,7 +25,52 @@ interface Kept {
 
 const kept = new WeakMap<SourceFile, Kept>();
 
-const tasksAndUnits = picking(({ form }) => form?.keyword === 'task' || form?.keyword === 'units');
+const tasksIn = picking(({ form }) => form?.keyword === 'task');
+const unitsIn = picking(({ form }) => form?.keyword === 'units');
+
+type Units = Extract<Meaning, { kind: 'units' }>;
+
+/** What is made once it is asked for: to lay out a text nobody needs its tasks. */
+class Understanding implements Understood {
+  readonly file: SourceFile;
+  readonly scope: Scope;
+  private readonly workspace: Workspace;
+  private all: readonly Defined[] | undefined;
+  private evaluated: readonly TaskEvaluation[] | undefined;
+  private readers: ReaderUnits | undefined;
+
+  constructor(workspace: Workspace, file: SourceFile, scope: Scope) {
+    this.workspace = workspace;
+    this.file = file;
+    this.scope = scope;
+  }
+
+  get entries(): readonly Defined[] {
+    const { file } = this;
+    this.all ??= file.syntax.entries.map((placed) => ({ file, placed, meaning: meaningOf(placed.syntax) }));
+    return this.all;
+  }
+
+  get tasks(): readonly TaskEvaluation[] {
+    this.evaluated ??= this.evaluate();
+    return this.evaluated;
+  }
+
+  get units(): ReaderUnits {
+    this.readers ??= readerUnits(unitsIn(this.file.syntax).map((entry) => meaningOf(entry) as Units));
+    return this.readers;
+  }
+
+  private evaluate(): TaskEvaluation[] {
+    const { workspace, file, scope } = this;
+    const evaluated = tasksIn(file.syntax).flatMap(
+      (entry) => evaluateTask({ file, meaning: meaningOf(entry) }, scope) ?? [],
+    );
+    const surroundings = evaluated.length > 0 ? surroundingsOf(workspace, scope) : undefined;
+    settle(workspace, scope.files);
+    return surroundings ? evaluated.map((evaluation) => among(evaluation, surroundings)) : [];
+  }
+}
 
 /**
  * Understands one file of a workspace with what is known of the others (`scope.wanted` lists files that would be needed
@@ -39,28 +84,7 @@ export function understand(workspace: Workspace, file: SourceFile): Understood {
     const { scope: before } = known.understood;
     if (same(before.files, scope.files) && same(before.wanted, scope.wanted)) return known.understood;
   }
-  const evaluated: TaskEvaluation[] = [];
-  const units: Extract<Meaning, { kind: 'units' }>[] = [];
-  for (const entry of tasksAndUnits(file.syntax)) {
-    const meaning = meaningOf(entry);
-    if (meaning.kind === 'units') units.push(meaning);
-    const evaluation = evaluateTask({ file, meaning }, scope);
-    if (evaluation) evaluated.push(evaluation);
-  }
-  const surroundings = evaluated.length > 0 ? surroundingsOf(workspace, scope) : undefined;
-  let entries: readonly Defined[] | undefined;
-  const understood: Understood = {
-    file,
-    scope,
-    // Few ask for all of them.
-    get entries() {
-      entries ??= file.syntax.entries.map((placed) => ({ file, placed, meaning: meaningOf(placed.syntax) }));
-      return entries;
-    },
-    tasks: surroundings ? evaluated.map((evaluation) => among(evaluation, surroundings)) : [],
-    units: readerUnits(units),
-  };
-  settle(workspace, scope.files);
+  const understood = new Understanding(workspace, file, scope);
   kept.set(file, { workspace, roots, tiles, understood });
   return understood;
 }
