@@ -82,9 +82,22 @@ const UNUSED_FUNCTIONS =
 /** What tells a developer that the lexer will be slow, and why. */
 const SLOWNESS_TOLD = /^( +)if \(options\.ensureOptimizations\) \{\n(?:\1 .*\n)*\1\}\n/gm;
 
-/** What looks at the lexer's definition and its settings, and what would be done about their faults. */
-const FAULTS_TOLD =
-  /^( +)(?:if \((?:this\.(?:config\.skipValidations === false|lexerDefinitionErrors\.length > 0(?: &&\n.*)?)|typeof config === "boolean"|config\.safeMode && .*)\) \{|this\.(?:TRACE_INIT\("Failed Optimization Warnings", \(\)|lexerDefinitionWarning\.forEach\(\(\w+\)) => \{)\n(?:\1 .*\n)*\1\}(?:\);)?\n/gm;
+/** A block of a method that begins so; the indentation is its first group. */
+const block = (begins) => new RegExp(`^( +)${begins.source}\\n(?:\\1 .*\\n)*\\1\\}(?:\\);)?\\n`, 'gm');
+
+/** What looks at the lexer's definition and settings, what would be done about their faults, and how long each takes. */
+const ABOUT_THE_LEXER = [
+  /if \(this\.config\.skipValidations === false\) \{/,
+  /if \(this\.lexerDefinitionErrors\.length > 0(?: &&\n.*)?\) \{/,
+  /if \(typeof config === "boolean"\) \{/,
+  /if \(config\.safeMode && .*\) \{/,
+  /else \{\n +if \(this\.config\.lineTerminatorCharacters ===/,
+  /else if \(typeof traceInitVal === "number"\) \{/,
+  /if \(traceInitVal === true\) \{/,
+  /this\.lexerDefinitionWarning\.forEach\(\(\w+\) => \{/,
+  /this\.TRACE_INIT\("Failed Optimization Warnings", \(\) => \{/,
+].map(block);
+const TIMED = /^( +)if \(this\.traceInitPerf === true\) \{\n(?:\1 .*\n)*\1\}\n\1else \{\n\1 +(.*)\n\1\}\n/m;
 
 /** The parser with the analysis of its grammar made already, and of chevrotain what parses by it. */
 const withGrammarMade = (esbuild, root) => ({
@@ -111,7 +124,10 @@ globalThis.made = JSON.stringify(found);`,
       let text = readFileSync(file, 'utf8');
       if (UNUSED[name]) text = cut(file, text, methods(UNUSED[name]));
       if (name === 'lexer') text = cut(file, text, SLOWNESS_TOLD);
-      if (name === 'lexer_public') text = cut(file, text, FAULTS_TOLD);
+      if (name === 'lexer_public') {
+        for (const part of ABOUT_THE_LEXER) text = cut(file, text, part);
+        text = replaced(file, text, TIMED, '$1$2\n');
+      }
       const contents = text.replace(UNUSED_FUNCTIONS, 'export function $1() {}\nfunction without_$1(');
       return { contents, loader: 'js' };
     });

@@ -4,13 +4,34 @@ import type { EntrySyntax, LineSyntax, Span, SyntaxProblem } from './syntax.ts';
 import { type Lexed, linesOfTokens, spanOf, type Token, tokenize } from './tokens.ts';
 import { type EntryForm, entryForm } from './vocabulary.ts';
 
-/** Offsets at which lines start: behind `\n`, `\r\n` or a lone `\r`, as editors count them. */
-export function lineStartsOf(text: string): number[] {
-  const starts = [0];
-  for (let i = 0; i < text.length; i++) {
-    const c = text.charCodeAt(i);
-    if (c === 10 || (c === 13 && text.charCodeAt(i + 1) !== 10)) starts.push(i + 1);
+/** The lines of a text in order: they end with `\n`, `\r\n` or a lone `\r`, as editors count them. */
+export class Lines {
+  private readonly text: string;
+  private feed = -1;
+  private carriage = -1;
+
+  constructor(text: string) {
+    this.text = text;
   }
+
+  /** Where the line behind the one that `at` lies in starts; Infinity behind the last. `at` never goes back. */
+  behind(at: number): number {
+    if (this.feed < at) this.feed = this.next('\n', at);
+    if (this.carriage < at) this.carriage = this.next('\r', at);
+    return this.carriage + 1 < this.feed ? this.carriage + 1 : this.feed + 1;
+  }
+
+  private next(end: string, at: number): number {
+    const found = this.text.indexOf(end, at);
+    return found < 0 ? Infinity : found;
+  }
+}
+
+/** Offsets at which lines start. */
+export function lineStartsOf(text: string): number[] {
+  const lines = new Lines(text);
+  const starts: number[] = [];
+  for (let at = 0; at < Infinity; at = lines.behind(at)) starts.push(at);
   return starts;
 }
 

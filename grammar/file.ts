@@ -2,7 +2,7 @@
  * A file as a list of entries. An entry is an unindented line and the lines below it up to the next one, so a scan of
  * the lines splits the file, and an entry whose text did not change keeps its tree.
  */
-import { entryToRead, parseEntry } from './entry.ts';
+import { entryToRead, Lines, parseEntry } from './entry.ts';
 import { NO_ENTRIES, type PlacedEntries, type PlacedEntry } from './placed.ts';
 import type { EntrySyntax, Span } from './syntax.ts';
 import { DETAIL_ONLY } from './vocabulary.ts';
@@ -119,8 +119,8 @@ function split(text: string, offset: number, beginLine: number): { pieces: Piece
   let fromLine = beginLine;
   let fromEntry = false;
   let line = beginLine;
-  let at = top;
-  while (at <= end) {
+  const lines = new Lines(text);
+  for (let at = top; ; line++) {
     if (at < end && startsEntry(text, at)) {
       if (at > from && (fromEntry || at > top)) {
         pieces.push({ text: text.slice(from, at), offset: offset + from, line: fromLine, isEntry: fromEntry });
@@ -129,10 +129,8 @@ function split(text: string, offset: number, beginLine: number): { pieces: Piece
       }
       fromEntry = true;
     }
-    while (at < end && text.charCodeAt(at) !== 10 && text.charCodeAt(at) !== 13) at++;
-    if (at >= end) break;
-    at += text.charCodeAt(at) === 13 && text.charCodeAt(at + 1) === 10 ? 2 : 1;
-    line++;
+    at = lines.behind(at);
+    if (at > end) break;
   }
   if (end > from || pieces.length === 0)
     pieces.push({ text: text.slice(from, end), offset: offset + from, line: fromLine, isEntry: fromEntry });

@@ -169,6 +169,8 @@ interface Stopped {
 const SPEED_TOLERANCE = 1e-4;
 /** Samples between vs and vne before the search closes in. */
 const SCAN = 16;
+/** Its glides are flown in steps of so many metres at most: the samples lie much farther apart than that tells. */
+const SCAN_STEP_M = 8000;
 const GOLDEN = (3 - Math.sqrt(5)) / 2;
 
 function segmentsOf(distanceM: number, climbs: readonly Climb[]): Segment[] {
@@ -235,24 +237,30 @@ function lossFrom(
 
 /**
  * Where a function that may be Infinity is least between two speeds; null when it never is finite. A scan, then Brent's
- * method: parabolas, and golden sections where they do not help. Source: Brent, Algorithms for minimization without
- * derivatives (1973).
+ * method: parabolas, and golden sections where they do not help. The scan may go by a function that is much the same and
+ * costs less. Source: Brent, Algorithms for minimization without derivatives (1973).
  */
 export function leastBetween(
   low: number,
   high: number,
   of: (v: number) => number,
+  roughly = of,
 ): { speed: number; value: number } | null {
   const step = (high - low) / SCAN;
   let x = low;
-  let fx = of(low);
+  let fx = roughly(low);
   for (let i = 1; i <= SCAN; i += 1) {
     const speed = i === SCAN ? high : low + step * i;
-    const value = of(speed);
+    const value = roughly(speed);
     if (value < fx) {
       x = speed;
       fx = value;
     }
+  }
+  if (roughly !== of) {
+    fx = of(x);
+    // Where the two differ in what is finite, the function itself says where to look.
+    if (!(fx < Infinity)) return leastBetween(low, high, of);
   }
   if (!(fx < Infinity)) return null;
   let left = Math.max(x - step, low);
@@ -375,23 +383,29 @@ export function evaluateLeg(input: LegInput): LegResult {
     const flown = flight(v);
     return flown.problem ? -Infinity : flown.arriveAltitudeM - askedAltitudeM;
   };
-  const requiredAt = (v: number): number | null => {
-    const glide: Glide | NoHeadway = glideBackward(setting, v, lastFromX, distanceM, askedAltitudeM);
+  const requiredAt = (v: number, by = setting): number | null => {
+    const glide: Glide | NoHeadway = glideBackward(by, v, lastFromX, distanceM, askedAltitudeM);
     return glide.problem ? null : glide.altitudeM;
   };
 
   const earlier = segments.slice(0, -1);
-  const heightAsked = (v: number): number => {
-    const required = requiredAt(v);
+  const heightAsked = (v: number, by = setting): number => {
+    const required = requiredAt(v, by);
     if (required === null) return Infinity;
     if (earlier.length === 0) return required;
-    const flown = fly(setting, earlier, v, departAltitudeM);
+    const flown = fly(by, earlier, v, departAltitudeM);
     return flown.problem ? Infinity : required + flown.lossM;
   };
+  const inLongSteps: GlideSetting = { ...setting, maxStepM: Math.max(SCAN_STEP_M, setting.maxStepM ?? 0) };
   const bestGlide = once((): number | null => {
     if (distanceM === 0) return ownBestGlide;
     const least =
-      leastBetween(limits.vsMps, limits.vneMps, heightAsked) ??
+      leastBetween(
+        limits.vsMps,
+        limits.vneMps,
+        (v) => heightAsked(v),
+        (v) => heightAsked(v, inLongSteps),
+      ) ??
       // Backward from the asked height the glide may run into wind that the actual one stays below.
       leastBetween(limits.vsMps, limits.vneMps, (v) => -margin(v));
     return least?.speed ?? null;
