@@ -558,6 +558,46 @@ describe('the least of a curve between two speeds', () => {
     expect(search((v) => v, 30, 30).found).toEqual({ speed: 30, value: 30 });
   });
 
+  test('a rough look says where to search, and nothing else', () => {
+    const of = (v: number) => (v - 41.3) ** 2;
+    const roughly: number[] = [];
+    const closely: number[] = [];
+    const found = leastBetween(
+      17,
+      60,
+      (v) => {
+        closely.push(v);
+        return of(v);
+      },
+      (v) => {
+        roughly.push(v);
+        return of(v) + Math.sin(v);
+      },
+    );
+    expect(Math.abs((found?.speed ?? 0) - 41.3)).toBeLessThanOrEqual(1e-4);
+    expect(found?.value).toBe(of(found?.speed ?? 0));
+    expect(roughly).toHaveLength(17);
+    expect(closely.length).toBeLessThan(30);
+    // Of two valleys it takes the one that looks deeper.
+    const valleys = (one: number, other: number) => (v: number) => Math.min((v - 25) ** 2 + one, (v - 50) ** 2 + other);
+    expect(leastBetween(17, 60, valleys(1, 1.1), valleys(9, 0))?.value).toBeCloseTo(1.1, 6);
+  });
+
+  test('where the rough look finds no headway, or finds some where there is none, all is looked at closely', () => {
+    const of = (v: number) => (v < 31.3 ? Infinity : v);
+    const closely = leastBetween(17, 60, of);
+    expect(leastBetween(17, 60, of, () => Infinity)).toEqual(closely);
+    expect(leastBetween(17, 60, of, (v) => v)).toEqual(closely);
+    expect(
+      leastBetween(
+        17,
+        60,
+        () => Infinity,
+        (v) => v,
+      ),
+    ).toBeNull();
+  });
+
   test('none where there is none', () => {
     expect(search(() => Infinity).found).toBeNull();
     expect(search(() => Number.NaN).found).toBeNull();

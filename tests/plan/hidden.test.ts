@@ -1,6 +1,6 @@
 /** Characters that nobody sees. */
 import { expect, test } from 'vitest';
-import { countHidden, withoutHidden } from '../../server/plan/hidden.ts';
+import { countHidden, mayHide, withoutHidden } from '../../server/plan/hidden.ts';
 
 /** How many are hidden, and the text without them. */
 const seen = (text: string) => [countHidden(text), withoutHidden(text)];
@@ -34,4 +34,14 @@ test('a joiner beside letters that never join is hidden', () => {
     ['क-\u200dक', 'क-क'],
   ] as const)
     expect(seen(text)).toEqual([1, without]);
+});
+
+test('whether there may be any: marks that spell something are looked at too', () => {
+  for (const text of ['', 'Larkfield', 'é ✈ क्ष', '✈\ufe0f', 'field Larkfield\r\n\televation 190 m'])
+    expect(mayHide(text)).toBe(false);
+  for (const text of ['\u200b', 'Lark\u200bfield', 'soft\u00adly', 'क\u200dष']) {
+    expect(mayHide(text)).toBe(true);
+    // Asked again it says the same.
+    expect(mayHide(text)).toBe(true);
+  }
 });

@@ -1,7 +1,14 @@
 /** A file understood, and what is kept of it. */
 import { expect, test } from 'vitest';
 import { understand } from '../../server/plan/understand.ts';
-import { createWorkspace, type SourceFile, setFile, setTile, setUnreadable } from '../../server/plan/workspace.ts';
+import {
+  createWorkspace,
+  editFile,
+  type SourceFile,
+  setFile,
+  setTile,
+  setUnreadable,
+} from '../../server/plan/workspace.ts';
 
 const at = (name: string) => `file:///plans/${name}.taskplan`;
 const TEXT = `# said
@@ -91,9 +98,9 @@ test('it is the same for as long as what it sees is the same', () => {
   expect(before.tasks.map(({ task }) => task.name)).toEqual(['One', 'Two', 'Three']);
 });
 
-test('what comes after several edits is told as one change since it was understood', () => {
+test('what comes after several edits is told as one change since its tasks were flown', () => {
   const { workspace, file } = opened();
-  understand(workspace, file);
+  expect(understand(workspace, file).tasks).toHaveLength(2);
   setFile(workspace, at('a'), TEXT.replace('190 m', '191 m'));
   const { change } = setFile(workspace, at('a'), TEXT.replace('190 m', '192 m')).syntax;
   expect(change?.before).toBe(file.syntax.self);
@@ -134,4 +141,20 @@ test('an edit that is taken back brings back the task, once and again', () => {
   expect(now(191)?.legs).toBe(other?.legs);
   expect(now(190)?.legs).toStrictEqual(first?.legs);
   expect(now(192)?.legs).not.toBe(third?.legs);
+});
+
+test('its tasks are flown when they are asked for: until then what changed is told since they last were', () => {
+  const { workspace, file } = opened();
+  expect(understand(workspace, file).tasks).toHaveLength(2);
+  const edited = (line: number) =>
+    editFile(workspace, workspace.files.get(at('a')) as SourceFile, {
+      range: { start: { line, character: 2 }, end: { line, character: 2 } },
+      text: 'x',
+    });
+  const second = edited(8);
+  expect(understand(workspace, second).units.speed.text).toBe('km/h');
+  const third = edited(10);
+  expect(third.syntax.change?.before).toBe(file.syntax.self);
+  expect(understand(workspace, third).tasks).toHaveLength(2);
+  expect(edited(11).syntax.change?.before).toBe(third.syntax.self);
 });
