@@ -186,7 +186,7 @@ function understoodAgain(
       const evaluation = evaluateTask(defined, scope);
       return evaluation ? among(evaluation, surroundings) : [];
     });
-  return { ...before, file: own, scope, entries, tasks };
+  return { file: own, scope, entries, tasks, units: before.units };
 }
 
 /**

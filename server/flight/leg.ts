@@ -94,7 +94,10 @@ export interface LegBasics {
   readonly fastestIndicatedMps: number | null;
   /** The same up to vne. */
   readonly fastestUpToVneMps: number | null;
+  /** Those that lead up, in the order flown. */
   readonly climbs: readonly ClimbFlown[];
+  /** Those that would lead down as well. */
+  readonly allClimbs: readonly ClimbFlown[];
   /**
    * The points of the glide for drawing, computed when called; a climb is two points at one distance. Steps of at most
    * `maxStepM`.
@@ -364,7 +367,7 @@ export function evaluateLeg(input: LegInput): LegResult {
   const { setting, departAltitudeM, destination, limits, speed } = input;
   const { distanceM } = setting.track;
   const segments = segmentsOf(distanceM, input.climbs);
-  const lastFromX = segments.at(-1)?.fromX ?? 0;
+  const earlier = segments.slice(0, -1);
   const askedAltitudeM = destination.elevationM + destination.reserveM + destination.altimeterM;
   const plannedPolar = planned(setting.polar, setting.massKg, setting.share);
   const ownBestGlide = Math.min(Math.max(bestGlideSpeed(plannedPolar), limits.vsMps), limits.vneMps);
@@ -383,18 +386,22 @@ export function evaluateLeg(input: LegInput): LegResult {
     const flown = flight(v);
     return flown.problem ? -Infinity : flown.arriveAltitudeM - askedAltitudeM;
   };
-  const requiredAt = (v: number, by = setting): number | null => {
-    const glide: Glide | NoHeadway = glideBackward(by, v, lastFromX, distanceM, askedAltitudeM);
+  /** The number of the last climb that leads up; one that the glide does not get to counts as one. */
+  const lastClimb = (climbs: readonly ClimbFlown[]): number => earlier.findLastIndex((_, i) => !climbs[i]?.goesDown);
+  const requiredFrom = (fromX: number, v: number, by = setting): number | null => {
+    const glide: Glide | NoHeadway = glideBackward(by, v, fromX, distanceM, askedAltitudeM);
     return glide.problem ? null : glide.altitudeM;
   };
 
-  const earlier = segments.slice(0, -1);
   const heightAsked = (v: number, by = setting): number => {
-    const required = requiredAt(v, by);
-    if (required === null) return Infinity;
-    if (earlier.length === 0) return required;
+    if (earlier.length === 0) return requiredFrom(0, v, by) ?? Infinity;
     const flown = fly(by, earlier, v, departAltitudeM);
-    return flown.problem ? Infinity : required + flown.lossM;
+    if (flown.problem) return Infinity;
+    const last = lastClimb(flown.climbs);
+    let lossM = 0;
+    for (let i = 0; i <= last; i += 1) lossM += (flown.starts[i] ?? 0) - (flown.climbs[i]?.fromAltitudeM ?? 0);
+    const required = requiredFrom(earlier[last]?.toX ?? 0, v, by);
+    return required === null ? Infinity : required + lossM;
   };
   const inLongSteps: GlideSetting = { ...setting, maxStepM: Math.max(SCAN_STEP_M, setting.maxStepM ?? 0) };
   const bestGlide = once((): number | null => {
@@ -435,6 +442,8 @@ export function evaluateLeg(input: LegInput): LegResult {
         ? speedToFly(plannedPolar, speed.climbMps, setting.sinkingAirMps)
         : (bestGlide() ?? ownBestGlide);
   const flown = flight(indicatedMps);
+  const last = lastClimb(flown.climbs);
+  const lastFromX = earlier[last]?.toX ?? 0;
 
   const basics: LegBasics = {
     distanceM,
@@ -443,7 +452,7 @@ export function evaluateLeg(input: LegInput): LegResult {
     indicatedMps,
     departAltitudeM,
     askedAltitudeM,
-    requiredDepartAltitudeM: requiredAt(indicatedMps),
+    requiredDepartAltitudeM: requiredFrom(lastFromX, indicatedMps),
     get bestGlideIndicatedMps() {
       return bestGlide();
     },
@@ -453,7 +462,8 @@ export function evaluateLeg(input: LegInput): LegResult {
     get fastestUpToVneMps() {
       return fastestUpToVne();
     },
-    climbs: flown.climbs,
+    climbs: flown.climbs.filter(({ goesDown }) => !goesDown),
+    allClimbs: flown.climbs,
     path: (maxStepM = setting.maxStepM ?? DEFAULT_STEP_M) =>
       pathOf({ ...setting, maxStepM }, segments, indicatedMps, departAltitudeM),
   };
@@ -478,7 +488,7 @@ export function evaluateLeg(input: LegInput): LegResult {
     altimeter: destination.altimeterM,
     margin: marginM,
   }));
-  const lastStart = flown.starts.at(-1) ?? departAltitudeM;
+  const lastStart = flown.climbs[last]?.toAltitudeM ?? departAltitudeM;
   const whole = Object.assign(basics, {
     problem: null,
     arriveAltitudeM,

@@ -848,7 +848,7 @@ class Evaluator {
     let flown = 0;
     for (const { afterM, toAltitudeM, item: climb } of climbs) {
       const beyondLeg = afterM >= way.distanceM;
-      const fromM = beyondLeg ? undefined : result.climbs[flown++]?.fromAltitudeM;
+      const fromM = beyondLeg ? undefined : result.allClimbs[flown++]?.fromAltitudeM;
       const evaluation = { ...climbEvaluation(climb, fromM, toAltitudeM, weather, false), beyondLeg };
       onTheWay.push(evaluation);
       if (!beyondLeg && fromM !== undefined && !evaluation.goesDown) heightLine = climb.line;

@@ -53,7 +53,7 @@ function piecesOf({ legs }: TaskEvaluation): Piece[] {
   for (const leg of legs.toReversed()) {
     const { result, climbs } = leg;
     if (!result) break;
-    const climbed = result.climbs.findLast(({ goesDown }) => !goesDown);
+    const climbed = result.climbs.at(-1);
     const piece = { leg, fromM: climbed?.afterM ?? 0, beyondM, endM: Math.max(result.askedAltitudeM, onwardM) };
     pieces.push(piece);
     const start = requiredAt(piece, piece.fromM);

@@ -92,7 +92,7 @@ function speedKind(leg: LegEvaluation, with_: Show): string {
 function leaveCell(leg: LegEvaluation, with_: Show): BriefCell {
   const { result } = leg;
   if (!result) return { ...cell(DASH), strong: true };
-  const last = result.climbs.findLast(({ goesDown }) => !goesDown);
+  const last = result.climbs.at(-1);
   const required = result.requiredDepartAltitudeM;
   const planned = last ? last.toAltitudeM : result.departAltitudeM;
   return {

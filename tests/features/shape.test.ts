@@ -362,7 +362,8 @@ describe('entries by name', () => {
 });
 
 /** What has to hold of a file's shape, whatever its text. */
-function checkShape(text: string, { file, ...rest }: Understood, positions: readonly Range['start'][]): void {
+function checkShape(text: string, understood: Understood, positions: readonly Range['start'][]): void {
+  const { file } = understood;
   const lines = text.split(/\r\n|\n|\r/).length;
   let last = -1;
   for (const { startLine, endLine } of foldingRanges(file.syntax)) {
@@ -380,7 +381,7 @@ function checkShape(text: string, { file, ...rest }: Understood, positions: read
       checkSymbols(symbol.children ?? [], symbol);
     }
   };
-  checkSymbols(documentSymbols({ file, ...rest }));
+  checkSymbols(documentSymbols(understood));
   const answers = selectionRanges(file.syntax, positions);
   for (const [i, answer] of answers.entries()) {
     const at = positions[i] as Range['start'];

@@ -339,7 +339,9 @@ describe('climbs on the way', () => {
   test('one to where the glide is already goes down', () => {
     const { altitudeM } = glideForward(simple(20_000).setting, 30, 0, 10_000, 1500);
     const climbs = [{ afterM: 10_000, toAltitudeM: altitudeM }];
-    expect(flown(evaluateLeg(simple(20_000, { climbs }))).climbs[0]?.goesDown).toBe(true);
+    const leg = flown(evaluateLeg(simple(20_000, { climbs })));
+    expect(leg.allClimbs[0]?.goesDown).toBe(true);
+    expect(leg.climbs).toEqual([]);
   });
 
   test('the mean headwind counts each glide by its length', () => {
@@ -379,8 +381,40 @@ describe('climbs on the way', () => {
   test('one that would go down does nothing and says so', () => {
     const without = flown(evaluateLeg(simple(20_000)));
     const leg = flown(evaluateLeg(simple(20_000, { climbs: [{ afterM: 10_000, toAltitudeM: 900 }] })));
-    expect(leg.climbs[0]?.goesDown).toBe(true);
+    expect(leg.allClimbs[0]?.goesDown).toBe(true);
+    expect(leg.climbs).toEqual([]);
     expect(leg.arriveAltitudeM).toBeCloseTo(without.arriveAltitudeM, 3);
+  });
+
+  test('one that would go down leaves every other number as it is without it', () => {
+    const wind = windProfile([
+      { altitudeM: 0, fromDeg: 270, speedMps: 2 },
+      { altitudeM: 3000, fromDeg: 300, speedMps: 14 },
+    ]);
+    const up = { afterM: 6000, toAltitudeM: 1900 };
+    const down = { afterM: 22_000, toAltitudeM: 300 };
+    for (const departAltitudeM of [1000, 1500, 2600])
+      for (const climbs of [[], [up], [up, { afterM: 9000, toAltitudeM: 1850 }]])
+        for (const more of [[down], [down, { afterM: 23_000, toAltitudeM: 250 }]]) {
+          const of = (all: LegInput['climbs']) =>
+            evaluateLeg(simple(30_000, { climbs: all, departAltitudeM, speed: { kind: 'bestGlide' } }, { wind }));
+          const [leg, without] = [of([...climbs, ...more]), of(climbs)];
+          expect(leg.allClimbs.at(-1)?.goesDown).toBe(true);
+          expect(leg.climbs).toHaveLength(without.climbs.length);
+          for (const key of [
+            'requiredDepartAltitudeM',
+            'fastestIndicatedMps',
+            'fastestUpToVneMps',
+            'bestGlideIndicatedMps',
+            'arriveAltitudeM',
+            'marginM',
+            'reachesGroundAfterM',
+          ] as const) {
+            const [one, other] = [flown(leg)[key], flown(without)[key]];
+            if (other === null) expect(one, key).toBeNull();
+            else expect(one, key).toBeCloseTo(other, 2);
+          }
+        }
   });
 
   test('those off the leg are left out', () => {
@@ -431,7 +465,7 @@ describe('a glide that meets the ground', () => {
     ];
     const input = simple(200_000, { climbs: climbs.slice(0, 2) });
     const { reachesGroundAfterM } = flown(evaluateLeg(input));
-    const high = flown(evaluateLeg(input)).climbs[1];
+    const high = flown(evaluateLeg(input)).allClimbs[1];
     const start = high?.goesDown ? high.fromAltitudeM : 1500;
     const there = glideForward(input.setting, 30, 20_000, reachesGroundAfterM ?? 0, start);
     expect((there.problem ? Number.NaN : there.altitudeM) - 500).toBeCloseTo(0, 2);

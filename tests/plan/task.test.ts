@@ -1062,7 +1062,7 @@ describe('climbs on the way', () => {
     );
     const leg = legOf(task);
     const { climbs, input, heightLine } = leg;
-    const [one, two, three] = result(leg).climbs;
+    const [one, two, three] = result(leg).allClimbs;
     expect(plain(input?.climbs)).toEqual(
       plain([
         { afterM: 3000, toAltitudeM: 4950 * FT },
