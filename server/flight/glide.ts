@@ -114,6 +114,9 @@ const MOST_HEIGHT_A_PIECE = 250;
 /** Nor the wind by more than this, as in a shear, m/s. */
 const MOST_WIND_A_PIECE = 1.5;
 
+/** Between the points of a path the wind changes by no more, m/s: a straight line is then off by centimetres. */
+const MOST_WIND_BETWEEN_POINTS = 0.05;
+
 /** With less than this share of the airspeed left as headway, pieces grow shorter, down to a least share. */
 const PLENTY_LEFT = 0.6;
 const LEAST_SHARE = 0.004;
@@ -122,6 +125,8 @@ const LEAST_SHARE = 0.004;
 interface SmoothBand extends WindBand {
   /** The most that one piece of a step may change the altitude, m. */
   readonly mostHeightM: number;
+  /** The same between two points of a path. */
+  readonly pointHeightM: number;
 }
 
 /** A plan's legs share their wind, so its bands are kept. */
@@ -132,15 +137,17 @@ function smoothBands(wind: WindProfile): readonly SmoothBand[] {
   if (!found) {
     const bands: SmoothBand[] = [];
     for (const band of wind.bands) {
-      const mostHeightM = Math.min(MOST_HEIGHT_A_PIECE, MOST_WIND_A_PIECE / Math.hypot(band.du, band.dv));
+      const shear = Math.hypot(band.du, band.dv);
+      const mostHeightM = Math.min(MOST_HEIGHT_A_PIECE, MOST_WIND_A_PIECE / shear);
+      const pointHeightM = Math.min(MOST_HEIGHT_A_PIECE, MOST_WIND_BETWEEN_POINTS / shear);
       let lowM = band.lowM;
       for (const cut of [LOWEST_AIR_M, TROPOPAUSE_M]) {
         if (lowM < cut && cut < band.highM) {
-          bands.push({ ...band, lowM, highM: cut, mostHeightM });
+          bands.push({ ...band, lowM, highM: cut, mostHeightM, pointHeightM });
           lowM = cut;
         }
       }
-      bands.push({ ...band, lowM, mostHeightM });
+      bands.push({ ...band, lowM, mostHeightM, pointHeightM });
     }
     found = bands;
     bandsOfWind.set(wind, found);
@@ -267,7 +274,7 @@ function requireGlide(
   requireAir(setting.air);
 }
 
-/** Integrates either way. `visit` sees the beginning and every step's end of a forward glide. */
+/** Integrates either way. `visit` sees the beginning of a forward glide and the end of every piece of a step. */
 function integrate(
   setting: GlideSetting,
   indicatedMps: number,
@@ -315,7 +322,8 @@ function integrate(
         if (cut && first !== 0) {
           // Where headway, or the airspeed left along the course, runs short, the slope bends sharply.
           const left = Math.min(groundSpeed, groundSpeed + head) / (PLENTY_LEFT * indicatedMps);
-          const most = left < 1 ? band.mostHeightM * Math.max(left * Math.sqrt(left), LEAST_SHARE) : band.mostHeightM;
+          const whole = visit ? band.pointHeightM : band.mostHeightM;
+          const most = left < 1 ? whole * Math.max(left * Math.sqrt(left), LEAST_SHARE) : whole;
           part = Math.min(part, most / Math.abs(first));
         }
         if (cut) {
@@ -365,15 +373,15 @@ function integrate(
       done = part >= 1 - done ? 1 : done + part;
       timeS += Math.abs(out[TIME] ?? 0);
       headwind += way * (out[HEADWIND] ?? 0);
+      visit?.(i + done === steps ? toX : fromX + (i + done) * stepM, h, timeS);
     }
-    visit?.(i + 1 === steps ? toX : fromX + (i + 1) * stepM, h, timeS);
   }
   return { problem: null, altitudeM: h, timeS, meanHeadwindMps: headwind / (toX - fromX) };
 }
 
 /**
  * Glides at the indicated airspeed (m/s, above 0) from `fromX` to `toX` (metres along the track, fromX <= toX),
- * starting at `fromAltitudeM`. The altitude at the end may be below ground or zero; below -500 m the air is as dense as
+ * starting at `fromAltitudeM`. The altitude at the end may be below ground or zero; below -5000 m the air is as dense as
  * there. Returns where and why when there is no headway. Throws RangeError for numbers that are not finite, a speed,
  * mass or share not above zero, and a bad QNH. Error below 0.1 m in 100 km. Source: dh/dx = -(W/P + s)/G, Runge-Kutta.
  */
@@ -402,8 +410,9 @@ export function glideBackward(
 }
 
 /**
- * The points of a forward glide at the integration steps, both ends included, for drawing. Where there is no headway it
- * ends at the last step before. Otherwise as {@link glideForward}.
+ * The points of a forward glide, both ends included: at the integration steps, and where the wind changes on the way, so
+ * closely that a straight line between them is off by less than 0.1 m. Where there is no headway it ends at the last one
+ * before. Otherwise as {@link glideForward}.
  */
 export function glidePath(
   setting: GlideSetting,

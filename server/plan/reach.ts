@@ -241,7 +241,7 @@ export function reachSetting(leg: LegEvaluation): ReachSetting | undefined {
 }
 
 /** Altitudes of the planned path are taken this closely along a leg, m: between them it is all but straight. */
-const PATH_STEP_M = 1000;
+const PATH_STEP_M = 500;
 
 const pathsKept = new WeakMap<LegResult, readonly GlidePoint[]>();
 
