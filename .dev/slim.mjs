@@ -289,6 +289,16 @@ const ENUMERATIONS_ALONE = {
     }),
 };
 
+/** Of the index of places what is asked of it: boxes, and the tree itself. */
+const BOXES_ALONE = {
+  name: 'boxes-alone',
+  setup: (build) =>
+    build.onLoad({ filter: /[\\/]kdbush[\\/]index\.js$/ }, ({ path: file }) => ({
+      contents: cut(file, readFileSync(file, 'utf8'), methods(/static from|within/)),
+      loader: 'js',
+    })),
+};
+
 /** The plugins for a program that reads plans. */
 export function slim(esbuild, root) {
   return [
@@ -297,6 +307,7 @@ export function slim(esbuild, root) {
     SUN_ALONE,
     DOCUMENTS_CHANGED,
     NO_AREAS,
+    BOXES_ALONE,
     NEWEST_FIELD,
     ENUMERATIONS_ALONE,
   ];

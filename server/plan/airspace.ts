@@ -3,7 +3,7 @@ import { type GlidePoint, partsWithin, type Shape, type Span, shapeOf, type Trac
 import { type Clock, clockOf } from './clock.ts';
 import { groundAt, groundProfile } from './ground.ts';
 import type { Airspace } from './meaning.ts';
-import { altitudeAt, isFlown, pathOf, timeAt } from './reach.ts';
+import { altitudeAt, flownTo, pathOf, timeAt } from './reach.ts';
 import type { Seen, Surroundings } from './surroundings.ts';
 import { altitudeIn, type ClimbEvaluation, climbsOf, type LegEvaluation, type TaskEvaluation } from './task.ts';
 import type { Altitude } from './values.ts';
@@ -240,10 +240,15 @@ function legMeets(
 ): void {
   const points = pathOf(leg);
   const way = leg.input?.setting.track;
-  if (!way) return;
+  const endM = flownTo(leg);
+  if (!way || endM === undefined) return;
+  const flown = (all: readonly Span[]) =>
+    all.flatMap(({ fromM, toM }) => (fromM < endM || endM === 0 ? [{ fromM, toM: Math.min(toM, endM) }] : []));
   const active = ({ fromM, toM }: Span) => isActive(volume.airspace.meaning, times(fromM), times(toM));
   const { airspace } = volume;
-  const entered = parts.inside.flatMap((part) => enteredBy(points, part, volume, told)).filter(active);
+  const entered = flown(parts.inside)
+    .flatMap((part) => enteredBy(points, part, volume, told))
+    .filter(active);
   const [first] = entered;
   const last = entered.at(-1);
   if (first && last) {
@@ -266,7 +271,7 @@ function legMeets(
     return;
   }
   let nearest: { xM: number; altitudeM: number; besideM: number; apartM: number; share: number } | undefined;
-  for (const part of parts.near) {
+  for (const part of flown(parts.near)) {
     for (const xM of looksIn(part, 2 * LOOK_M)) {
       const altitudeM = altitudeAt(points, xM);
       const apartM = altitudeM === undefined ? null : apart(altitudeM, xM, volume);
@@ -413,7 +418,7 @@ export function airspacesOf(task: TaskEvaluation): AirspacesOfTask {
         ceiling: limitAt(ceiling.value, 'ceiling', leg, task),
       };
       for (const climb of climbsOf(leg)) climbMeets(climb, leg, volume, task, climbs);
-      if (isFlown(leg)) legMeets(leg, volume, parts, times, glides);
+      legMeets(leg, volume, parts, times, glides);
       if (climbs.unplaced || glides.unplaced) unplaced.add(airspace);
       climbs.unplaced = false;
       glides.unplaced = false;

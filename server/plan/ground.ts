@@ -15,7 +15,7 @@ import {
 } from '../flight/index.ts';
 import { keptFor, LastFew } from './last-few.ts';
 import type { Field, Obstacle, Turnpoint } from './meaning.ts';
-import { altitudeAt, isBeyond, isFlown, pathOf, placesOf, reachMayDiffer } from './reach.ts';
+import { altitudeAt, flownTo, isBeyond, isFlown, pathOf, placesOf, reachMayDiffer } from './reach.ts';
 import {
   type Seen,
   type SeenChange,
@@ -209,8 +209,10 @@ function overPlace(
   askedM: number,
 ): TooLow | undefined {
   const { position } = over.meaning;
-  const span = position && passing(way, position, radiusM);
-  if (!span) return undefined;
+  const passed = position && passing(way, position, radiusM);
+  const endM = flownTo(leg) ?? 0;
+  if (!passed || passed.fromM > endM) return undefined;
+  const span = { fromM: passed.fromM, toM: Math.min(passed.toM, endM) };
   const points = pointsWithin(pathOf(leg), span);
   const low = points.filter(({ altitudeM }) => altitudeM < topM + askedM - NOTHING_M);
   const worst = low.reduce<(typeof low)[number] | undefined>(
@@ -222,17 +224,20 @@ function overPlace(
   return { over, ...worst, topM, span, asked };
 }
 
+const own = (elevationM: number | undefined, highestM: number): boolean =>
+  elevationM !== undefined && highestM <= elevationM + ABOUT_AS_HIGH_M;
+
 function overGround(leg: LegEvaluation, task: TaskEvaluation, askedM: number): TooLow | undefined {
   const profile = groundProfile(leg, task);
   const points = pathOf(leg);
   const length = leg.result?.distanceM ?? 0;
-  if (!profile || points.length === 0) return undefined;
-  const own = (elevationM: number | undefined, highestM: number) =>
-    elevationM !== undefined && highestM <= elevationM + ABOUT_AS_HIGH_M;
+  const endM = flownTo(leg);
+  if (!profile || endM === undefined || points.length === 0) return undefined;
   let worst: { xM: number; altitudeM: number; topM: number } | undefined;
   const asked: { xM: number; altitudeM: number }[] = [];
   let next = 0;
   for (const { xM, ground } of profile) {
+    if (xM > endM) break;
     if (!ground) continue;
     // The path's points and the profile's run side by side.
     while (next < points.length - 1 && (points[next + 1] as GlidePoint).xM <= xM) next += 1;
@@ -245,7 +250,7 @@ function overGround(leg: LegEvaluation, task: TaskEvaluation, askedM: number): T
     const topM = ground.highestM;
     if (altitudeM >= topM + askedM - NOTHING_M) continue;
     if (xM < OWN_GROUND_M && own(leg.from?.meaning.elevationM, topM)) continue;
-    if (length - xM < OWN_GROUND_M && own(leg.to?.meaning.elevationM, topM)) continue;
+    if ((length - xM < OWN_GROUND_M || endM < length) && own(leg.to?.meaning.elevationM, topM)) continue;
     asked.push({ xM, altitudeM: topM + askedM });
     if (!worst || altitudeM - topM < worst.altitudeM - worst.topM) worst = { xM, altitudeM, topM };
   }
@@ -272,7 +277,8 @@ const restsOn = (known: KeptLow, among: object, from: unknown, to: unknown, rese
 
 /**
  * Where a leg passes over or beside an obstacle, another field or turnpoint, or over the ground, lower than the reserve
- * asks; kept with its result. Nothing for a leg that is not computed or meets the height of its destination on the way.
+ * asks; kept with its result. Nothing for a leg that is not computed. Of one that does not get to its end, as far as it is
+ * flown, and nothing that is about as high as its destination: there one cause has its finding already.
  */
 export function tooLow(leg: LegEvaluation, task: TaskEvaluation): readonly TooLow[] {
   if (!leg.result) return [];
@@ -349,12 +355,14 @@ export function mayDiffer(task: TaskEvaluation, change: SurroundingsChange): boo
 
 function findLow(leg: LegEvaluation, task: TaskEvaluation): TooLow[] {
   const way = leg.input?.setting.track;
-  if (!way || !isFlown(leg) || task.reserve?.meaning.faulty.some(({ detail }) => detail === 'clear')) return [];
+  const endM = flownTo(leg);
+  if (!way || endM === undefined || task.reserve?.meaning.faulty.some(({ detail }) => detail === 'clear')) return [];
   const askedM = clearanceAsked(task);
   const found: TooLow[] = [];
   const { obstacles, fields, turnpoints } = task.surroundings;
   // Nothing is too high where it would not be at the lowest point.
-  const lowestM = pathOf(leg).reduce((lowest, { altitudeM }) => Math.min(lowest, altitudeM), Infinity);
+  const flown = pointsWithin(pathOf(leg), { fromM: 0, toM: endM });
+  const lowestM = flown.reduce((lowest, { altitudeM }) => Math.min(lowest, altitudeM), Infinity);
   const mayBeLow = (topM: number | undefined): topM is number =>
     topM !== undefined && lowestM < topM + askedM - NOTHING_M;
   for (const group of obstacles) {
@@ -368,7 +376,10 @@ function findLow(leg: LegEvaluation, task: TaskEvaluation): TooLow[] {
     }
   }
   const isOther = (meaning: Field | Turnpoint) =>
-    mayBeLow(meaning.elevationM) && meaning !== leg.from?.meaning && meaning !== leg.to?.meaning;
+    mayBeLow(meaning.elevationM) &&
+    meaning !== leg.from?.meaning &&
+    meaning !== leg.to?.meaning &&
+    (isFlown(leg) || !own(leg.to?.meaning.elevationM, meaning.elevationM));
   for (const group of [...fields, ...turnpoints]) {
     for (const one of near<Field | Turnpoint>(group as SeenGroup<Field | Turnpoint>, way, CORRIDOR_M, isOther)) {
       const low = overPlace(one, one.meaning.elevationM as number, leg, way, CORRIDOR_M, askedM);

@@ -232,6 +232,16 @@ export function isFlown(leg: LegEvaluation): boolean {
   return leg.result?.problem === null && leg.result.reachesGroundAfterM === null;
 }
 
+/**
+ * How far along it a leg is flown, m: to its end, to where it meets the height of its destination, or to the last point
+ * before it makes no headway; undefined for a leg that is not computed.
+ */
+export function flownTo(leg: LegEvaluation): number | undefined {
+  const { result } = leg;
+  if (!result) return undefined;
+  return result.problem ? (pathOf(leg).at(-1)?.xM ?? 0) : (result.reachesGroundAfterM ?? result.distanceM);
+}
+
 /** What a glide of the task is made with; undefined where a leg is not computed. */
 export function reachSetting(leg: LegEvaluation): ReachSetting | undefined {
   if (!leg.input) return undefined;

@@ -1,7 +1,7 @@
 /** What is solid or forbidden on the way of a leg, for `budget --format json`. */
 import { type AirspaceMet, airspacesOf } from '../plan/airspace.ts';
 import { clearanceAsked, groundProfile, type TooLow, tooLow } from '../plan/ground.ts';
-import { isFlown } from '../plan/reach.ts';
+import { flownTo, isFlown } from '../plan/reach.ts';
 import type { LegEvaluation, TaskEvaluation } from '../plan/task.ts';
 
 /** A limit of a volume; null at the surface, which has no altitude of its own. */
@@ -38,17 +38,18 @@ function lowJson({ over, xM, altitudeM, topM, span }: TooLow, askedM: number) {
 }
 
 /**
- * Keys of a leg. Null where they are not known: of a leg that is not flown to its end only the climbs are held against
- * the airspace. `groundKnown` says whether elevation data covers the whole line under it.
+ * Keys of a leg. Null where they are not known: a leg that is not computed. One that does not get to its end is looked at
+ * as far as it is flown, a volume that it flies on in counts on each leg, and `groundKnown` says whether elevation data covers the whole line under it.
  */
 export function solidJson(leg: LegEvaluation, task: TaskEvaluation): object {
-  const met = airspacesOf(task).met.filter((one) => one.leg.number === leg.number);
-  const flown = isFlown(leg);
+  const met = airspacesOf(task).all.filter((one) => one.leg.number === leg.number);
+  const isComputed = flownTo(leg) !== undefined;
   const askedM = clearanceAsked(task);
+  const flown = isFlown(leg);
   const profile = flown ? groundProfile(leg, task) : undefined;
   return {
-    airspaces: flown || met.length > 0 ? met.map(metJson) : null,
-    belowClearance: flown ? tooLow(leg, task).map((low) => lowJson(low, askedM)) : null,
+    airspaces: isComputed || met.length > 0 ? met.map(metJson) : null,
+    belowClearance: isComputed ? tooLow(leg, task).map((low) => lowJson(low, askedM)) : null,
     groundKnown: flown ? profile !== undefined && profile.length > 0 && profile.every(({ ground }) => ground) : null,
   };
 }

@@ -1,9 +1,9 @@
 /** Where a task meets airspace: places by geodesics of another library, times and heights point by point of the path. */
 import { describe, expect, test } from 'vitest';
-import { decodeTile } from '../../server/flight/index.ts';
+import { decodeTile, type LegFlown } from '../../server/flight/index.ts';
 import { type AirspaceMet, airspacesOf, isActive, NEAR_BESIDE_M, NEAR_HEIGHT_M } from '../../server/plan/airspace.ts';
 import type { Airspace } from '../../server/plan/meaning.ts';
-import { altitudeAt, pathOf } from '../../server/plan/reach.ts';
+import { altitudeAt, flownTo, pathOf } from '../../server/plan/reach.ts';
 import type { LegEvaluation, TaskEvaluation } from '../../server/plan/task.ts';
 import { understand } from '../../server/plan/understand.ts';
 import { createWorkspace, setFile, setTile, type Workspace } from '../../server/plan/workspace.ts';
@@ -138,8 +138,16 @@ describe('a leg through a volume', () => {
     expect(level[0]?.apartM).toBeCloseTo(0, 5);
   });
 
-  test('is not told of a leg that is not flown to its end, or not computed', () => {
-    expect(named(met(volume({}), '  start Westing at 700 m MSL\n  finish Easting\n'))).toStrictEqual([]);
+  test('is told of a leg that does not get to its end as far as it is flown, and not of one that is not computed', () => {
+    const low = (given: Volume) => met(volume(given), '  start Westing at 700 m MSL\n  finish Easting\n');
+    const [one] = low({});
+    const task = taskOf('', '  start Westing at 700 m MSL\n  finish Easting\n');
+    const endM = flownTo(legOf(task)) as number;
+    expect(endM).toBe((legOf(task).result as LegFlown).reachesGroundAfterM);
+    expect([one?.kind, (one?.span.fromM ?? 0) < endM]).toStrictEqual(['enters', true]);
+    expect(one?.span.toM).toBeLessThanOrEqual(endM + 1e-6);
+    // Beyond the end of it nothing is met, nor near.
+    expect(named(low({ at: place(endM + 5000), radiusM: 1000 }))).toStrictEqual([]);
     expect(
       named(
         met(volume({}), '  start Westing at 2500 m MSL\n  turn Nowhere\n  climb to 3000 m MSL\n  finish Easting\n'),
@@ -454,13 +462,17 @@ describe('limits above ground', () => {
     expect(climbs(`${above('One')}${volume({ name: 'Two' })}`)).toStrictEqual(['One']);
     expect(climbs(volume({ floor: 100, ceiling: '9000 m AGL' }))).toStrictEqual(['Aldmere']);
     expect(climbs(above('One', { at: place(12_000, 1500) }))).toStrictEqual([]);
-    // A climb over a point of which the leg itself is not flown.
+    // A climb over a point of which the leg itself is not flown to its end.
     const low = '  start Westing at 400 m MSL\n  climb to 600 m MSL\n  finish Easting\n';
     const over = (name: string, given: Volume) => volume({ name, at: place(0), ...given });
     const start = airspacesOf(
       taskOf(`${above('One', { at: place(0) })}${over('Two', {})}${over('Three', { ceiling: '9000 m AGL' })}`, low),
     );
-    expect([named(start.all), names(start.unplaced)]).toStrictEqual([['enters Two climbing'], ['One', 'Three']]);
+    expect([named(start.all), names(start.unplaced)]).toStrictEqual([
+      ['enters Two climbing', 'enters Two'],
+      ['One', 'Three'],
+    ]);
+    expect(named(start.met)).toStrictEqual(['enters Two climbing']);
   });
 
   test('change with the ground that comes, and with the volumes', () => {

@@ -1,6 +1,6 @@
 /** The ground under a task and what stands on it, against geodesics of another library and the ground post by post. */
 import { describe, expect, test } from 'vitest';
-import { decodeTile, type GroundPoint } from '../../server/flight/index.ts';
+import { decodeTile, type GroundPoint, type LegFlown } from '../../server/flight/index.ts';
 import {
   clearanceAsked,
   groundAt,
@@ -12,7 +12,7 @@ import {
   unknownGround,
   wantedTiles,
 } from '../../server/plan/ground.ts';
-import { altitudeAt, pathOf, reachMayDiffer, stretchesWithoutField } from '../../server/plan/reach.ts';
+import { altitudeAt, flownTo, pathOf, reachMayDiffer, stretchesWithoutField } from '../../server/plan/reach.ts';
 import type { TaskEvaluation } from '../../server/plan/task.ts';
 import { understand } from '../../server/plan/understand.ts';
 import { createWorkspace, setFile, setTile, type Workspace } from '../../server/plan/workspace.ts';
@@ -307,10 +307,32 @@ describe('something solid is passed too low', () => {
     expect(names(low(plan('', short)))).toStrictEqual([]);
   });
 
-  test('not without a top, of a leg that is not flown to its end, or where the clearance cannot be read', () => {
+  test('as far as the leg is flown, where it does not get to its end', () => {
+    const LOW = '  start Westing at 700 m MSL\n  finish Easting\n';
+    const { task } = evaluated(plan('', LOW));
+    const endM = flownTo(legOf(task)) as number;
+    expect(endM).toBe((legOf(task).result as LegFlown).reachesGroundAfterM);
+    const found = (topM: number, xM: number) => names(low(plan(mast(topM, place(xM)), LOW)));
+    expect(found(3000, 12_000)).toStrictEqual(['Mast']);
+    expect(found(100, 3000)).toStrictEqual([]);
+    expect(found(3000, endM + 900)).toStrictEqual(['Mast']);
+    expect(found(3000, endM + 1000)).toStrictEqual([]);
+    // The part beyond is not told.
+    expect(low(plan(mast(3000, place(endM)), LOW))[0]?.span.toM).toBeCloseTo(endM, 6);
+    // What is about as high as the end is told by the glide that does not get there.
+    const elevationM = legOf(task).to?.meaning.elevationM as number;
+    const beside = (kind: string, highM: number) =>
+      names(low(plan(`${kind} Other at ${place(endM - 1500)}\n  elevation ${highM} m\n`, LOW)));
+    for (const kind of ['field', 'turnpoint']) {
+      expect(beside(kind, elevationM + 29)).toStrictEqual([]);
+      expect(beside(kind, elevationM + 60)).toStrictEqual(['Other']);
+    }
+    expect(found(elevationM + 29, endM - 1500)).toStrictEqual(['Mast']);
+  });
+
+  test('not without a top, or where the clearance cannot be read', () => {
     expect(names(low(plan(`obstacle Mast at ${place(12_000)}\n`)))).toStrictEqual([]);
     const all = mast(3000, place(12_000));
-    expect(names(low(plan(all, '  start Westing at 700 m MSL\n  finish Easting\n')))).toStrictEqual([]);
     const own = (line: string) =>
       names(low(plan(`${all}\nreserve Own\n  arrive 1000 ft AGL\n${line}`, undefined, 'Own')));
     expect(own('')).toStrictEqual(['Mast']);
