@@ -66,6 +66,9 @@ const RADIANS = Math.PI / 180;
 /** The courses at the steps' ends and middles. */
 interface Courses {
   readonly fromX: number;
+  readonly toX: number;
+  /** So many steps were asked for, and so many it took. */
+  readonly asked: number;
   readonly steps: number;
   readonly stepM: number;
   readonly sin: Float64Array;
@@ -76,7 +79,13 @@ interface Courses {
 const coursesOfTrack = new WeakMap<Track, Courses[]>();
 const KEPT_PER_TRACK = 32;
 
-function computeCourses(track: Track, fromX: number, stepM: number, steps: number): Courses {
+/** From one of these to the next the course may turn by so much, radians; it makes 0.01 % of the wind. */
+const MOST_TURN = 0.01;
+/** A step is no shorter for that than this, m: over a pole itself the course turns at once. */
+const LEAST_STEP_M = 5;
+
+function computeCourses(part: Omit<Courses, 'sin' | 'cos'>, track: Track): Courses {
+  const { fromX, stepM, steps } = part;
   const sin = new Float64Array(2 * steps + 1);
   const cos = new Float64Array(2 * steps + 1);
   for (let i = 0; i <= 2 * steps; i += 1) {
@@ -84,23 +93,31 @@ function computeCourses(track: Track, fromX: number, stepM: number, steps: numbe
     sin[i] = Math.sin(course);
     cos[i] = Math.cos(course);
   }
-  return { fromX, steps, stepM, sin, cos };
+  return { ...part, sin, cos };
+}
+
+/** Whether the course turns too much from one place to the next for a straight line between them. */
+function turnsMuch({ sin, cos }: Courses): boolean {
+  for (let i = 1; i < sin.length; i += 1) {
+    const turned = Math.hypot((sin[i] ?? 0) - (sin[i - 1] ?? 0), (cos[i] ?? 0) - (cos[i - 1] ?? 0));
+    if (turned > MOST_TURN) return true;
+  }
+  return false;
 }
 
 function courses(track: Track, fromX: number, toX: number, maxStepM: number): Courses {
-  const steps = Math.max(1, Math.ceil((toX - fromX) / maxStepM));
-  const stepM = (toX - fromX) / steps;
-  if (steps === 1) return computeCourses(track, fromX, stepM, steps);
-  let kept = coursesOfTrack.get(track);
-  if (!kept) {
-    kept = [];
-    coursesOfTrack.set(track, kept);
-  }
-  for (const one of kept) if (one.fromX === fromX && one.stepM === stepM && one.steps === steps) return one;
+  const asked = Math.max(1, Math.ceil((toX - fromX) / maxStepM));
+  const kept = coursesOfTrack.get(track) ?? [];
+  for (const one of kept) if (one.fromX === fromX && one.toX === toX && one.asked === asked) return one;
+  const made = (steps: number) => computeCourses({ fromX, toX, asked, steps, stepM: (toX - fromX) / steps }, track);
+  let found = made(asked);
+  // Beside a pole.
+  while (turnsMuch(found) && found.stepM > LEAST_STEP_M) found = made(2 * found.steps);
+  if (found.steps === 1) return found;
   if (kept.length >= KEPT_PER_TRACK) kept.length = 0;
-  const made = computeCourses(track, fromX, stepM, steps);
-  kept.push(made);
-  return made;
+  kept.push(found);
+  coursesOfTrack.set(track, kept);
+  return found;
 }
 
 /**
