@@ -1,7 +1,6 @@
 /** The features that an editor asks for whenever it shows a plan. Wiring only. */
 import type {
   DocumentSymbol,
-  InlayHintParams,
   SemanticTokensDeltaParams,
   SemanticTokensRangeParams,
   SymbolInformation,
@@ -11,7 +10,6 @@ import { codeLenses } from './features/code-lens.ts';
 import { documentLinks } from './features/document-links.ts';
 import { documentSymbols } from './features/document-symbols.ts';
 import { foldingRanges } from './features/folding.ts';
-import { hintOptions, inlayHints } from './features/inlay-hints.ts';
 import { deltaOf, tokensOf } from './features/semantic-tokens.ts';
 import { whatIfLenses } from './features/what-if-lens.ts';
 import type { Understood } from './plan/understand.ts';
@@ -62,9 +60,6 @@ export function registerAtOnce(needs: HandlerNeeds): void {
     data: encoding().tokensToClient(tokensOf(u, range), u.file.uri),
   }));
 
-  answer<InlayHintParams, unknown>('textDocument/inlayHint', [], (u, { range }) =>
-    inlayHints(workspace, u, range, hintOptions(settings().inlayHints)),
-  );
   answer<FileParams, unknown>('textDocument/codeLens', [], (u) => {
     if (!settings().codeLens) return [];
     const command = whatIfCommand();

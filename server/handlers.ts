@@ -7,6 +7,7 @@ import type {
   DocumentFormattingParams,
   DocumentOnTypeFormattingParams,
   DocumentRangeFormattingParams,
+  InlayHintParams,
   ReferenceParams,
   RenameFilesParams,
   RenameParams,
@@ -24,6 +25,7 @@ import { willRenameFiles } from './features/file-rename.ts';
 import { type FlightViewAnswer, flightViewCaret, flightViewReach, flightViewTask } from './features/flight-view.ts';
 import { formatDocument, formatOnType, formatRange } from './features/formatting.ts';
 import { hover } from './features/hover.ts';
+import { hintOptions, inlayHints } from './features/inlay-hints.ts';
 import { linkedEditing } from './features/linked-editing.ts';
 import { preparePathRename, renamePath } from './features/path-rename.ts';
 import { references } from './features/references.ts';
@@ -77,6 +79,10 @@ export function registerFeatures(needs: HandlerNeeds): void {
     'textDocument/hover',
     null,
     (u, { position }) => hover(u, position) ?? null,
+  );
+
+  answer<InlayHintParams, unknown>('textDocument/inlayHint', [], (u, { range }) =>
+    inlayHints(workspace, u, range, hintOptions(settings().inlayHints)),
   );
 
   answer<CompletionParams, unknown>('textDocument/completion', null, (u, { position }) => {

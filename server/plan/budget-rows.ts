@@ -90,7 +90,9 @@ export function legCells(leg: LegEvaluation, with_: Show): string[] {
     with_.distance(result.distanceM),
     courseText(leg, with_),
     with_.speed(result.indicatedMps),
-    `${with_.height(result.departAltitudeM)}${leg.departAssumed ? ' (asked there)' : ''}`,
+    leg.departAssumed
+      ? `${with_.height(result.departAltitudeM, 'up')} (asked there)`
+      : with_.height(result.departAltitudeM, 'down'),
     height(result.requiredDepartAltitudeM, 'up'),
     height(flown?.arriveAltitudeM, 'down'),
     height(flown?.arriveHeightM, 'down'),

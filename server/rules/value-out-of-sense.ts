@@ -1,8 +1,9 @@
-import { detailsOf, type LineSyntax } from '../../grammar/syntax.ts';
+import { detailsOf, type LineSyntax, type Span } from '../../grammar/syntax.ts';
 import type { Aircraft, Airspace, Meaning, Task, Weather, Written } from '../plan/meaning.ts';
-import { altitudeText, timeOfDay } from '../plan/show.ts';
-import type { ClimbEvaluation, LegEvaluation } from '../plan/task.ts';
+import { altitudeText, type Show, timeOfDay } from '../plan/show.ts';
+import type { ClimbEvaluation, LegEvaluation, Place, TaskEvaluation } from '../plan/task.ts';
 import type { Altitude } from '../plan/values.ts';
+import { windLines } from './leg-words.ts';
 import { type EntryContext, type Found, faultsOf, quoted, type Related, type Rule, textAt } from './rule.ts';
 
 /** A value as it is written, and where it is. */
@@ -169,6 +170,30 @@ function* acrossValues(meaning: Meaning, context: EntryContext): Iterable<Found>
   }
 }
 
+/** Winds that are written in other words for one altitude, which only the task brings together: `surface` and the level of QNH. */
+function* windsTogether(evaluation: TaskEvaluation, show: Show, at: (span: Span) => Place): Iterable<Found> {
+  const lines = windLines(evaluation);
+  const named = evaluation.task.weather;
+  for (const [i, one] of lines.entries()) {
+    const first = lines
+      .slice(0, i)
+      .find(
+        (other) =>
+          Math.abs(other.altitudeM - one.altitudeM) < LEVEL_M &&
+          !sameLayer(other.line.altitude, one.line.altitude) &&
+          (other.line.speedMps !== one.line.speedMps ||
+            other.line.direction.degrees !== one.line.direction.degrees ||
+            other.line.direction.magnetic !== one.line.direction.magnetic),
+      );
+    if (!first || !named) continue;
+    yield {
+      at: at(named.name?.span ?? named.line.span),
+      message: `for this task two winds are given at ${show.altitude(one.altitudeM)}: the air there can only move in one way. Take one of the lines out of ${evaluation.weather?.meaning.name}.`,
+      related: [first, one].map((line) => ({ at: line.at, message: 'one of them is written here' })),
+    };
+  }
+}
+
 /** Where the text of a climb's height or distance stands. */
 function slotSpan(climb: ClimbEvaluation, slot: 'altitude' | 'after') {
   return climb.line.slots[slot]?.span ?? climb.line.span;
@@ -212,6 +237,7 @@ export const valueOutOfSense: Rule = {
     yield* acrossValues(context.meaning, context);
   },
   *task({ evaluation, show, at }) {
+    yield* windsTogether(evaluation, show, at);
     const { start } = evaluation;
     const point = start?.point;
     const elevationM = point?.meaning.elevationM;

@@ -186,7 +186,7 @@ describe('the text of a leg', () => {
       distance: '12.3 NM',
       course: '230°',
       speed: '60 kt',
-      depart: '5,200 ft',
+      depart: '5,199 ft',
       required: '4,851 ft',
       arrive: '2,124 ft',
       'over point': '1,500 ft',

@@ -895,6 +895,26 @@ test('a climb on the way that begins below the ground', () => {
   `);
 });
 
+test('two winds at one altitude that only the task brings together', () => {
+  const of = (...winds: readonly string[]) =>
+    said(
+      eastTask({ start: 'Larkfield at 5000 ft MSL', weather: 'Two' }).concat(
+        `\nweather Two\n  qnh 1013.25 hPa\n${winds.map((wind) => `  wind ${wind}\n`).join('')}`,
+      ),
+      'value-out-of-sense',
+    );
+  expect(of('surface from 240° at 10 kt', '190 m MSL from 060° at 10 kt')).toMatchInlineSnapshot(`
+    [
+      "error: for this task two winds are given at 623 ft MSL: the air there can only move in one way. Take one of the lines out of Two.",
+    ]
+  `);
+  expect(of('190 m MSL from 060° at 10 kt', 'surface from 240° at 10 kt')).toHaveLength(1);
+  expect(of('FL30 from 240° at 10 kt', '3000 ft MSL from 240° at 12 kt')).toHaveLength(1);
+  // The same wind twice changes nothing, and winds a little apart are two layers.
+  expect(of('surface from 240° at 10 kt', '190 m MSL from 240° at 10 kt')).toEqual([]);
+  expect(of('surface from 240° at 10 kt', '191 m MSL from 060° at 10 kt')).toEqual([]);
+});
+
 test('a start below the field', () => {
   expect(said(eastTask({ start: 'Larkfield at 600 ft MSL' }), 'value-out-of-sense')).toMatchInlineSnapshot(`
     [
