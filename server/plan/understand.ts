@@ -63,8 +63,8 @@ class Understanding implements Understood {
 
   private evaluate(): TaskEvaluation[] {
     const { workspace, file, scope } = this;
-    const evaluated = tasksIn(file.syntax).flatMap(
-      (entry) => evaluateTask({ file, meaning: meaningOf(entry) }, scope) ?? [],
+    const evaluated = tasksIn(file.syntax).map(
+      (entry) => evaluateTask({ file, meaning: meaningOf(entry) }, scope) as TaskEvaluation,
     );
     const surroundings = evaluated.length > 0 ? surroundingsOf(workspace, scope) : undefined;
     settle(workspace, scope.files);

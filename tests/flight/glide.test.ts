@@ -449,6 +449,16 @@ test('beside a pole, where the course turns quickly, a glide is as good as in th
     };
     expect(Math.abs(height(2000) - height(20))).toBeLessThan(0.1);
   }
+  // Over a pole itself it turns at once, and the glide has an end.
+  const over = track({ latDeg: 89.9, lonDeg: 0 }, { latDeg: 89.9, lonDeg: 180 });
+  const across = glideForward(simple(1, { track: over }), 31, 0, over.distanceM, 3000);
+  expect(across.problem).toBeNull();
+});
+
+test('one part of a track in steps of two lengths', () => {
+  const setting = simple(10_000);
+  const points = (maxStepM: number) => glidePath({ ...setting, maxStepM }, 30, 0, 8000, 2000).length;
+  expect([points(2000), points(500), points(2000), points(1000)]).toEqual([5, 17, 5, 9]);
 });
 
 test('the points of a path lie at its steps, from the beginning of the part to its end', () => {

@@ -386,6 +386,27 @@ describe('climbs on the way', () => {
     expect(leg.arriveAltitudeM).toBeCloseTo(without.arriveAltitudeM, 3);
   });
 
+  test('before which a slow glide would make no headway is not flown at that speed', () => {
+    const wind = windProfile([
+      { altitudeM: 500, fromDeg: 90, speedMps: 4 },
+      { altitudeM: 1800, fromDeg: 90, speedMps: 34 },
+    ]);
+    const input = simple(
+      30_000,
+      { climbs: [{ afterM: 4000, toAltitudeM: 1500 }], speed: { kind: 'bestGlide' } },
+      { wind },
+    );
+    const leg = evaluateLeg(input);
+    const best = leg.bestGlideIndicatedMps as number;
+    const backward = (v: number) => {
+      const glide = glideBackward(input.setting, v, 4000, input.setting.track.distanceM, leg.askedAltitudeM);
+      return glide.problem ? Infinity : glide.altitudeM;
+    };
+    expect(backward(input.limits.vsMps)).toBe(Infinity);
+    expect(backward(best)).toBeLessThan(Infinity);
+    expect(leg.requiredDepartAltitudeM).toBeCloseTo(backward(best), 3);
+  });
+
   test('one that would go down leaves every other number as it is without it', () => {
     const wind = windProfile([
       { altitudeM: 0, fromDeg: 270, speedMps: 2 },

@@ -115,6 +115,12 @@ describe('the ground under a task', () => {
     const wanted = (text: string) => wantedTiles(evaluated(text).understood);
     expect(wanted(plan(`${TERRAIN}\n${BEYOND}`, OUT))).toStrictEqual([NEAR_TILE, FAR_TILE]);
     expect(wanted(plan(BEYOND, OUT))).toStrictEqual([]);
+    expect(wanted(plan(`terrain "../../elsewhere"\n${BEYOND}`, OUT))).toStrictEqual([]);
+    // Written in a file that the plan uses, which has lines before its first entry.
+    const workspace = spaceOf();
+    setFile(workspace, PLAN.replace(/[^/]+$/, 'ground.taskplan'), `# tiles\n\n${TERRAIN}\n`);
+    const uses = evaluated(`use "ground.taskplan"\n${plan(BEYOND, OUT)}`, undefined, workspace);
+    expect(wantedTiles(uses.understood)).toStrictEqual([NEAR_TILE, FAR_TILE]);
     expect(wanted(plan(TERRAIN, '  start Westing at 2500 m MSL\n  turn Nowhere\n  finish Easting\n'))).toStrictEqual(
       [],
     );
