@@ -231,8 +231,8 @@ function overGround(leg: LegEvaluation, task: TaskEvaluation, askedM: number): T
   const profile = groundProfile(leg, task);
   const points = pathOf(leg);
   const length = leg.result?.distanceM ?? 0;
-  const endM = flownTo(leg);
-  if (!profile || endM === undefined || points.length === 0) return undefined;
+  const endM = flownTo(leg) ?? 0;
+  if (!profile || points.length === 0) return undefined;
   let worst: { xM: number; altitudeM: number; topM: number } | undefined;
   const asked: { xM: number; altitudeM: number }[] = [];
   let next = 0;
@@ -355,8 +355,8 @@ export function mayDiffer(task: TaskEvaluation, change: SurroundingsChange): boo
 
 function findLow(leg: LegEvaluation, task: TaskEvaluation): TooLow[] {
   const way = leg.input?.setting.track;
-  const endM = flownTo(leg);
-  if (!way || endM === undefined || task.reserve?.meaning.faulty.some(({ detail }) => detail === 'clear')) return [];
+  const endM = flownTo(leg) ?? 0;
+  if (!way || task.reserve?.meaning.faulty.some(({ detail }) => detail === 'clear')) return [];
   const askedM = clearanceAsked(task);
   const found: TooLow[] = [];
   const { obstacles, fields, turnpoints } = task.surroundings;

@@ -330,9 +330,9 @@ class Reader {
   private bad: Set<ValueNode> | undefined;
   private badLines: Map<LineSyntax, string | undefined> | undefined;
 
-  constructor(entry: EntrySyntax, form: EntryForm) {
+  constructor(entry: EntrySyntax, form: EntryForm, head: LineSyntax) {
     this.entry = entry;
-    if (entry.head) this.read(entry.head, form);
+    this.read(head, form);
     for (const line of entry.details) this.read(line, form);
   }
 
@@ -781,7 +781,7 @@ function polarOf(aircraft: Omit<Aircraft, 'polar'>): PolarMeaning {
 
 function make(entry: EntrySyntax): Meaning {
   if (!entry.form || !entry.head) return { kind: 'none', entry, name: '', faulty: [], faults: [] };
-  const reader = new Reader(entry, entry.form);
+  const reader = new Reader(entry, entry.form, entry.head);
   const base: Base = {
     entry,
     name: entry.name?.text ?? '',

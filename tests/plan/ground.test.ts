@@ -425,6 +425,27 @@ describe('the ground is passed too low', () => {
     expect(compared(() => 1000, lines)[0]).toBeGreaterThan(10_000);
   });
 
+  test('as far as the glide gets, but for ground about as high as where it would have led', () => {
+    const lines = '  start Westing at 700 m MSL\n  finish Easting\n';
+    const { task: one } = evaluated(plan('', lines));
+    const endM = flownTo(legOf(one)) as number;
+    expect(endM).toBeLessThan(LENGTH_M - 2000);
+    const low = (of: (row: number, column: number) => number) =>
+      lowOf(evaluated(plan(TERRAIN, lines), (workspace) => setTile(workspace, NEAR_TILE, tile(of))).task);
+    // Easting lies 150 m high.
+    expect(low(() => 150)).toStrictEqual([]);
+    expect(low(() => 180)).toStrictEqual([]);
+    const [ground] = low(() => 200);
+    expect(ground?.over).toBe('ground');
+    expect(ground?.span.toM).toBeLessThanOrEqual(endM);
+    expect(ground?.span.toM).toBeGreaterThan(endM - 200);
+    // A mountain that it does not get to.
+    const column = (xM: number) => Math.floor((600 * xM) / LENGTH_M);
+    const behind = (xM: number) => low((_, at) => (at > column(xM) ? 2000 : 20));
+    expect(behind(endM + 2500).every(({ xM }) => xM <= endM)).toBe(true);
+    expect(names(behind(endM - 4000))).toStrictEqual(['ground']);
+  });
+
   test('where it is lower than asked by more than a centimetre', () => {
     const ridge = (_: number, column: number) => (column === 400 ? 1500 : 20);
     const of = (startM: number) => {
