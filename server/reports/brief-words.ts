@@ -7,6 +7,7 @@ import { unknownGround } from '../plan/ground.ts';
 import { finishInReachFrom, homeOf, stretchesWithoutField } from '../plan/reach.ts';
 import { altitudeText, type Show, timeOfDay } from '../plan/show.ts';
 import type { LegEvaluation, TaskEvaluation } from '../plan/task.ts';
+import { partsText } from '../rules/reach-words.ts';
 
 type Words = { readonly title: string; readonly sentences: readonly string[] };
 
@@ -52,10 +53,8 @@ function reachText(task: TaskEvaluation, with_: Show): string[] {
     const stretches = stretchesWithoutField(leg, task);
     if (!stretches) unknown.push(leg.number);
     else if (stretches.length === 0) all.push(leg.number);
-    for (const { fromM, toM } of stretches ?? [])
-      sentences.push(
-        `no field is in reach on leg ${leg.number} from ${with_.distance(fromM)} to ${with_.distance(toM)} after ${leg.fromName}`,
-      );
+    for (const part of partsText(stretches ?? [], leg.result?.distanceM, with_).between)
+      sentences.push(`no field is in reach on leg ${leg.number} from ${part} after ${leg.fromName}`);
   }
   const legs = (numbers: readonly number[]) => `${numbers.length === 1 ? 'leg' : 'legs'} ${numbers.join(', ')}`;
   if (all.length > 0) sentences.push(`a field is in reach all along ${legs(all)}, from the heights planned`);

@@ -25,7 +25,8 @@ test('every volume that a finding names stands in the JSON of its leg, with the 
     const named = diagnostics.filter(({ code }) => code === `${kind}-airspace`);
     expect(named.length).toBeGreaterThan(0);
     const those = met.filter((one) => one['kind'] === kind);
-    expect(those).toHaveLength(named.length);
+    // One that goes on from the leg before is no finding again, and stands there all the same.
+    expect(those.length).toBeGreaterThanOrEqual(named.length);
     for (const { message } of named) expect(those.some(({ name }) => message.includes(String(name)))).toBe(true);
   }
   for (const one of met.filter(({ kind }) => kind === 'enters')) {
