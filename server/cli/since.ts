@@ -2,7 +2,16 @@
 import { mkdir, mkdtemp, realpath, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
-import { commitOf, contentsOf, filesOf, GitError, placeIn, renamesSince, repositoryOf } from '../node/git.ts';
+import {
+  commitOf,
+  contentsOf,
+  filesOf,
+  GitError,
+  pathUnder,
+  placeIn,
+  renamesSince,
+  repositoryOf,
+} from '../node/git.ts';
 import type { Noted, PlanReport } from '../reports/plan-report.ts';
 import { type CheckSetting, checkPlans } from './check-plans.ts';
 import { LEVELS, STDIN, type Terminal, UsageError } from './commands.ts';
@@ -29,11 +38,17 @@ async function checkOut(
   named: ReadonlySet<string>,
 ): Promise<ReadonlySet<string>> {
   const files = (await filesOf(repository, commit)).filter(({ name }) => READABLE.test(name) || named.has(name));
+  // All of them before the first is written.
+  const places = files.map(({ name }) => pathUnder(folder, name));
   const contents = await contentsOf(repository, files);
   for (const [i, { name }] of files.entries()) {
-    const file = path.join(folder, ...name.split('/'));
-    await mkdir(path.dirname(file), { recursive: true });
-    await writeFile(file, contents[i] as Buffer);
+    const place = places[i] as string;
+    try {
+      await mkdir(path.dirname(place), { recursive: true });
+      await writeFile(place, contents[i] as Buffer);
+    } catch (error) {
+      throw new GitError(`${name} of that revision cannot be written to ${folder}: ${(error as Error).message}`);
+    }
   }
   return new Set(files.map(({ name }) => name));
 }
@@ -66,7 +81,7 @@ export async function sinceRevision(
             .map((plan, i) => ({ plan, i }))
             .filter(({ i }) => repositories[i] === repository && (reports[i] as PlanReport).noted.length > 0);
           if (asked.length === 0) continue;
-          const folder = await realpath(await mkdtemp(path.join(tmpdir(), 'legwise-since-')));
+          const folder = await temporaryFolder();
           try {
             const renames = await renamesSince(repository, commit);
             const places = await Promise.all(asked.map(({ plan }) => placeIn(repository, plan)));
@@ -98,6 +113,15 @@ export async function sinceRevision(
         return result;
       });
   });
+}
+
+async function temporaryFolder(): Promise<string> {
+  try {
+    return await realpath(await mkdtemp(path.join(tmpdir(), 'legwise-since-')));
+  } catch (error) {
+    const { message } = error as Error;
+    throw new UsageError(`--since needs a folder for temporary files, and none can be made in ${tmpdir()}: ${message}`);
+  }
 }
 
 async function inWords<T>(work: () => Promise<T>): Promise<T> {

@@ -8,7 +8,7 @@ import { understand } from '../plan/understand.ts';
 import { createWorkspace, scopeOf, setFile, setTile, setUnreadable, type Workspace } from '../plan/workspace.ts';
 import { decode, LARGEST_FILE, put, readImports, readPlan, workspaceFolder } from './files.ts';
 import { findPlans } from './find.ts';
-import { contentsOf, filesOf } from './git.ts';
+import { contentsOf, filesOf, pathUnder } from './git.ts';
 
 /** A plan that was read, with all that it uses. */
 export interface ReadPlan {
@@ -68,7 +68,7 @@ export async function readPath(
 /** The plans of a commit, with the elevation tiles that it holds. */
 export async function readCommit(repository: string, commit: string): Promise<ReadSide> {
   const tree = await filesOf(repository, commit);
-  const uriOf = (name: string) => URI.file(path.join(repository, ...name.split('/'))).toString();
+  const uriOf = (name: string) => URI.file(pathUnder(repository, name)).toString();
   const workspace = createWorkspace([URI.file(repository).toString()]);
   const unreadable: string[] = [];
   const named = tree.filter(({ name }) => name.endsWith('.taskplan'));
@@ -86,7 +86,7 @@ export async function readCommit(repository: string, commit: string): Promise<Re
       unreadable.push(`${name} is not UTF-8 text`);
     }
   }
-  const byUri = new Map(tree.map((file) => [uriOf(file.name), file]));
+  const byUri = new Map(tree.filter(({ name }) => /\.hgt$/i.test(name)).map((file) => [uriOf(file.name), file]));
   const plans = files.flatMap(({ name }): ReadPlan[] => {
     const uri = uriOf(name);
     return workspace.files.has(uri) ? [{ name, uri, workspace }] : [];

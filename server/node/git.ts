@@ -106,6 +106,23 @@ export interface TreeFile {
   readonly bytes: number;
 }
 
+/**
+ * Where a file of a commit lies under a folder. A commit may hold any name, also one that leads out of the folder, which
+ * git itself refuses to check out: so is it here.
+ */
+export function pathUnder(folder: string, name: string): string {
+  const parts = name.split('/');
+  const unfit = (part: string) =>
+    part === '' ||
+    part === '.' ||
+    part === '..' ||
+    part.includes('\0') ||
+    (path.sep === '\\' && (/[\\:]/.test(part) || /[. ]$/.test(part)));
+  if (parts.some(unfit))
+    throw new GitError(`the commit holds ${name}, which leads out of its folder: nothing of it is read`);
+  return path.join(folder, ...parts);
+}
+
 /** The plain files of a commit; links and submodules are left out. */
 export async function filesOf(repository: string, commit: string): Promise<TreeFile[]> {
   const { out, ok, err } = await run(repository, ['ls-tree', '-r', '-z', '-l', '--full-tree', commit]);

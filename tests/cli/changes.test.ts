@@ -1,6 +1,6 @@
 /** `check --since` on repositories made with real commits, and `check --watch`. */
 import { spawn, spawnSync } from 'node:child_process';
-import { mkdirSync, renameSync, symlinkSync, writeFileSync } from 'node:fs';
+import { mkdirSync, readdirSync, renameSync, symlinkSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
 import { afterEach, describe, expect, test } from 'vitest';
 import { brought } from '../../server/cli/since.ts';
@@ -31,10 +31,15 @@ function folderOf(files: Record<string, string>): string {
   return made.folder;
 }
 
-function git(folder: string, ...args: string[]) {
+function git(folder: string, ...args: string[]): string {
+  return gitWith('', folder, ...args);
+}
+
+function gitWith(input: string | Uint8Array, folder: string, ...args: string[]): string {
   const who = ['-c', 'user.name=Club', '-c', 'user.email=club@example.org', '-c', 'commit.gpgsign=false'];
-  const run = spawnSync('git', [...who, ...args], { cwd: folder, encoding: 'utf8' });
+  const run = spawnSync('git', [...who, ...args], { cwd: folder, encoding: 'utf8', input });
   if (run.status !== 0) throw new Error(run.stderr);
+  return run.stdout.trim();
 }
 
 /** A club with one commit. */
@@ -105,6 +110,41 @@ describe('--since', () => {
     expect(brought(noted('error'), noted('warning'))).toHaveLength(1);
     expect(brought(noted('warning'), noted('warning'))).toEqual([]);
     expect(brought(noted('info'), noted('warning'))).toEqual([]);
+  });
+
+  test('a commit that holds names which lead out of its folder writes nothing there, and is said', () => {
+    const temporary = folderOf({ 'in/kept.txt': '' });
+    const env = { TMPDIR: path.join(temporary, 'in') };
+    for (const name of ['..', '.', '../out']) {
+      const folder = repository({ [PLAN]: SHORT });
+      write(folder, PLAN, `${SHORT}\n`);
+      const blob = gitWith('reserve Evil\n', folder, 'hash-object', '-w', '--stdin');
+      const entry = (mode: string, of: string, id: string) =>
+        Buffer.concat([Buffer.from(`${mode} ${of}\0`), Buffer.from(id, 'hex')]);
+      const tree = (bytes: Buffer) =>
+        gitWith(bytes, folder, 'hash-object', '-t', 'tree', '-w', '--literally', '--stdin');
+      const inner = tree(entry('100644', 'evil.taskplan', blob));
+      const evil = git(folder, 'commit-tree', tree(entry('40000', name, inner)), '-m', 'evil');
+      for (const args of [
+        ['check', PLAN, '--since', evil],
+        ['compare', '--git', evil],
+      ]) {
+        const { status, out, err } = legwise(args, { folder, env });
+        expect([args[0], name, status, out]).toEqual([args[0], name, 2, '']);
+        expect(err).toMatch(/^legwise: .*the commit holds .*evil\.taskplan, which leads out of its folder.*\n$/);
+      }
+      expect(readdirSync(temporary)).toEqual(['in']);
+      expect(readdirSync(path.join(temporary, 'in'))).toEqual(['kept.txt']);
+    }
+  });
+
+  test('without a folder for temporary files: status 2 and why', () => {
+    const folder = repository({ [PLAN]: SHORT });
+    expect(legwise(['check', '--since', 'HEAD'], { folder, env: { TMPDIR: '/nowhere/at-all' } })).toMatchObject({
+      status: 2,
+      out: '',
+      err: expect.stringMatching(/^legwise: --since needs a folder for temporary files, .*\/nowhere\/at-all: .*\n$/),
+    });
   });
 
   test('no git, no repository, no such revision: status 2 and why', () => {
