@@ -1,4 +1,5 @@
 /** The command line: wiring only. */
+import { fstatSync } from 'node:fs';
 import { isMainThread } from 'node:worker_threads';
 import pc from 'picocolors';
 import packageJson from '../package.json' with { type: 'json' };
@@ -18,6 +19,8 @@ import { compareCommand } from './cli/compare.ts';
 import { exportCommand } from './cli/export.ts';
 import { importCommand } from './cli/import.ts';
 import { USAGE } from './cli/usage.ts';
+import { LARGEST_FILE } from './node/files.ts';
+import { reasonOf } from './node/write.ts';
 
 type Command = (argv: readonly string[], terminal: Terminal) => Promise<Status>;
 
@@ -40,8 +43,20 @@ function wantsColour(): boolean {
 }
 
 async function stdin(): Promise<Uint8Array> {
+  // Node reads nothing there, as if it were empty.
+  if (fstatSync(0).isDirectory()) throw new UsageError('standard input is a folder');
   const chunks: Uint8Array[] = [];
-  for await (const chunk of process.stdin) chunks.push(chunk as Uint8Array);
+  let size = 0;
+  try {
+    for await (const chunk of process.stdin) {
+      chunks.push(chunk as Uint8Array);
+      size += (chunk as Uint8Array).length;
+      // What is too large to be read is told from here on, and may have no end.
+      if (size > LARGEST_FILE) break;
+    }
+  } catch (error) {
+    throw new UsageError(`standard input cannot be read: ${reasonOf(error)}`);
+  }
   return Buffer.concat(chunks);
 }
 

@@ -1,7 +1,6 @@
 /** `brief`: the sheet that is printed and carried. */
 import path from 'node:path';
 import { URI } from 'vscode-uri';
-import { writeWhole } from '../node/files.ts';
 import { checkedOut, GitError, repositoryOf } from '../node/git.ts';
 import { briefPage, PAPERS } from '../reports/brief-html.ts';
 import { type BriefStamp, briefSheets } from '../reports/brief-model.ts';
@@ -21,6 +20,7 @@ import {
   tasksNamed,
   UsageError,
 } from './commands.ts';
+import { writeOutput } from './output.ts';
 
 const KINDS = { '.html': 'html', '.htm': 'html', '.pdf': 'pdf' } as const;
 
@@ -88,14 +88,11 @@ export async function briefCommand(argv: readonly string[], terminal: Terminal):
   const sheets = briefSheets(loaded.workspace, understood, findings, stamp, tasks);
   if (output === STDIN) terminal.out(briefPage(sheets, paper));
   else {
-    const whole = path.resolve(terminal.folder, output);
     const content =
       kind === 'html'
         ? briefPage(sheets, paper)
         : await (await import('../node/brief-pdf.ts')).pdfOf(sheets, { paper, madeMs: now.getTime() });
-    await writeWhole(whole, content).catch((error: unknown) => {
-      throw new UsageError(`${whole} cannot be written: ${(error as Error).message}`);
-    });
+    await writeOutput(output, content, given, loaded, terminal);
   }
   return failed(diagnostics, failOn) ? 1 : 0;
 }

@@ -1,12 +1,12 @@
 /** The commands. Each takes its arguments and a terminal, and gives an exit status; only the streams and files are touched. */
-import { readFile, stat } from 'node:fs/promises';
 import path from 'node:path';
 import { type ParseArgsConfig, parseArgs } from 'node:util';
 import { URI } from 'vscode-uri';
 import { EntryPool, parseFile } from '../../grammar/file.ts';
 import { formatFile } from '../../grammar/format.ts';
-import { decode, LARGEST_FILE, put, readImports, readPlanNow, workspaceFolder, writeWhole } from '../node/files.ts';
+import { LARGEST_FILE, put, readImports, readPlanNow, textOf, workspaceFolder } from '../node/files.ts';
 import { findPlans } from '../node/find.ts';
+import { reasonOf, writeWhole } from '../node/write.ts';
 import { legalEndOf } from '../plan/day.ts';
 import { nearest } from '../plan/nearest.ts';
 import type { TaskEvaluation } from '../plan/task.ts';
@@ -131,12 +131,12 @@ export class Loader {
     if (file === STDIN) {
       const workspace = await this.workspace(path.join(this.terminal.folder, 'stdin'));
       const uri = URI.file(path.join(this.terminal.folder, '-')).with({ scheme: 'file' }).toString();
-      const text = decode(await this.terminal.stdin());
-      if (text === undefined) {
-        this.unreadable.push('standard input is not UTF-8 text');
+      const result = textOf(await this.terminal.stdin());
+      if ('why' in result) {
+        this.unreadable.push(`standard input ${WHY[result.why]}`);
         return undefined;
       }
-      setFile(workspace, uri, text);
+      setFile(workspace, uri, result.text);
       await readImports(workspace, uri);
       return { workspace, uri, name: '<stdin>' };
     }
@@ -160,7 +160,8 @@ export class Loader {
   }
 }
 
-const WHY = {
+/** Why something cannot be read, behind what it is called. */
+export const WHY = {
   missing: 'is not there',
   folder: 'is a folder',
   denied: 'cannot be read',
@@ -262,10 +263,11 @@ export async function formatCommand(argv: readonly string[], terminal: Terminal)
   const nameOf = nameIn(terminal.folder);
   for (const plan of plans) {
     const name = plan === STDIN ? '<stdin>' : nameOf(URI.file(plan).toString());
-    const bytes = plan === STDIN ? await terminal.stdin() : await readFile(plan).catch(() => undefined);
-    const text = bytes && decode(bytes);
-    if (text === undefined || text.includes('\0')) {
-      terminal.err(`legwise: ${name} ${bytes ? WHY['not-text'] : WHY.denied}\n`);
+    const read = plan === STDIN ? textOf(await terminal.stdin()) : readPlanNow(URI.file(plan).toString());
+    const why = 'why' in read ? read.why : read.text.includes('\0') ? 'not-text' : undefined;
+    const text = 'text' in read ? read.text : '';
+    if (why) {
+      terminal.err(`legwise: ${name} ${WHY[why]}\n`);
       status = 2;
       continue;
     }
@@ -279,13 +281,19 @@ export async function formatCommand(argv: readonly string[], terminal: Terminal)
     const differs = formatted.text !== text;
     if (plan === STDIN && !values.check) terminal.out(formatted.text);
     if (!differs) continue;
-    changed++;
     if (values.check) {
+      changed++;
       terminal.out(`${name} is not in the standard layout\n`);
       if (status === 0) status = 1;
     } else if (plan !== STDIN) {
-      await writeWhole(plan, formatted.text, (await stat(plan)).mode);
-      terminal.out(`${name}\n`);
+      try {
+        await writeWhole(plan, formatted.text);
+        terminal.out(`${name}\n`);
+        changed++;
+      } catch (error) {
+        terminal.err(`legwise: ${name} cannot be written: ${reasonOf(error)}\n`);
+        status = 2;
+      }
     }
   }
   if (!plans.includes(STDIN))

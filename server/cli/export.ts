@@ -1,12 +1,12 @@
 /** `export`: the tasks and points of a plan for maps and receivers. */
 import path from 'node:path';
-import { writeWhole } from '../node/files.ts';
 import { understand } from '../plan/understand.ts';
 import { exportedOf } from '../reports/export-data.ts';
 import { exportGeojson } from '../reports/export-geojson.ts';
 import { exportGpx } from '../reports/export-gpx.ts';
 import { exportKml } from '../reports/export-kml.ts';
 import { args, Loader, STDIN, type Status, type Terminal, tasksNamed, UsageError } from './commands.ts';
+import { writeOutput } from './output.ts';
 
 const FORMATS = { geojson: exportGeojson, gpx: exportGpx, kml: exportKml };
 
@@ -34,11 +34,6 @@ export async function exportCommand(argv: readonly string[], terminal: Terminal)
   if (exported.points.length === 0) throw new UsageError(`${loaded.name} holds no point with a position`);
   const text = FORMATS[to as keyof typeof FORMATS](exported);
   if (values.output === undefined || values.output === STDIN) terminal.out(text);
-  else {
-    const file = path.resolve(terminal.folder, values.output);
-    await writeWhole(file, text).catch((error: unknown) => {
-      throw new UsageError(`${file} cannot be written: ${(error as Error).message}`);
-    });
-  }
+  else await writeOutput(values.output, text, file, loaded, terminal);
   return 0;
 }

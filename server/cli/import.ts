@@ -1,9 +1,9 @@
 /** `import`: points of other formats as entries of a plan, on standard output. */
 import { readFile, stat } from 'node:fs/promises';
 import path from 'node:path';
-import { decode, LARGEST_FILE } from '../node/files.ts';
+import { LARGEST_FILE, textOf } from '../node/files.ts';
 import { ImportError, type Imported, type ImportFormat, importPoints } from '../reports/import.ts';
-import { args, oneOf, STDIN, type Status, type Terminal, UsageError } from './commands.ts';
+import { args, oneOf, STDIN, type Status, type Terminal, UsageError, WHY } from './commands.ts';
 
 const ENDINGS: Readonly<Record<string, ImportFormat>> = {
   '.geojson': 'geojson',
@@ -38,11 +38,11 @@ export async function importCommand(argv: readonly string[], terminal: Terminal)
   if (values.from === undefined && !ending)
     throw new UsageError('--from takes geojson, gpx, csv, where the ending of the file does not say it');
   const from = oneOf(values.from, ['geojson', 'gpx', 'csv'], '--from', ending ?? 'csv');
-  const text = decode(await bytesOf(file, terminal));
-  if (text === undefined) throw new UsageError(`${file} is not UTF-8 text`);
+  const read = textOf(await bytesOf(file, terminal));
+  if ('why' in read) throw new UsageError(`${file === STDIN ? 'standard input' : file} ${WHY[read.why]}`);
   let imported: Imported;
   try {
-    imported = importPoints(text, from, { as, unit });
+    imported = importPoints(read.text, from, { as, unit });
   } catch (error) {
     if (error instanceof ImportError) throw new UsageError(`${file} cannot be imported: ${error.message}`);
     throw error;

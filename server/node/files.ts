@@ -1,6 +1,6 @@
 /** The file system, for the entry points that have one: reading plans, finding them, and the folder that bounds them. */
 import { constants, readFileSync, realpathSync, type Stats, statSync } from 'node:fs';
-import { access, readFile, realpath, rename, rm, stat, writeFile } from 'node:fs/promises';
+import { access, readFile, realpath, stat } from 'node:fs/promises';
 import path from 'node:path';
 import pLimit from 'p-limit';
 import { URI } from 'vscode-uri';
@@ -45,7 +45,9 @@ function unfit(found: Stats): Unreadable | undefined {
   return found.size > LARGEST_FILE ? 'too-large' : undefined;
 }
 
-function textOf(bytes: Uint8Array): ReadResult {
+/** The text of bytes, where they are one and no more than a plan may have. */
+export function textOf(bytes: Uint8Array): ReadResult {
+  if (bytes.length > LARGEST_FILE) return { why: 'too-large' };
   const text = decode(bytes);
   return text === undefined ? { why: 'not-text' } : { text };
 }
@@ -169,16 +171,4 @@ export async function listPlans(roots: readonly string[]): Promise<string[]> {
     }),
   );
   return found.flat();
-}
-
-/** Writes beside a file and puts that in its place, so that no half of one is ever there; what stood there stays on failure. */
-export async function writeWhole(file: string, content: string | Uint8Array, mode?: number): Promise<void> {
-  const beside = `${file}.${process.pid}.new`;
-  try {
-    await writeFile(beside, content, mode === undefined ? {} : { mode });
-    await rename(beside, file);
-  } catch (error) {
-    await rm(beside, { force: true });
-    throw error;
-  }
 }

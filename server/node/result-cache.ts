@@ -5,8 +5,9 @@ import path from 'node:path';
 import { URI } from 'vscode-uri';
 import { understand } from '../plan/understand.ts';
 import { linksOf, type SourceFile, scopeOf, type Workspace } from '../plan/workspace.ts';
-import { readPlan, readTile, writeWhole } from './files.ts';
+import { readPlan, readTile } from './files.ts';
 import { makeFolder } from './folders.ts';
+import { writeWhole } from './write.ts';
 
 /** A file by its path from the workspace's folder, and its state: a hash of what it holds, or why it cannot be read. */
 export type Dependency = readonly [path: string, state: string];
