@@ -1,5 +1,4 @@
 /** The command line: wiring only. */
-import { fstatSync } from 'node:fs';
 import { isMainThread } from 'node:worker_threads';
 import pc from 'picocolors';
 import packageJson from '../package.json' with { type: 'json' };
@@ -18,9 +17,8 @@ import {
 import { compareCommand } from './cli/compare.ts';
 import { exportCommand } from './cli/export.ts';
 import { importCommand } from './cli/import.ts';
+import { standardStreams } from './cli/streams.ts';
 import { USAGE } from './cli/usage.ts';
-import { LARGEST_FILE } from './node/files.ts';
-import { reasonOf } from './node/write.ts';
 
 type Command = (argv: readonly string[], terminal: Terminal) => Promise<Status>;
 
@@ -42,35 +40,24 @@ function wantsColour(): boolean {
   return process.stdout.isTTY === true && process.env['TERM'] !== 'dumb';
 }
 
-async function stdin(): Promise<Uint8Array> {
-  // Node reads nothing there, as if it were empty.
-  if (fstatSync(0).isDirectory()) throw new UsageError('standard input is a folder');
-  const chunks: Uint8Array[] = [];
-  let size = 0;
+function workingFolder(): string {
   try {
-    for await (const chunk of process.stdin) {
-      chunks.push(chunk as Uint8Array);
-      size += (chunk as Uint8Array).length;
-      // What is too large to be read is told from here on, and may have no end.
-      if (size > LARGEST_FILE) break;
-    }
-  } catch (error) {
-    throw new UsageError(`standard input cannot be read: ${reasonOf(error)}`);
+    return process.cwd();
+  } catch {
+    throw new UsageError('the working folder is not there any more');
   }
-  return Buffer.concat(chunks);
 }
 
-const terminal: Terminal = {
-  folder: process.cwd(),
-  paint: pc.createColors(wantsColour()),
-  watched: process.stderr.isTTY === true,
-  out: (text) => process.stdout.write(text),
-  err: (text) => process.stderr.write(text),
-  now: () => performance.now(),
-  stdin,
-};
+const { status, ...streams } = standardStreams();
 
 async function main(argv: readonly string[]): Promise<Status> {
+  const terminal: Terminal = {
+    ...streams,
+    folder: workingFolder(),
+    paint: pc.createColors(wantsColour()),
+    watched: process.stderr.isTTY === true,
+    now: () => performance.now(),
+  };
   const [first, ...rest] = argv;
   if (first === '--version' || first === '-v') {
     terminal.out(`legwise ${packageJson.version}\n`);
@@ -91,26 +78,24 @@ async function main(argv: readonly string[]): Promise<Status> {
     if (rest.length !== 1 || rest[0] !== '--stdio') throw new UsageError('serve takes --stdio');
     // The server is a bundle of its own: a check does not pay for loading it.
     await import('./node.ts');
+    // An editor that closes its end has left.
+    process.stdout.on('error', () => process.exit());
     return new Promise<Status>(() => {});
   }
   return (COMMANDS[first] as Command)(rest, terminal);
 }
 
-// A reader that has seen enough closes the pipe: that is no failure.
-process.stdout.on('error', (error: NodeJS.ErrnoException) => {
-  if (error.code === 'EPIPE') process.exit(0);
-  throw error;
-});
-
 if (!isMainThread) workChecks();
 else
   main(process.argv.slice(2)).then(
-    (status) => {
-      process.exitCode = status;
+    (found) => {
+      process.exitCode = status(found);
     },
     (error: unknown) => {
-      if (error instanceof UsageError) terminal.err(`legwise: ${error.message}\n`);
-      else terminal.err(`legwise: ${error instanceof Error ? (error.stack ?? error.message) : String(error)}\n`);
+      const { message, stack, syscall } = error as NodeJS.ErrnoException;
+      // What the system refuses says itself where; of a mistake of this program one wants to know the place.
+      const isSaid = error instanceof UsageError || syscall !== undefined;
+      streams.err(`legwise: ${isSaid ? message : (stack ?? message ?? String(error))}\n`);
       process.exitCode = 2;
     },
   );

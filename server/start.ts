@@ -10,6 +10,11 @@ declare function require(id: './node/compiled.ts'): typeof import('./node/compil
 
 const [, , first, ...more] = process.argv;
 if ((first === '--version' || first === '-v') && more.length === 0) {
+  process.stdout.on('error', ({ code, message }: NodeJS.ErrnoException) => {
+    if (code === 'EPIPE') return;
+    process.exitCode = 2;
+    process.stderr.write(`legwise: standard output cannot be written: ${message}\n`);
+  });
   process.stdout.write(`legwise ${PROGRAM.version}\n`);
 } else {
   for (const flag of PROGRAM.flags) setFlagsFromString(flag);

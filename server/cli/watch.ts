@@ -66,6 +66,8 @@ export async function watching({ folders, redraws, out, work }: Watching): Promi
     if (key.some((byte) => ENDING.has(byte))) ended();
   };
   keys?.setRawMode(true).on('data', pressed).resume();
+  // Nobody reads any more.
+  process.stdout.once('error', ended);
   for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) process.once(signal, ended);
   try {
     await round();
