@@ -11,7 +11,7 @@ import { inThreads, serveChunks } from '../node/pool.ts';
 import { type Dependency, dependenciesOf, hashOf, ResultCache, States } from '../node/result-cache.ts';
 import { forgetFile } from '../plan/workspace.ts';
 import { NO_PAINT } from '../reports/plain.ts';
-import { notedOf, type PlanReport } from '../reports/plan-report.ts';
+import { isPlanReport, notedOf, type PlanReport } from '../reports/plan-report.ts';
 import { checkLoaded, Loader, nameIn, optionsOf, overridesOf, STDIN, type Terminal, UsageError } from './commands.ts';
 
 /** What a check depends on besides the files. Plain data, for threads. */
@@ -205,7 +205,7 @@ export async function foldersOf(
 
 async function openCache(folder: string): Promise<ResultCache<PlanReport>> {
   try {
-    return await ResultCache.open(folder, `${packageJson.version} ${hashOf(readFileSync(PROGRAM))}`);
+    return await ResultCache.open(folder, `${packageJson.version} ${hashOf(readFileSync(PROGRAM))}`, isPlanReport);
   } catch (error) {
     throw new UsageError(`no results can be kept in ${folder}: ${(error as Error).message}`);
   }

@@ -91,21 +91,27 @@ export async function dependenciesOf(
   return [...found];
 }
 
-/** A folder of results. `program` is what made them: with another, none of them holds. */
+/** A folder of results. `program` is what made them: with another, none of them holds. What does not fit is none. */
 export class ResultCache<R> {
   private readonly folder: string;
   private readonly program: string;
+  private readonly fits: (result: unknown) => result is R;
   private readonly states: States;
 
-  private constructor(folder: string, program: string) {
+  private constructor(folder: string, program: string, fits: (result: unknown) => result is R) {
     this.folder = folder;
     this.program = program;
+    this.fits = fits;
     this.states = new States();
   }
 
-  static async open<R>(folder: string, program: string): Promise<ResultCache<R>> {
+  static async open<R>(
+    folder: string,
+    program: string,
+    fits: (result: unknown) => result is R,
+  ): Promise<ResultCache<R>> {
     makeFolder(folder);
-    return new ResultCache<R>(folder, program);
+    return new ResultCache<R>(folder, program, fits);
   }
 
   private place(key: string): string {
@@ -120,9 +126,9 @@ export class ResultCache<R> {
       for (const [relative, state] of entry.dependencies) {
         if ((await this.states.onDisk(root, relative)) !== state) return undefined;
       }
-      return entry.result;
+      return this.fits(entry.result) ? entry.result : undefined;
     } catch {
-      return undefined; // none, or one that was cut short
+      return undefined; // none, or one that was spoilt
     }
   }
 

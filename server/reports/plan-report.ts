@@ -1,6 +1,9 @@
 /** What the check of one plan came to: plain data, so that it may come from another thread, a cache or another revision. */
+import type { Severity } from '../rules/rule.ts';
 import type { Diagnostic } from './diagnostic.ts';
 import { stableHash } from './stable-hash.ts';
+
+const SEVERITIES: readonly Severity[] = ['error', 'warning', 'info', 'hint'];
 
 /** A finding with what reports need beside it. */
 export interface Noted {
@@ -16,6 +19,38 @@ export interface PlanReport {
   readonly noted: readonly Noted[];
   /** Why the plan could not be read, as a sentence that begins with its name. */
   readonly unreadable: string | null;
+}
+
+/** Whether keys of a value are of these types; a list is one of objects that pass a test of their own. */
+type Shape = Readonly<Record<string, 'string' | 'number' | ((one: unknown) => boolean)>>;
+
+const has = (value: unknown, shape: Shape): boolean =>
+  typeof value === 'object' &&
+  value !== null &&
+  Object.entries(shape).every(([key, wanted]) => {
+    const own: unknown = Object.hasOwn(value, key) ? value[key as keyof typeof value] : undefined;
+    return typeof wanted === 'function' ? wanted(own) : typeof own === wanted;
+  });
+const listOf = (shape: Shape) => (list: unknown) => Array.isArray(list) && list.every((one) => has(one, shape));
+
+const PLACED: Shape = { file: 'string', line: 'number', column: 'number', message: 'string' };
+const DIAGNOSTIC: Shape = {
+  ...PLACED,
+  endLine: 'number',
+  endColumn: 'number',
+  severity: (one) => SEVERITIES.some((severity) => severity === one),
+  code: 'string',
+  related: listOf(PLACED),
+};
+const REPORT: Shape = {
+  name: 'string',
+  noted: listOf({ diagnostic: (one) => has(one, DIAGNOSTIC), source: 'string', fingerprint: 'string' }),
+  unreadable: (why) => why === null || typeof why === 'string',
+};
+
+/** Whether what was read from somewhere, such as a cache, is the report of a plan. */
+export function isPlanReport(value: unknown): value is PlanReport {
+  return has(value, REPORT);
 }
 
 /** The findings of a file, with its text. */

@@ -304,6 +304,25 @@ describe('--cache', () => {
     writeFileSync(path.join(folder, 'later.taskplan'), '');
     same();
     expect(fresh('missing.taskplan').out).not.toContain('file-missing');
+    // One that is spoilt is none, whatever is left of it.
+    const spoilt = (spoil: (entry: { result: { noted: object[] } }) => unknown) => {
+      cached();
+      for (const { parentPath, name } of kept) {
+        const file = path.join(parentPath, name);
+        writeFileSync(file, JSON.stringify(spoil(JSON.parse(readFileSync(file, 'utf8')))));
+      }
+      same();
+    };
+    spoilt((entry) => ({ ...entry, result: {} }));
+    spoilt((entry) => ({ ...entry, result: 5 }));
+    spoilt((entry) => ({ ...entry, dependencies: 5 }));
+    spoilt((entry) => ({ ...entry, result: { ...entry.result, noted: [{}] } }));
+    spoilt((entry) => ({ ...entry, result: { ...entry.result, noted: [...entry.result.noted, null] } }));
+    spoilt(({ result, ...entry }) => ({
+      ...entry,
+      result: { ...result, noted: result.noted.map((one) => ({ ...one, diagnostic: { severity: 'grave' } })) },
+    }));
+    spoilt(() => null);
     // One that is cut short is none.
     for (const entry of kept) writeFileSync(path.join(entry.parentPath, entry.name), '{"program":');
     same();
