@@ -52,7 +52,10 @@ export function compiledFolder(
   home = homedir,
 ): string | undefined {
   try {
-    const own = platform === 'win32' ? env['LOCALAPPDATA'] : env['XDG_CACHE_HOME'] || path.join(home(), '.cache');
+    const given = env['XDG_CACHE_HOME'];
+    // A relative path there is to be ignored. Source: XDG Base Directory Specification 0.8, "Basics".
+    const cache = given && path.isAbsolute(given) ? given : path.join(home(), '.cache');
+    const own = platform === 'win32' ? env['LOCALAPPDATA'] : cache;
     return own ? path.join(own, 'legwise', 'compiled') : undefined;
   } catch {
     // A user that the system does not know has no home.

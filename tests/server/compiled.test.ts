@@ -218,6 +218,8 @@ describe('a program and what was compiled of it', () => {
 
 test('it lies with the user’s own files', () => {
   expect(compiledFolder({ XDG_CACHE_HOME: '/own' }, 'linux')).toBe('/own/legwise/compiled');
+  // A relative path is to be ignored. Source: XDG Base Directory Specification 0.8, "Basics".
+  expect(compiledFolder({ XDG_CACHE_HOME: 'own' }, 'linux', () => '/home/me')).toBe('/home/me/.cache/legwise/compiled');
   expect(compiledFolder({}, 'linux')).toMatch(/\/\.cache\/legwise\/compiled$/);
   expect(compiledFolder({ LOCALAPPDATA: '/local' }, 'win32')).toBe('/local/legwise/compiled');
   expect(compiledFolder({}, 'win32')).toBeUndefined();
