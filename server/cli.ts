@@ -68,14 +68,16 @@ async function main(argv: readonly string[]): Promise<Status> {
     (first === undefined ? terminal.err : terminal.out)(text);
     return first === undefined ? 2 : 0;
   }
-  if (!(first in USAGE) || first === '')
+  if (!Object.hasOwn(USAGE, first) || first === '')
     throw new UsageError(`there is no command ${first}; legwise --help lists them`);
   if (rest.includes('--help') || rest.includes('-h')) {
     terminal.out(helpFor(first));
     return 0;
   }
   if (first === 'serve') {
-    if (rest.length !== 1 || rest[0] !== '--stdio') throw new UsageError('serve takes --stdio');
+    // Clients say with `--clientProcessId` when the server may end: the connection reads it (node/connection.ts).
+    if (!/^--stdio( --clientProcessId[ =]\d+)?$|^--clientProcessId[ =]\d+ --stdio$/.test(rest.join(' ')))
+      throw new UsageError('serve takes --stdio, and --clientProcessId=NUMBER if one likes');
     // The server is a bundle of its own: a check does not pay for loading it.
     await import('./node.ts');
     // An editor that closes its end has left.

@@ -92,7 +92,7 @@ function convert(value: Json, uri: string, at: (uri: string, position: Position)
 
 /** The encoding that a client asks for, the first it names that is known; UTF-16 without a wish. */
 export function encodingFor(wishes: readonly string[] | undefined, lineOf: LineOf): Encoding {
-  const kind = (wishes?.find((wish) => wish === 'utf-16' || wish in WIDTH) ?? 'utf-16') as EncodingKind;
+  const kind = (wishes?.find((wish) => wish === 'utf-16' || Object.hasOwn(WIDTH, wish)) ?? 'utf-16') as EncodingKind;
   const width = WIDTH[kind];
   if (!width) return IDENTITY;
   const { to, from } = counts(width);

@@ -66,7 +66,8 @@ export async function briefCommand(argv: readonly string[], terminal: Terminal):
   if (output === undefined)
     throw new UsageError('brief takes -o OUT.html, -o OUT.pdf, or -o - for HTML on standard output');
   const ending = path.extname(output).toLowerCase();
-  const kind = output === STDIN ? 'html' : ending in KINDS ? KINDS[ending as keyof typeof KINDS] : undefined;
+  const kind =
+    output === STDIN ? 'html' : Object.hasOwn(KINDS, ending) ? KINDS[ending as keyof typeof KINDS] : undefined;
   if (!kind) throw new UsageError(`-o takes a file that ends in .html or .pdf, not ${output}`);
   const loader = new Loader(terminal, values.workspace);
   const loaded = await loader.load(given === STDIN ? STDIN : path.resolve(terminal.folder, given));

@@ -60,7 +60,10 @@ export function oneOf<T extends string>(value: string | undefined, of: readonly 
 export function overridesOf(given: readonly string[] | undefined): Overrides {
   const overrides = new Map<string, Severity | 'off'>();
   for (const one of given ?? []) {
-    const [code, level] = one.split('=') as [string, string | undefined];
+    const at = one.indexOf('=');
+    if (at < 0) throw new UsageError(`--severity takes CODE=LEVEL, such as below-reserve=warning, not ${one}`);
+    const code = one.slice(0, at);
+    const level = one.slice(at + 1);
     if (!ruleOf(code)) throw new UsageError(`no finding has the code ${code}; see legwise explain`);
     overrides.set(code, oneOf(level, [...LEVELS, 'off'], '--severity CODE=', 'off'));
   }
@@ -325,5 +328,5 @@ export async function explainCommand(argv: readonly string[], terminal: Terminal
 }
 
 export function helpFor(command: string): string {
-  return USAGE[command] ?? (USAGE[''] as string);
+  return USAGE[Object.hasOwn(USAGE, command) ? command : ''] as string;
 }

@@ -20,8 +20,8 @@ export async function exportCommand(argv: readonly string[], terminal: Terminal)
   const [file, ...more] = positionals;
   if (!file || more.length > 0) throw new UsageError('export takes one file');
   const ending = values.output === undefined ? '' : path.extname(values.output).slice(1).toLowerCase();
-  const to = values.to ?? (ending in FORMATS ? ending : undefined);
-  if (to === undefined || !(to in FORMATS))
+  const to = values.to ?? (Object.hasOwn(FORMATS, ending) ? ending : undefined);
+  if (to === undefined || !Object.hasOwn(FORMATS, to))
     throw new UsageError(`--to takes ${Object.keys(FORMATS).join(', ')}${to === undefined ? '' : `, not ${to}`}`);
   const loader = new Loader(terminal, values.workspace);
   const loaded = await loader.load(file === STDIN ? STDIN : path.resolve(terminal.folder, file));

@@ -105,6 +105,7 @@ Without a code, the list of all.
 `,
   serve: `legwise serve --stdio: the language server, for any editor
 
-  --stdio    talk over standard input and output
+  --stdio                   talk over standard input and output
+  --clientProcessId NUMBER  end when the process of that number does, as editors ask for
 `,
 };

@@ -180,7 +180,8 @@ function rawCsv(text: string): { raws: Raw[]; others: number } {
   let unit: ElevationUnit | undefined;
   for (const [i, cell] of (first?.record ?? []).entries()) {
     const found = /^([a-z]+)(?:[\s_]*[([]?\s*(m|ft|metres|meters|feet)\s*[)\]]?)?$/i.exec(cell.trim());
-    const column = COLUMNS[found?.[1]?.toLowerCase() ?? ''];
+    const name = found?.[1]?.toLowerCase() ?? '';
+    const column = Object.hasOwn(COLUMNS, name) ? COLUMNS[name] : undefined;
     if (!column || (found?.[2] && column !== 'elevation')) continue;
     if (columns.has(column)) throw new ImportError(`two columns give the ${column}`);
     columns.set(column, i);

@@ -47,6 +47,16 @@ describe('conventions', () => {
     for (const wrong of [
       [],
       ['chekc'],
+      ...['constructor', 'toString', 'valueOf', '__proto__'].map((name) => [name]),
+      ['serve', '--stdio', '--nonsense'],
+      ['serve', '--stdio', '--clientProcessId=x'],
+      ['check', '--severity', 'below-reserve'],
+      ['check', '--severity', 'below-reserve='],
+      ['check', '--severity', 'below-reserve=off=error'],
+      ['check', '--severity', 'toString=off'],
+      ['export', 'samples', '--to', 'toString'],
+      ['import', 'README.md', '--from', 'constructor'],
+      ['explain', '__proto__'],
       ['check', '--nonsense'],
       ['check', '--format', 'yaml'],
       ['budget'],
@@ -60,6 +70,17 @@ describe('conventions', () => {
       expect(err).not.toMatch(/\n\s+at /);
     }
     expect(legwise(['explain', 'below-reserv']).err).toContain('did you mean below-reserve');
+  });
+
+  test('help on what is no command is that of all, whatever JavaScript calls so', () => {
+    expect(legwise(['help', 'constructor'])).toEqual(legwise(['--help']));
+  });
+
+  test('the server takes what the protocol says of its command line, and ends with its input', () => {
+    const own = String(process.pid);
+    for (const more of [[], [`--clientProcessId=${own}`], ['--clientProcessId', own]])
+      expect(legwise(['serve', '--stdio', ...more])).toEqual({ status: 1, out: '', err: '' });
+    expect(legwise(['serve', `--clientProcessId=${own}`, '--stdio'])).toEqual({ status: 1, out: '', err: '' });
   });
 
   test('colour only when asked for, or on a terminal', () => {

@@ -39,6 +39,10 @@ test('wrong use is status 2, and nothing is left behind', () => {
     [],
     [plan],
     [plan, '--to', 'igc'],
+    ...['toString', 'constructor', '__proto__'].flatMap((to) => [
+      [plan, '--to', to],
+      [plan, '-o', `x.${to}`],
+    ]),
     ['nowhere', '--to', 'kml'],
     ['.', '--to', 'kml'],
     [plan, '--to', 'kml', '--task', 'Homer'],

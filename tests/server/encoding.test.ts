@@ -11,6 +11,8 @@ describe('positions as a client counts them', () => {
     expect(encodingFor(['utf-7', 'utf-8', 'utf-16'], () => '').kind).toBe('utf-8');
     expect(encodingFor(undefined, () => '').kind).toBe('utf-16');
     expect(encodingFor(['nonsense'], () => '').kind).toBe('utf-16');
+    for (const name of ['toString', 'constructor', '__proto__'])
+      expect(encodingFor([name, 'utf-8'], () => '').kind).toBe('utf-8');
   });
 
   test('bytes and characters', () => {
