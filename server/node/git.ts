@@ -6,6 +6,32 @@ import path from 'node:path';
 /** What git cannot give, in words for the reader. */
 export class GitError extends Error {}
 
+/**
+ * What tells a git which repository it works on, whatever folder it is asked about: set while a hook runs, for that
+ * repository. Of `git rev-parse --local-env-vars` all but the settings (`GIT_CONFIG…`), which hold anywhere.
+ */
+const OF_ONE_REPOSITORY: ReadonlySet<string> = new Set([
+  'GIT_ALTERNATE_OBJECT_DIRECTORIES',
+  'GIT_COMMON_DIR',
+  'GIT_DIR',
+  'GIT_GRAFT_FILE',
+  'GIT_IMPLICIT_WORK_TREE',
+  'GIT_INDEX_FILE',
+  'GIT_INTERNAL_SUPER_PREFIX',
+  'GIT_NO_REPLACE_OBJECTS',
+  'GIT_OBJECT_DIRECTORY',
+  'GIT_PREFIX',
+  'GIT_REPLACE_REF_BASE',
+  'GIT_SHALLOW_FILE',
+  'GIT_WORK_TREE',
+]);
+
+/** The environment for a git that is asked about a folder. */
+function environment(): NodeJS.ProcessEnv {
+  const kept = Object.entries(process.env).filter(([name]) => !OF_ONE_REPOSITORY.has(name.toUpperCase()));
+  return { ...Object.fromEntries(kept), LC_ALL: 'C' };
+}
+
 /** Runs git and gives what it writes; undefined when it fails. */
 async function run(
   folder: string,
@@ -16,7 +42,7 @@ async function run(
     const child = spawn('git', ['--no-optional-locks', ...args], {
       cwd: folder,
       stdio: ['pipe', 'pipe', 'pipe'],
-      env: { ...process.env, LC_ALL: 'C' },
+      env: environment(),
     });
     const out: Buffer[] = [];
     const err: Buffer[] = [];

@@ -1,6 +1,6 @@
 /** `check --since` on repositories made with real commits, and `check --watch`. */
 import { spawn, spawnSync } from 'node:child_process';
-import { mkdirSync, readdirSync, renameSync, symlinkSync, writeFileSync } from 'node:fs';
+import { mkdirSync, readdirSync, readFileSync, renameSync, symlinkSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
 import { afterEach, describe, expect, test } from 'vitest';
 import { brought } from '../../server/cli/since.ts';
@@ -110,6 +110,26 @@ describe('--since', () => {
     expect(brought(noted('error'), noted('warning'))).toHaveLength(1);
     expect(brought(noted('warning'), noted('warning'))).toEqual([]);
     expect(brought(noted('info'), noted('warning'))).toEqual([]);
+  });
+
+  test('in a hook of git, in a worktree of its own or with a relative GIT_DIR, the plan tells which repository', () => {
+    const folder = repository({ [PLAN]: SHORT });
+    const hook = `#!/bin/sh\n"${process.execPath}" "${PROGRAM}" check --since HEAD > ../said.txt 2>&1\n`;
+    writeFileSync(path.join(folder, '.git/hooks/pre-commit'), hook, { mode: 0o755 });
+    const beside = path.join(folderOf({}), 'tree');
+    git(folder, 'worktree', 'add', '-q', beside);
+    write(beside, PLAN, `# moved by a line\n${SHORT}`);
+    git(beside, 'commit', '-q', '-a', '-m', 'second');
+    expect(readFileSync(path.join(beside, '../said.txt'), 'utf8')).toBe('nothing to say in 2 files\n');
+
+    const env = { GIT_DIR: '.git', GIT_WORK_TREE: '.', GIT_INDEX_FILE: '.git/index', GIT_PREFIX: '' };
+    write(folder, PLAN, `# moved by a line\n${SHORT}`);
+    for (const args of [
+      ['check', '--since', 'HEAD'],
+      ['compare', '--git', 'HEAD'],
+    ])
+      expect(legwise(args, { folder, env })).toEqual(legwise(args, { folder }));
+    expect(legwise(['check', '--since', 'HEAD'], { folder, env })).toMatchObject({ status: 0, err: '' });
   });
 
   test('a commit that holds names which lead out of its folder writes nothing there, and is said', () => {
