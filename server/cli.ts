@@ -12,6 +12,7 @@ import {
   helpFor,
   type Status,
   type Terminal,
+  tell,
   UsageError,
 } from './cli/commands.ts';
 import { compareCommand } from './cli/compare.ts';
@@ -97,7 +98,8 @@ else
       const { message, stack, syscall } = error as NodeJS.ErrnoException;
       // What the system refuses says itself where; of a mistake of this program one wants to know the place.
       const isSaid = error instanceof UsageError || syscall !== undefined;
-      streams.err(`legwise: ${isSaid ? message : (stack ?? message ?? String(error))}\n`);
+      if (isSaid) tell(streams, message);
+      else streams.err(`legwise: ${stack ?? message ?? String(error)}\n`);
       process.exitCode = 2;
     },
   );

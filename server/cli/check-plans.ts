@@ -12,7 +12,17 @@ import { type Dependency, dependenciesOf, hashOf, ResultCache, States } from '..
 import { forgetFile } from '../plan/workspace.ts';
 import { NO_PAINT } from '../reports/plain.ts';
 import { isPlanReport, notedOf, type PlanReport } from '../reports/plan-report.ts';
-import { checkLoaded, Loader, nameIn, optionsOf, overridesOf, STDIN, type Terminal, UsageError } from './commands.ts';
+import {
+  checkLoaded,
+  Loader,
+  nameIn,
+  optionsOf,
+  overridesOf,
+  STDIN,
+  type Terminal,
+  tell,
+  UsageError,
+} from './commands.ts';
 
 /** What a check depends on besides the files. Plain data, for threads. */
 export interface CheckSetting {
@@ -146,7 +156,7 @@ export async function checkPlans(
       const key = keyOf(plan, await folders(plan));
       await cache.put(key, keep.textHash, keep.dependencies, report).catch((error: Error) => {
         // The check itself is as good without.
-        if (cacheWorks) terminal.err(`legwise: a result could not be kept: ${error.message}\n`);
+        if (cacheWorks) tell(terminal, `a result could not be kept: ${error.message}`);
         cacheWorks = false;
       });
     }

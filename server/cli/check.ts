@@ -23,6 +23,7 @@ import {
   STDIN,
   type Status,
   type Terminal,
+  tell,
   UsageError,
 } from './commands.ts';
 import { sinceRevision } from './since.ts';
@@ -99,9 +100,11 @@ export async function checkCommand(argv: readonly string[], terminal: Terminal):
   const setting = { folder: terminal.folder, workspace: values.workspace, severity, legalEnd: values['legal-end'] };
 
   const once = async (): Promise<Status> => {
-    const plans = (await plansAt(positionals, terminal)).filter((plan) =>
-      inShard(plan === STDIN ? '<stdin>' : nameOf(URI.file(plan).toString())),
-    );
+    const found = await plansAt(positionals, terminal);
+    const plans = found.plans.filter((plan) => inShard(plan === STDIN ? '<stdin>' : nameOf(URI.file(plan).toString())));
+    const closed = found.closed
+      .filter(({ name }) => inShard(name))
+      .map(({ name, why }): PlanReport => ({ name, noted: [], unreadable: why }));
     const bringing =
       values.since === undefined ? undefined : await sinceRevision(values.since, plans, setting, terminal);
     const begun = terminal.now();
@@ -112,19 +115,19 @@ export async function checkCommand(argv: readonly string[], terminal: Terminal):
       told = true;
     };
     const all = await checkPlans(plans, setting, terminal, { cache: values.cache, jobs, progress });
-    const reports = bringing ? await bringing(all, jobs) : all;
+    const reports = [...(bringing ? await bringing(all, jobs) : all), ...closed];
     if (told) terminal.err('\r\u001b[K');
 
     terminal.out(written(reports, format, fails, terminal.paint));
     const unreadable = reports.flatMap((report) => report.unreadable ?? []);
-    for (const why of unreadable) terminal.err(`legwise: ${why}\n`);
+    for (const why of unreadable) tell(terminal, why);
     if (unreadable.length > 0) return 2;
     return reports.some(({ noted }) => noted.some(({ diagnostic }) => fails(diagnostic.severity))) ? 1 : 0;
   };
   if (!values.watch) return once();
   if (positionals.includes(STDIN)) throw new UsageError('--watch watches files, not standard input');
 
-  const folders = await foldersOf(await plansAt(positionals, terminal), setting);
+  const folders = await foldersOf((await plansAt(positionals, terminal)).plans, setting);
   return watching({
     folders,
     redraws: process.stdout.isTTY === true,
@@ -138,7 +141,7 @@ function sayingMistakes(work: () => Promise<Status>, terminal: Terminal): () => 
   return () =>
     work().catch((error: unknown): Status => {
       if (!(error instanceof UsageError)) throw error;
-      terminal.err(`legwise: ${error.message}\n`);
+      tell(terminal, error.message);
       return 2;
     });
 }

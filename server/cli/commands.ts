@@ -9,7 +9,9 @@ import { findPlans } from '../node/find.ts';
 import { reasonOf, writeWhole } from '../node/write.ts';
 import { legalEndOf } from '../plan/day.ts';
 import { nearest } from '../plan/nearest.ts';
+
 import type { TaskEvaluation } from '../plan/task.ts';
+import { harmless } from '../plan/text.ts';
 import { type Understood, understand } from '../plan/understand.ts';
 import { createWorkspace, setFile, type Workspace } from '../plan/workspace.ts';
 import { budgetJson } from '../reports/budget-json.ts';
@@ -38,6 +40,11 @@ export type Status = 0 | 1 | 2;
 
 /** Wrong use: the message is shown, and the exit status is 2. */
 export class UsageError extends Error {}
+
+/** Says a sentence on the error stream; what it names, such as a file, steers no terminal. */
+export function tell(terminal: Pick<Terminal, 'err'>, sentence: string): void {
+  terminal.err(`legwise: ${harmless(sentence)}\n`);
+}
 
 export const STDIN = '-';
 export const LEVELS = ['error', 'warning', 'info', 'hint'] as const;
@@ -187,7 +194,7 @@ export function checkLoaded(loaded: Loaded, overrides: Overrides, options: Check
   const understood = understand(workspace, file);
   const onFailure = (code: string, error: unknown) =>
     terminal.err(
-      `legwise: the check ${code} failed on ${name}: ${error instanceof Error ? error.stack : String(error)}\n`,
+      `legwise: the check ${code} failed on ${harmless(name)}: ${error instanceof Error ? error.stack : String(error)}\n`,
     );
   const findings = check(workspace, understood, overrides, onFailure, options);
   const nameOf = nameIn(terminal.folder);
@@ -200,16 +207,32 @@ export function failed(diagnostics: readonly Diagnostic[], failOn: Severity): bo
   return diagnostics.some((d) => LEVELS.indexOf(d.severity) <= most);
 }
 
-export async function plansAt(paths: readonly string[], terminal: Terminal): Promise<string[]> {
+export interface PlansAt {
+  readonly plans: readonly string[];
+  /** Folders that could not be looked into: what each is called, and a sentence. */
+  readonly closed: readonly { readonly name: string; readonly why: string }[];
+}
+
+export async function plansAt(paths: readonly string[], terminal: Terminal): Promise<PlansAt> {
   const named = paths.length === 0 ? ['.'] : paths;
-  const { files, missing } = await findPlans(
+  const { files, missing, closed, isLeftOut } = await findPlans(
     named.filter((one) => one !== STDIN),
     terminal.folder,
   );
   if (missing.length > 0) throw new UsageError(`${missing.join(', ')}: no such file or folder`);
-  const all = [...(named.includes(STDIN) ? [STDIN] : []), ...files];
-  if (all.length === 0) throw new UsageError(`no plan (*.taskplan) lies in ${named.join(', ')}`);
-  return all;
+  const plans = [...(named.includes(STDIN) ? [STDIN] : []), ...files];
+  if (plans.length === 0 && closed.length === 0)
+    throw new UsageError(
+      `no plan (*.taskplan) lies in ${named.join(', ')}${isLeftOut ? ', but for what .gitignore leaves out' : ''}`,
+    );
+  const nameOf = nameIn(terminal.folder);
+  return {
+    plans,
+    closed: closed.map(({ folder, why }) => {
+      const name = nameOf(URI.file(folder).toString()) || '.';
+      return { name, why: `${name} cannot be looked into, and may hold plans: ${why}` };
+    }),
+  };
 }
 
 export const CHECKING = {
@@ -241,7 +264,7 @@ export async function budgetCommand(argv: readonly string[], terminal: Terminal)
   const loader = new Loader(terminal, values.workspace);
   const loaded = await loader.load(file === STDIN ? STDIN : path.resolve(terminal.folder, file));
   if (!loaded) {
-    terminal.err(`legwise: ${loader.unreadable.join(', ')}\n`);
+    tell(terminal, loader.unreadable.join(', '));
     return 2;
   }
   const { understood, diagnostics } = checkLoaded(
@@ -252,7 +275,7 @@ export async function budgetCommand(argv: readonly string[], terminal: Terminal)
   );
   const tasks = tasksNamed(values.task, understood, loaded.name);
   if (format === 'json') terminal.out(budgetJson(tasks, loaded.name, diagnostics));
-  else if (tasks.length === 0) terminal.out(`${loaded.name} holds no task\n`);
+  else if (tasks.length === 0) terminal.out(`${harmless(loaded.name)} holds no task\n`);
   else if (format === 'markdown') terminal.out(budgetMarkdown(tasks, understood.units));
   else terminal.out(budgetText(tasks, understood.units, terminal.paint));
   return failed(diagnostics, failOn) ? 1 : 0;
@@ -262,7 +285,11 @@ export async function formatCommand(argv: readonly string[], terminal: Terminal)
   const { values, positionals } = args(argv, { check: { type: 'boolean' } });
   let status: Status = 0;
   let changed = 0;
-  const plans = await plansAt(positionals, terminal);
+  const { plans, closed } = await plansAt(positionals, terminal);
+  for (const { why } of closed) {
+    tell(terminal, why);
+    status = 2;
+  }
   const nameOf = nameIn(terminal.folder);
   for (const plan of plans) {
     const name = plan === STDIN ? '<stdin>' : nameOf(URI.file(plan).toString());
@@ -270,13 +297,13 @@ export async function formatCommand(argv: readonly string[], terminal: Terminal)
     const why = 'why' in read ? read.why : read.text.includes('\0') ? 'not-text' : undefined;
     const text = 'text' in read ? read.text : '';
     if (why) {
-      terminal.err(`legwise: ${name} ${WHY[why]}\n`);
+      tell(terminal, `${name} ${WHY[why]}`);
       status = 2;
       continue;
     }
     const formatted = formatFile(parseFile(text));
     if ('refused' in formatted) {
-      terminal.err(`legwise: ${name} is left as it is: ${formatted.refused}\n`);
+      tell(terminal, `${name} is left as it is: ${formatted.refused}`);
       status = 2;
       if (plan === STDIN) terminal.out(text);
       continue;
@@ -286,15 +313,15 @@ export async function formatCommand(argv: readonly string[], terminal: Terminal)
     if (!differs) continue;
     if (values.check) {
       changed++;
-      terminal.out(`${name} is not in the standard layout\n`);
+      terminal.out(`${harmless(name)} is not in the standard layout\n`);
       if (status === 0) status = 1;
     } else if (plan !== STDIN) {
       try {
         await writeWhole(plan, formatted.text);
-        terminal.out(`${name}\n`);
+        terminal.out(`${harmless(name)}\n`);
         changed++;
       } catch (error) {
-        terminal.err(`legwise: ${name} cannot be written: ${reasonOf(error)}\n`);
+        tell(terminal, `${name} cannot be written: ${reasonOf(error)}`);
         status = 2;
       }
     }

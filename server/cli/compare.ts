@@ -3,6 +3,7 @@ import { stat } from 'node:fs/promises';
 import path from 'node:path';
 import { isUnchanged, type ReadPlan, type ReadSide, readCommit, readPath } from '../node/compare-read.ts';
 import { commitOf, GitError, mergeBase, placeIn, repositoryOf } from '../node/git.ts';
+import { harmless } from '../plan/text.ts';
 import { understand } from '../plan/understand.ts';
 import { broughtBy, type ComparedFile, compare } from '../reports/compare.ts';
 import { compareJson } from '../reports/compare-json.ts';
@@ -10,7 +11,7 @@ import { compareMarkdown } from '../reports/compare-markdown.ts';
 import { compareText } from '../reports/compare-text.ts';
 import type { Severity } from '../rules/rule.ts';
 import { check, type Overrides } from '../rules/run.ts';
-import { args, LEVELS, oneOf, overridesOf, type Status, type Terminal, UsageError } from './commands.ts';
+import { args, LEVELS, oneOf, overridesOf, type Status, type Terminal, tell, UsageError } from './commands.ts';
 
 const FORMATS = ['text', 'markdown', 'json'] as const;
 type Sides = readonly [ReadSide, ReadSide];
@@ -70,7 +71,7 @@ function compared({ workspace, uri, name }: ReadPlan, overrides: Overrides, term
   const understood = understand(workspace, file);
   const findings = check(workspace, understood, overrides, (code, error) => {
     terminal.err(
-      `legwise: the check ${code} failed on ${name}: ${error instanceof Error ? error.stack : String(error)}\n`,
+      `legwise: the check ${code} failed on ${harmless(name)}: ${error instanceof Error ? error.stack : String(error)}\n`,
     );
   });
   return { name, workspace, understood, findings };
@@ -114,7 +115,7 @@ export async function compareCommand(argv: readonly string[], terminal: Terminal
   else if (format === 'markdown') terminal.out(compareMarkdown(comparison));
   else terminal.out(compareText(comparison, terminal.paint));
   const unreadable = [...old.unreadable.map((why) => `before: ${why}`), ...now.unreadable];
-  for (const why of unreadable) terminal.err(`legwise: ${why}\n`);
+  for (const why of unreadable) tell(terminal, why);
   if (unreadable.length > 0) return 2;
   const most = LEVELS.indexOf(failOn);
   return broughtBy(comparison).some(({ severity }) => LEVELS.indexOf(severity) <= most) ? 1 : 0;

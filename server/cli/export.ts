@@ -5,7 +5,7 @@ import { exportedOf } from '../reports/export-data.ts';
 import { exportGeojson } from '../reports/export-geojson.ts';
 import { exportGpx } from '../reports/export-gpx.ts';
 import { exportKml } from '../reports/export-kml.ts';
-import { args, Loader, STDIN, type Status, type Terminal, tasksNamed, UsageError } from './commands.ts';
+import { args, Loader, STDIN, type Status, type Terminal, tasksNamed, tell, UsageError } from './commands.ts';
 import { writeOutput } from './output.ts';
 
 const FORMATS = { geojson: exportGeojson, gpx: exportGpx, kml: exportKml };
@@ -30,7 +30,7 @@ export async function exportCommand(argv: readonly string[], terminal: Terminal)
   const understood = understand(loaded.workspace, source);
   const tasks = tasksNamed(values.task, understood, loaded.name);
   const exported = exportedOf(understood, tasks, file === STDIN ? loaded.name : path.basename(file));
-  for (const why of exported.left) terminal.err(`legwise: ${why}\n`);
+  for (const why of exported.left) tell(terminal, why);
   if (exported.points.length === 0) throw new UsageError(`${loaded.name} holds no point with a position`);
   const text = FORMATS[to as keyof typeof FORMATS](exported);
   if (values.output === undefined || values.output === STDIN) terminal.out(text);

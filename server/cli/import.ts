@@ -3,7 +3,7 @@ import { readFile, stat } from 'node:fs/promises';
 import path from 'node:path';
 import { LARGEST_FILE, textOf } from '../node/files.ts';
 import { ImportError, type Imported, type ImportFormat, importPoints } from '../reports/import.ts';
-import { args, oneOf, STDIN, type Status, type Terminal, UsageError, WHY } from './commands.ts';
+import { args, oneOf, STDIN, type Status, type Terminal, tell, UsageError, WHY } from './commands.ts';
 
 const ENDINGS: Readonly<Record<string, ImportFormat>> = {
   '.geojson': 'geojson',
@@ -47,7 +47,7 @@ export async function importCommand(argv: readonly string[], terminal: Terminal)
     if (error instanceof ImportError) throw new UsageError(`${file} cannot be imported: ${error.message}`);
     throw error;
   }
-  for (const message of [...imported.notes, ...imported.left]) terminal.err(`legwise: ${message}\n`);
+  for (const message of [...imported.notes, ...imported.left]) tell(terminal, message);
   if (imported.count === 0) throw new UsageError(`${file} holds no point that can be imported`);
   terminal.out(imported.text);
   return imported.left.length > 0 ? 1 : 0;

@@ -1,6 +1,6 @@
 /** The file system, for the entry points that have one: reading plans, finding them, and the folder that bounds them. */
-import { constants, readFileSync, realpathSync, type Stats, statSync } from 'node:fs';
-import { access, readFile, realpath, stat } from 'node:fs/promises';
+import { readFileSync, realpathSync, type Stats, statSync } from 'node:fs';
+import { readFile, realpath, stat } from 'node:fs/promises';
 import path from 'node:path';
 import pLimit from 'p-limit';
 import { URI } from 'vscode-uri';
@@ -11,7 +11,7 @@ import { isInside } from '../plan/inside.ts';
 import { understand } from '../plan/understand.ts';
 import { wantedBy } from '../plan/wanted.ts';
 import { setFile, setTile, setUnreadable, type Unreadable, type Workspace } from '../plan/workspace.ts';
-import { findPlans } from './find.ts';
+import { findPlans, repositoryAbove } from './find.ts';
 
 export { decode, LARGEST_FILE };
 
@@ -138,24 +138,13 @@ export async function readImports(workspace: Workspace, uri: string): Promise<vo
   return readTiles(workspace, uri);
 }
 
-async function exists(file: string): Promise<boolean> {
-  try {
-    await access(file, constants.F_OK);
-    return true;
-  } catch {
-    return false;
-  }
-}
-
 /**
  * The folder whose files a plan may use: the repository that it lies in; else the working folder, where the plan lies
  * inside it; else the folder above the plan's own.
  */
 export async function workspaceFolder(file: string, workingFolder: string): Promise<string> {
-  for (let folder = path.dirname(file); ; folder = path.dirname(folder)) {
-    if (await exists(path.join(folder, '.git'))) return folder;
-    if (folder === path.dirname(folder)) break;
-  }
+  const repository = await repositoryAbove(path.dirname(file));
+  if (repository !== undefined) return repository;
   const inside = path.relative(workingFolder, file);
   if (!inside.startsWith('..') && !path.isAbsolute(inside)) return workingFolder;
   return path.dirname(path.dirname(file));

@@ -1,40 +1,70 @@
 /** From the paths of a command line to plans: files, folders, and patterns; what `.gitignore` names is left out. */
+import { readdir } from 'node:fs';
 import { readFile, stat } from 'node:fs/promises';
 import path from 'node:path';
 import ignore, { type Ignore } from 'ignore';
-import { glob, isDynamicPattern } from 'tinyglobby';
+import { type FileSystemAdapter, glob, isDynamicPattern } from 'tinyglobby';
+import { LARGEST_FILE } from '../bytes.ts';
+import { reasonOf } from './write.ts';
+
+/** A folder that could not be looked into: plans may lie there. */
+export interface ClosedFolder {
+  readonly folder: string;
+  readonly why: string;
+}
 
 export interface Found {
   /** Absolute, sorted, each once. */
   readonly files: readonly string[];
   /** Paths that lead to nothing. */
   readonly missing: readonly string[];
+  readonly closed: readonly ClosedFolder[];
+  /** Whether `.gitignore` left a plan out. */
+  readonly isLeftOut: boolean;
+}
+
+/** The folder of the repository that a folder lies in. */
+export async function repositoryAbove(folder: string): Promise<string | undefined> {
+  for (let above = folder; ; above = path.dirname(above)) {
+    if (await stat(path.join(above, '.git')).catch(() => undefined)) return above;
+    if (above === path.dirname(above)) return undefined;
+  }
 }
 
 async function rulesIn(folder: string): Promise<Ignore | undefined> {
   try {
-    return ignore().add(await readFile(path.join(folder, '.gitignore'), 'utf8'));
+    const file = path.join(folder, '.gitignore');
+    const found = await stat(file);
+    return found.isFile() && found.size <= LARGEST_FILE ? ignore().add(await readFile(file, 'utf8')) : undefined;
   } catch {
     return undefined;
   }
 }
 
+type IsIgnored = (file: string, isFolder?: boolean) => Promise<boolean>;
+
+const liesIn = (file: string, folder: string): boolean => {
+  const relative = path.relative(folder, file);
+  return !/^\.\.([/\\]|$)/.test(relative) && !path.isAbsolute(relative);
+};
+
 /** Whether `.gitignore` files from `top` down to a file's folder leave it out; each folder's rules are read once. */
-function ignoredUnder(top: string): (file: string) => Promise<boolean> {
+function ignoredUnder(top: string): IsIgnored {
   const kept = new Map<string, Promise<Ignore | undefined>>();
   const rules = (folder: string) => {
     const known = kept.get(folder) ?? rulesIn(folder);
     kept.set(folder, known);
     return known;
   };
-  return async (file) => {
+  return async (file, isFolder = false) => {
+    if (file === top || !liesIn(file, top)) return false;
     let ignored = false;
     const steps = path.relative(top, file).split(path.sep);
     let folder = top;
     for (let i = 0; i < steps.length; i++) {
       const inFolder = await rules(folder);
       if (inFolder) {
-        const result = inFolder.test(steps.slice(i).join('/'));
+        const result = inFolder.test(steps.slice(i).join('/') + (isFolder ? '/' : ''));
         if (result.ignored) ignored = true;
         else if (result.unignored) ignored = false;
       }
@@ -44,16 +74,44 @@ function ignoredUnder(top: string): (file: string) => Promise<boolean> {
   };
 }
 
+/** A pattern as the folder that every match lies in, and the rest of it. */
+function partsOf(pattern: string): { readonly folder: string; readonly rest: string } {
+  const steps = pattern.split('/');
+  const first = Math.max(
+    0,
+    steps.findIndex((step) => /[*?!+@{}[\]()\\]/.test(step)),
+  );
+  const folder = steps.slice(0, first).join('/');
+  return { folder: pattern.startsWith('/') ? `${folder}/` : folder, rest: steps.slice(first).join('/') };
+}
+
+/** What the system says of a path where nothing is. */
+const NOWHERE: ReadonlySet<string | undefined> = new Set(['ENOENT', 'ENOTDIR', 'ENAMETOOLONG', 'EINVAL']);
+
 /** The plans that paths name. A file that is named is taken whatever its ending and whatever is ignored. */
 export async function findPlans(paths: readonly string[], workingFolder: string): Promise<Found> {
   const files = new Set<string>();
   const missing: string[] = [];
-  const ignoredHere = ignoredUnder(workingFolder);
+  const closed = new Map<string, string>();
+  let isLeftOut = false;
+  const kept = new Map<string, IsIgnored>();
+  /** The rules of the repository that a folder lies in; without one those of the working folder, where it lies inside. */
+  const ignoredAt = async (folder: string): Promise<IsIgnored> => {
+    const top = (await repositoryAbove(folder)) ?? (liesIn(folder, workingFolder) ? workingFolder : folder);
+    const ignored = kept.get(top) ?? ignoredUnder(top);
+    kept.set(top, ignored);
+    // Whoever stands in a folder that is left out wants what lies there.
+    return liesIn(workingFolder, folder) && (await ignored(folder, true)) ? ignoredUnder(folder) : ignored;
+  };
   const under = async (pattern: string, folder: string): Promise<string[]> => {
-    // Elsewhere, the rules of the working folder do not hold.
-    const outside = /^\.\.([/\\]|$)/.test(path.relative(workingFolder, folder));
-    const ignored =
-      outside || path.isAbsolute(path.relative(workingFolder, folder)) ? ignoredUnder(folder) : ignoredHere;
+    const ignored = await ignoredAt(folder);
+    const failed: ClosedFolder[] = [];
+    const noting = (at: string, options: { withFileTypes: true }, done: (...told: unknown[]) => void) =>
+      readdir(at, options, (error, entries) => {
+        // What is gone by now held nothing.
+        if (error && error.code !== 'ENOENT') failed.push({ folder: path.resolve(folder, at), why: reasonOf(error) });
+        done(error, entries);
+      });
     const found = await glob(pattern, {
       cwd: folder,
       absolute: true,
@@ -61,20 +119,37 @@ export async function findPlans(paths: readonly string[], workingFolder: string)
       ignore: ['**/node_modules/**'],
       followSymbolicLinks: false,
       expandDirectories: false,
+      fs: { readdir: noting as unknown as NonNullable<FileSystemAdapter['readdir']> },
     });
-    const kept = await Promise.all(found.map(async (file) => ((await ignored(file)) ? [] : [path.normalize(file)])));
-    return kept.flat();
+    for (const { folder: at, why } of failed) if (!(await ignored(at, true))) closed.set(at, why);
+    const taken: string[] = [];
+    for (const file of found.map((one) => path.normalize(one))) {
+      if (!(await ignored(file))) taken.push(file);
+      else isLeftOut = true;
+    }
+    return taken;
   };
   for (const given of paths) {
     const full = path.resolve(workingFolder, given);
-    const info = await stat(full).catch(() => undefined);
-    if (info?.isDirectory()) for (const file of await under('**/*.taskplan', full)) files.add(file);
+    const info = await stat(full).catch((error: NodeJS.ErrnoException) =>
+      NOWHERE.has(error.code) ? undefined : error,
+    );
+    // What is there and cannot be looked at is told by whoever reads it.
+    if (info instanceof Error) files.add(full);
+    else if (info?.isDirectory()) for (const file of await under('**/*.taskplan', full)) files.add(file);
     else if (info) files.add(full);
     else if (isDynamicPattern(given)) {
-      const found = await under(given.split(path.sep).join('/'), workingFolder);
-      if (found.length === 0) missing.push(given);
+      const before = closed.size;
+      const { folder, rest } = partsOf(given.split(path.sep).join('/'));
+      const found = await under(rest, path.resolve(workingFolder, folder));
+      if (found.length === 0 && closed.size === before) missing.push(given);
       for (const file of found) files.add(file);
     } else missing.push(given);
   }
-  return { files: [...files].sort(), missing };
+  return {
+    files: [...files].sort(),
+    missing,
+    closed: [...closed].sort().map(([folder, why]) => ({ folder, why })),
+    isLeftOut,
+  };
 }

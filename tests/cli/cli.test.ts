@@ -167,6 +167,37 @@ describe('check', () => {
     expect(files(['drafts/a.taskplan'])).toEqual([1, ['drafts/a.taskplan']]);
   });
 
+  test('the rules of the repository hold from wherever one asks, and not for whoever stands in what they leave out', () => {
+    const folder = club({
+      'plans/a.taskplan': '',
+      'plans/old/b.taskplan': '',
+      'plans/old/older/c.taskplan': '',
+      'drafts/d.taskplan': '',
+      '.gitignore': 'plans/old/\n/drafts\n',
+    });
+    mkdirSync(path.join(folder, '.git'));
+    mkdirSync(path.join(folder, 'sub'));
+    const count = (from: string, ...args: string[]) =>
+      legwise(['check', ...args], within(path.join(folder, from))).out.match(/in (\d+) files?\n$/)?.[1];
+    expect(count('.')).toBe('2');
+    expect([count('plans'), count('plans', '**/*.taskplan'), count('plans', '../**/*.taskplan')]).toEqual([
+      '1',
+      '1',
+      '2',
+    ]);
+    expect([count('sub', '../plans'), count('sub', '..'), count('sub', '../plans/**/*.taskplan')]).toEqual([
+      '1',
+      '2',
+      '1',
+    ]);
+    expect([count('plans/old'), count('plans/old', 'older'), count('plans/old', '..')]).toEqual(['2', undefined, '1']);
+    expect(legwise(['check', '../drafts'], within(path.join(folder, 'sub')))).toEqual({
+      status: 2,
+      out: '',
+      err: 'legwise: no plan (*.taskplan) lies in ../drafts, but for what .gitignore leaves out\n',
+    });
+  });
+
   test('- is standard input', () => {
     const folder = club({});
     const { out, status } = legwise(['check', '-'], within(folder, { input: SHORT }));
@@ -240,6 +271,38 @@ describe('check', () => {
       'warning  below-reserve',
     );
     expect(legwise(['check', '--severity', 'nonsense=off', 'short.taskplan'], within(folder)).status).toBe(2);
+  });
+
+  test('nor can names of files, whatever is said of them', () => {
+    const odd = (name: string) => `${name}\u001b]0;title\u0007\u001b[2J\u202e.taskplan`;
+    const folder = club({
+      [odd('bytes')]: new Uint8Array([0xff]),
+      [odd('untidy')]: SOUND,
+      [odd('empty')]: '',
+      [odd('folder')]: '',
+    });
+    for (const args of [
+      ['check', odd('bytes')],
+      ['check', odd('nowhere')],
+      ['check', '--cache', path.join(folder, odd('empty'))],
+      ['format', '--check', odd('untidy'), odd('bytes')],
+      ['format', odd('untidy')],
+      ['budget', odd('empty')],
+      ['budget', odd('untidy'), '--task', odd('none')],
+      ['brief', odd('untidy'), '-o', odd('x')],
+      ['brief', odd('empty'), '-o', 'x.html'],
+      ['export', odd('untidy'), '--to', 'gpx', '-o', `${odd('no')}/${odd('where')}`],
+      ['compare', odd('untidy'), odd('nowhere')],
+      ['compare', odd('bytes'), odd('untidy')],
+      ['import', odd('bytes'), '--from', 'csv'],
+      [odd('command')],
+      ['explain', odd('code')],
+    ]) {
+      const { out, err } = legwise(args, within(folder));
+      expect([args[0], out + err]).toEqual([args[0], expect.stringContaining('␛]0;title␇␛[2J<U+202E>')]);
+      // biome-ignore lint/suspicious/noControlCharactersInRegex: they are what is looked for.
+      expect([args[0], out + err]).toEqual([args[0], expect.not.stringMatching(/[\u0000-\u0009\u000b-\u001f\u202e]/)]);
+    }
   });
 
   test('names cannot steer the terminal', () => {

@@ -2,6 +2,7 @@
 import { spawnSync } from 'node:child_process';
 import {
   chmodSync,
+  existsSync,
   mkdirSync,
   mkdtempSync,
   readdirSync,
@@ -40,6 +41,26 @@ function club(files: Record<string, string | Uint8Array> = {}): string {
   return folder;
 }
 
+/** The superuser may read everything, so that the program is run as nobody then. */
+function asNobody(args: readonly string[]) {
+  chmodSync(folder, 0o755);
+  // Node and the bundle must be within reach of nobody as well, wherever the checkout lies.
+  const tools = path.join(folder, '.tools');
+  const dist = path.dirname(PROGRAM);
+  if (!existsSync(tools)) {
+    mkdirSync(tools);
+    for (const name of readdirSync(dist).filter((one) => one.endsWith('.cjs')))
+      writeFileSync(path.join(tools, name), readFileSync(path.join(dist, name)));
+    writeFileSync(path.join(tools, 'node'), readFileSync(process.execPath), { mode: 0o755 });
+  }
+  const nobody = process.getuid?.() === 0 ? { uid: 65534, gid: 65534 } : {};
+  return spawnSync(path.join(tools, 'node'), [path.join(tools, 'legwise.cjs'), ...args], {
+    cwd: folder,
+    encoding: 'utf8',
+    ...nobody,
+  });
+}
+
 describe('files that cannot be read', () => {
   test('one of 50 MB is said to be too large, and the next is checked', () => {
     club({ 'large.taskplan': '', 'sound.taskplan': SOUND });
@@ -53,24 +74,42 @@ describe('files that cannot be read', () => {
   test('one that may not be read is a finding of the plan that uses it', () => {
     club({ 'sound.taskplan': SOUND });
     chmodSync(path.join(folder, 'club.taskplan'), 0o000);
-    chmodSync(folder, 0o755);
-    // The superuser may read everything, so that the program is run as nobody then. Node and the bundle must be within
-    // reach of nobody as well, wherever the checkout lies.
-    const tools = path.join(folder, '.tools');
-    mkdirSync(tools);
-    const dist = path.dirname(PROGRAM);
-    for (const name of readdirSync(dist).filter((one) => one.endsWith('.cjs')))
-      writeFileSync(path.join(tools, name), readFileSync(path.join(dist, name)));
-    writeFileSync(path.join(tools, 'node'), readFileSync(process.execPath), { mode: 0o755 });
-    const nobody = process.getuid?.() === 0 ? { uid: 65534, gid: 65534 } : {};
-    const run = spawnSync(path.join(tools, 'node'), [path.join(tools, 'legwise.cjs'), 'check', 'sound.taskplan'], {
-      cwd: folder,
-      encoding: 'utf8',
-      ...nobody,
-    });
+    const run = asNobody(['check', 'sound.taskplan']);
     expect(run.status).toBe(1);
     expect(run.stdout).toContain('file-unreadable');
     expect(run.stdout).toContain('may not be read');
+  });
+
+  test('folders that may not be looked into, or lie too deep for any path, are said, and the rest is checked', () => {
+    club({ 'sound.taskplan': SOUND, 'left/out/a.taskplan': SOUND, '.gitignore': 'left\n' });
+    for (const name of ['plans/secret', 'left/secret', 'node_modules/secret', '.hidden/secret'])
+      mkdirSync(path.join(folder, name), { recursive: true });
+    writeFileSync(path.join(folder, 'plans/sound.taskplan'), SOUND.replace('club', '../club'));
+    for (const name of ['plans/secret', 'left/secret', 'node_modules/secret', '.hidden/secret'])
+      chmodSync(path.join(folder, name), 0o000);
+    const why = 'plans/secret cannot be looked into, and may hold plans: permission denied';
+    const run = asNobody(['check']);
+    expect([run.status, run.stdout, run.stderr]).toEqual([2, 'nothing to say in 3 files\n', `legwise: ${why}\n`]);
+    const sarif = asNobody(['check', '--format', 'sarif']);
+    expect([sarif.status, sarif.stdout]).toEqual([2, expect.stringContaining(why)]);
+    const format = asNobody(['format', '--check', 'plans/**/*.taskplan']);
+    expect([format.status, format.stderr]).toEqual([2, expect.stringContaining(`legwise: ${why}\n`)]);
+    expect(asNobody(['check', 'plans/secret'])).toMatchObject({ status: 2, stderr: `legwise: ${why}\n` });
+    expect(asNobody(['check', 'plans/secret/a.taskplan'])).toMatchObject({
+      status: 2,
+      stderr: 'legwise: plans/secret/a.taskplan cannot be read\n',
+    });
+    for (const name of ['plans/secret', 'left/secret', 'node_modules/secret', '.hidden/secret'])
+      chmodSync(path.join(folder, name), 0o755);
+    rmSync(folder, { recursive: true });
+
+    club({ 'sound.taskplan': SOUND });
+    const deep = `for i in $(seq 20); do mkdir ${'d'.repeat(250)}; cd ${'d'.repeat(250)}; done; touch x.taskplan`;
+    spawnSync('bash', ['-c', deep], { cwd: folder });
+    const { status, out, err } = legwise(['check'], { folder });
+    expect([status, out]).toEqual([2, 'nothing to say in 2 files\n']);
+    expect(err).toMatch(/^legwise: d[d/]+ cannot be looked into, and may hold plans: name too long\n$/);
+    spawnSync('rm', ['-r', folder]);
   });
 
   test('links that go round and round end the walk', () => {
