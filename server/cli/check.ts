@@ -127,9 +127,11 @@ export async function checkCommand(argv: readonly string[], terminal: Terminal):
   if (!values.watch) return once();
   if (positionals.includes(STDIN)) throw new UsageError('--watch watches files, not standard input');
 
-  const folders = await foldersOf((await plansAt(positionals, terminal)).plans, setting);
+  const { plans } = await plansAt(positionals, terminal);
+  const folders = await foldersOf(plans, setting);
   return watching({
     folders,
+    files: new Set(plans),
     redraws: process.stdout.isTTY === true,
     out: terminal.out,
     work: sayingMistakes(once, terminal),

@@ -1,10 +1,13 @@
 /** Repeats a piece of work whenever a file under some folders changes, until the reader has enough. */
 import { type FSWatcher, watch } from 'node:fs';
+import path from 'node:path';
 import type { Status } from './commands.ts';
 
 export interface Watching {
   /** Folders to watch, with all that is in them. */
   readonly folders: readonly string[];
+  /** Files that count whatever their ending. */
+  readonly files: ReadonlySet<string>;
   /** A terminal is redrawn; anything else gets one report after the other. */
   readonly redraws: boolean;
   readonly out: (text: string) => void;
@@ -20,7 +23,7 @@ const IGNORED = /(^|[/\\])(\.git|node_modules)([/\\]|$)/;
 const READ = /(\.taskplan|\.hgt|\.gitignore)$/i;
 
 /** Ends with the status of the last work, on q or Ctrl-C at a terminal, on an interrupt anywhere. */
-export async function watching({ folders, redraws, out, work }: Watching): Promise<Status> {
+export async function watching({ folders, files, redraws, out, work }: Watching): Promise<Status> {
   let status: Status = 0;
   let ended: () => void = () => {};
   const end = new Promise<void>((resolve) => {
@@ -51,15 +54,21 @@ export async function watching({ folders, redraws, out, work }: Watching): Promi
   };
 
   let timer: NodeJS.Timeout | undefined;
-  const changed = (_: string, name: string | null) => {
+  const counts = (folder: string, name: string) => {
+    if (files.has(path.join(folder, name))) return true;
     // A folder that moves is told by its own name, without an ending.
-    if (name !== null && (IGNORED.test(name) || (/\.[^/\\]*$/.test(name) && !READ.test(name)))) return;
+    return !IGNORED.test(name) && (!/\.[^/\\]*$/.test(name) || READ.test(name));
+  };
+  const changed = (folder: string, name: string | null) => {
+    if (name !== null && !counts(folder, name)) return;
     clearTimeout(timer);
     timer = setTimeout(round, SETTLES_MS);
   };
-  const watchers: FSWatcher[] = folders.map((folder) => watch(folder, { recursive: true }, changed));
+  const watchers: FSWatcher[] = folders.map((folder) =>
+    watch(folder, { recursive: true }, (_, name) => changed(folder, name)),
+  );
   // A folder that goes away while it is watched is told by the next round.
-  for (const watcher of watchers) watcher.on('error', () => changed('rename', null));
+  for (const watcher of watchers) watcher.on('error', () => changed('', null));
 
   const keys = process.stdin.isTTY === true && redraws ? process.stdin : undefined;
   const pressed = (key: Buffer) => {

@@ -236,6 +236,17 @@ describe('--watch', () => {
     expect(await ended).toBe(1);
   });
 
+  test('a file that is named counts whatever its ending, and a reader that has gone ends it', async () => {
+    const folder = folderOf({ 'club.taskplan': EXAMPLE_CLUB, 'p.txt': SOUND.replace('..', '.') });
+    const { child, until, ended } = watched(process.execPath, [PROGRAM, 'check', '--watch', 'p.txt'], folder);
+    await until((out) => out.includes('nothing to say in 1 file\n'));
+    write(folder, 'p.txt', SHORT.replace('..', '.'));
+    await until((out) => count(out, 'below-reserve') === 1);
+    child.stdout.destroy();
+    write(folder, 'p.txt', SOUND.replace('..', '.'));
+    await ended;
+  });
+
   test('on a terminal: redraws, and q ends it', async () => {
     const folder = folderOf({ 'club.taskplan': EXAMPLE_CLUB, [PLAN]: SOUND });
     mkdirSync(path.join(folder, '.git'));
