@@ -1,7 +1,7 @@
 /** `compare`: what a change of plans means in the air. */
-import { stat } from 'node:fs/promises';
+import { lstat, stat } from 'node:fs/promises';
 import path from 'node:path';
-import { isUnchanged, type ReadPlan, type ReadSide, readCommit, readPath } from '../node/compare-read.ts';
+import { isUnchanged, type ReadPlan, type ReadSide, readCommit, readPath, usedBy } from '../node/compare-read.ts';
 import { commitOf, GitError, mergeBase, placeIn, repositoryOf } from '../node/git.ts';
 import { harmless } from '../plan/text.ts';
 import { understand } from '../plan/understand.ts';
@@ -41,7 +41,8 @@ async function fromGit(
   root: string | undefined,
 ): Promise<Sides> {
   const repository = await repositoryOf(folder);
-  const [base, dots, head] = range.split(/(\.\.\.?)/) as [string, string | undefined, string | undefined];
+  const [base, dots, head, ...more] = range.split(/(\.\.\.?)/) as [string, string?, string?, ...string[]];
+  if (more.length > 0) throw new UsageError(`--git takes BASE or BASE..HEAD, not ${range}`);
   const one = await commitOf(repository, base === '' ? 'HEAD' : base);
   const other = dots === undefined ? undefined : await commitOf(repository, head === '' || !head ? 'HEAD' : head);
   const from = dots === '...' && other !== undefined ? await mergeBase(repository, one, other) : one;
@@ -53,15 +54,26 @@ async function fromGit(
     }),
   );
   const before = await readCommit(repository, from);
-  const after =
-    other === undefined ? await readPath(repository, repository, undefined, root) : await readCommit(repository, other);
-  const kept = ({ plans, unreadable }: ReadSide): ReadSide => ({
-    plans: plans.filter(
-      ({ name }) =>
-        places.length === 0 || places.some((place) => place === '' || name === place || name.startsWith(`${place}/`)),
-    ),
-    unreadable,
-  });
+  const tree = other === undefined ? undefined : await readCommit(repository, other);
+  const after = tree ?? (await readPath(repository, repository, undefined, root));
+  const liesIn = (name: string, place: string) => place === '' || name === place || name.startsWith(`${place}/`);
+  const names = [...before.names, ...(tree?.names ?? [])];
+  for (const [i, place] of places.entries()) {
+    const given = paths[i] as string;
+    const onDisk = tree === undefined && (await lstat(path.join(repository, place)).catch(() => undefined));
+    if (!onDisk && !names.some((name) => liesIn(name, place)))
+      throw new UsageError(`${given}: no such file or folder, neither before nor after`);
+  }
+  const isAsked = (name: string) => places.length === 0 || places.some((place) => liesIn(name, place));
+  const kept = (side: ReadSide): ReadSide => {
+    const plans = side.plans.filter(({ name }) => isAsked(name));
+    const used = usedBy(plans);
+    // A folder that could not be looked into may hold what is asked for.
+    const unreadable = side.unreadable.filter(
+      ({ name, uri }) => isAsked(name) || used.has(uri) || places.some((place) => liesIn(place, name)),
+    );
+    return { plans, unreadable };
+  };
   return [kept(before), kept(after as ReadSide)];
 }
 
@@ -114,7 +126,10 @@ export async function compareCommand(argv: readonly string[], terminal: Terminal
   if (format === 'json') terminal.out(compareJson(comparison));
   else if (format === 'markdown') terminal.out(compareMarkdown(comparison));
   else terminal.out(compareText(comparison, terminal.paint));
-  const unreadable = [...old.unreadable.map((why) => `before: ${why}`), ...now.unreadable];
+  const unreadable = [
+    ...old.unreadable.map(({ name, why }) => `before: ${name} ${why}`),
+    ...now.unreadable.map(({ name, why }) => `${name} ${why}`),
+  ];
   for (const why of unreadable) tell(terminal, why);
   if (unreadable.length > 0) return 2;
   const most = LEVELS.indexOf(failOn);

@@ -5,7 +5,15 @@ import { URI } from 'vscode-uri';
 import { cornerOf, decodeTile, TILE_BYTES } from '../flight/index.ts';
 import { wantedTiles } from '../plan/ground.ts';
 import { understand } from '../plan/understand.ts';
-import { createWorkspace, scopeOf, setFile, setTile, setUnreadable, type Workspace } from '../plan/workspace.ts';
+import {
+  createWorkspace,
+  linksOf,
+  scopeOf,
+  setFile,
+  setTile,
+  setUnreadable,
+  type Workspace,
+} from '../plan/workspace.ts';
 import { decode, LARGEST_FILE, put, readImports, readPlan, workspaceFolder } from './files.ts';
 import { findPlans } from './find.ts';
 import { contentsOf, filesOf, pathUnder } from './git.ts';
@@ -18,10 +26,21 @@ export interface ReadPlan {
   readonly workspace: Workspace;
 }
 
+/** What cannot be read: a plan, or a folder that may hold some; the sentence goes on behind the name. */
+export interface Unread {
+  readonly name: string;
+  readonly uri: string;
+  readonly why: string;
+}
+
 export interface ReadSide {
   readonly plans: readonly ReadPlan[];
-  /** What cannot be read, in words. */
-  readonly unreadable: readonly string[];
+  readonly unreadable: readonly Unread[];
+}
+
+/** A commit, with the names of all that it holds. */
+export interface ReadTree extends ReadSide {
+  readonly names: readonly string[];
 }
 
 async function readDisk(
@@ -32,7 +51,7 @@ async function readDisk(
 ): Promise<ReadSide> {
   const workspaces = new Map<string, Workspace>();
   const plans: ReadPlan[] = [];
-  const unreadable: string[] = [];
+  const unreadable: Unread[] = [];
   for (const file of files) {
     const root = given ?? (await workspaceFolder(file, folder));
     const workspace = workspaces.get(root) ?? createWorkspace([URI.file(root).toString()]);
@@ -42,7 +61,7 @@ async function readDisk(
     if (workspace.files.has(uri)) {
       await readImports(workspace, uri);
       plans.push({ name: nameOf(file), uri, workspace });
-    } else unreadable.push(`${nameOf(file)} cannot be read`);
+    } else unreadable.push({ name: nameOf(file), uri, why: 'cannot be read' });
   }
   return { plans, unreadable };
 }
@@ -61,20 +80,27 @@ export async function readPath(
   const info = await stat(whole).catch(() => undefined);
   if (!info) return undefined;
   if (!info.isDirectory()) return readDisk([whole], () => name ?? given.split(path.sep).join('/'), folder, root);
-  const { files } = await findPlans([whole], whole);
-  return readDisk(files, (file) => path.relative(whole, file).split(path.sep).join('/'), folder, root);
+  const { files, closed } = await findPlans([whole], whole);
+  const nameIn = (file: string) => path.relative(whole, file).split(path.sep).join('/');
+  const side = await readDisk(files, nameIn, folder, root);
+  const shut = closed.map(({ folder: at, why }) => ({
+    name: nameIn(at) || '.',
+    uri: URI.file(at).toString(),
+    why: `cannot be looked into, and may hold plans: ${why}`,
+  }));
+  return { ...side, unreadable: [...side.unreadable, ...shut] };
 }
 
 /** The plans of a commit, with the elevation tiles that it holds. */
-export async function readCommit(repository: string, commit: string): Promise<ReadSide> {
+export async function readCommit(repository: string, commit: string): Promise<ReadTree> {
   const tree = await filesOf(repository, commit);
   const uriOf = (name: string) => URI.file(pathUnder(repository, name)).toString();
   const workspace = createWorkspace([URI.file(repository).toString()]);
-  const unreadable: string[] = [];
+  const unreadable: Unread[] = [];
   const named = tree.filter(({ name }) => name.endsWith('.taskplan'));
   for (const { name } of named.filter(({ bytes }) => bytes > LARGEST_FILE)) {
     setUnreadable(workspace, uriOf(name), 'too-large');
-    unreadable.push(`${name} is larger than ${LARGEST_FILE / 1024 / 1024} MB`);
+    unreadable.push({ name, uri: uriOf(name), why: `is larger than ${LARGEST_FILE / 1024 / 1024} MB` });
   }
   const files = named.filter(({ bytes }) => bytes <= LARGEST_FILE);
   const contents = await contentsOf(repository, files);
@@ -83,7 +109,7 @@ export async function readCommit(repository: string, commit: string): Promise<Re
     if (text !== undefined) setFile(workspace, uriOf(name), text);
     else {
       setUnreadable(workspace, uriOf(name), 'not-text');
-      unreadable.push(`${name} is not UTF-8 text`);
+      unreadable.push({ name, uri: uriOf(name), why: 'is not UTF-8 text' });
     }
   }
   const byUri = new Map(tree.filter(({ name }) => /\.hgt$/i.test(name)).map((file) => [uriOf(file.name), file]));
@@ -111,7 +137,17 @@ export async function readCommit(repository: string, commit: string): Promise<Re
       }
     }
   }
-  return { plans, unreadable };
+  return { plans, unreadable, names: tree.map(({ name }) => name) };
+}
+
+/** The files that plans use, directly or through others, by their URIs. */
+export function usedBy(plans: readonly ReadPlan[]): ReadonlySet<string> {
+  const used = plans.flatMap(({ workspace, uri }) => {
+    const file = workspace.files.get(uri);
+    const files = file ? scopeOf(workspace, file).files : [];
+    return files.flatMap((one) => linksOf(workspace, one).flatMap(({ target }) => target ?? []));
+  });
+  return new Set(used);
 }
 
 /** Whether two plans, with all that they use, are the same text; never so with terrain, of which the tiles may differ. */

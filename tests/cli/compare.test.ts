@@ -192,6 +192,45 @@ describe('compare --git', () => {
   });
 });
 
+describe('compare --git PATH', () => {
+  beforeEach(() => {
+    git('init', '--quiet');
+    write('bad.taskplan', 'use "club.taskplan"\n');
+    write('users/user.taskplan', 'use "../bad.taskplan"\n');
+    commit('first');
+  });
+
+  test('what is nowhere, and a third revision, are wrong use', () => {
+    for (const range of ['HEAD', 'HEAD..HEAD']) {
+      expect(run('--git', range, 'plans/nope.taskplan')).toEqual({
+        status: 2,
+        out: '',
+        err: 'legwise: plans/nope.taskplan: no such file or folder, neither before nor after\n',
+      });
+      expect(run('--git', range, 'users', HOME)).toMatchObject({ status: 0, err: '' });
+    }
+    for (const range of ['HEAD..HEAD..HEAD', 'HEAD...HEAD..', 'HEAD..HEAD...HEAD'])
+      expect(run('--git', range)).toEqual({
+        status: 2,
+        out: '',
+        err: `legwise: --git takes BASE or BASE..HEAD, not ${range}\n`,
+      });
+    git('rm', '--quiet', '-r', 'users');
+    expect(run('--git', 'HEAD', 'users')).toMatchObject({ status: 0, err: '' });
+  });
+
+  test('what cannot be read counts where it is asked for or used, and nowhere else', () => {
+    writeFileSync(path.join(folder, 'bad.taskplan'), Buffer.from([0xff, 0xfe, 0xfd]));
+    expect(run('--git', 'HEAD', HOME)).toMatchObject({ status: 0, err: '' });
+    const bad = 'legwise: bad.taskplan cannot be read\n';
+    expect(run('--git', 'HEAD', 'bad.taskplan')).toMatchObject({ status: 2, err: bad });
+    expect(run('--git', 'HEAD', 'users')).toMatchObject({ status: 2, err: bad });
+    commit('second');
+    expect(run('--git', 'HEAD~1..HEAD', HOME)).toMatchObject({ status: 0, err: '' });
+    expect(run('--git', 'HEAD~1..HEAD')).toMatchObject({ status: 2, err: 'legwise: bad.taskplan is not UTF-8 text\n' });
+  });
+});
+
 describe('compare OLD NEW', () => {
   test('files and folders', () => {
     write('new/home.taskplan', PLAN.replace('best glide', '95 kt'));
