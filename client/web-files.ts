@@ -78,7 +78,7 @@ export class WebFiles {
         const found = await this.#files.stat(uri);
         if (found.type & FOLDER) return { why: 'folder' };
         if (found.type & LINK || (await this.#behindLink(uri, root))) return { why: 'outside' };
-        if (!(found.type & FILE)) return { why: 'denied' };
+        if (!(found.type & FILE)) return { why: 'special' };
         const why = refuse(found.size);
         return why ? { why } : { bytes: await this.#files.readFile(uri) };
       });

@@ -19,6 +19,7 @@ import {
   type Terminal,
   tasksNamed,
   UsageError,
+  workspaceGiven,
 } from './commands.ts';
 import { writeOutput } from './output.ts';
 
@@ -69,7 +70,7 @@ export async function briefCommand(argv: readonly string[], terminal: Terminal):
   const kind =
     output === STDIN ? 'html' : Object.hasOwn(KINDS, ending) ? KINDS[ending as keyof typeof KINDS] : undefined;
   if (!kind) throw new UsageError(`-o takes a file that ends in .html or .pdf, not ${output}`);
-  const loader = new Loader(terminal, values.workspace);
+  const loader = new Loader(terminal, workspaceGiven(values.workspace, terminal));
   const loaded = await loader.load(given === STDIN ? STDIN : path.resolve(terminal.folder, given));
   if (!loaded) throw new UsageError(loader.unreadable.join(', '));
   const { understood, findings, diagnostics } = checkLoaded(

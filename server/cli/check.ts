@@ -25,6 +25,7 @@ import {
   type Terminal,
   tell,
   UsageError,
+  workspaceGiven,
 } from './commands.ts';
 import { sinceRevision } from './since.ts';
 import { watching } from './watch.ts';
@@ -97,7 +98,8 @@ export async function checkCommand(argv: readonly string[], terminal: Terminal):
   const jobs = jobsOf(values.jobs);
   const fails = (one: Severity) => LEVELS.indexOf(one) <= LEVELS.indexOf(failOn);
   const nameOf = nameIn(terminal.folder);
-  const setting = { folder: terminal.folder, workspace: values.workspace, severity, legalEnd: values['legal-end'] };
+  const workspace = workspaceGiven(values.workspace, terminal);
+  const setting = { folder: terminal.folder, workspace, severity, legalEnd: values['legal-end'] };
 
   const once = async (): Promise<Status> => {
     const found = await plansAt(positionals, terminal);

@@ -1,11 +1,12 @@
 /** The commands. Each takes its arguments and a terminal, and gives an exit status; only the streams and files are touched. */
+import { statSync } from 'node:fs';
 import path from 'node:path';
 import { type ParseArgsConfig, parseArgs } from 'node:util';
 import { URI } from 'vscode-uri';
 import { EntryPool, parseFile } from '../../grammar/file.ts';
 import { formatFile } from '../../grammar/format.ts';
 import { LARGEST_FILE, put, readImports, readPlanNow, textOf, workspaceFolder } from '../node/files.ts';
-import { findPlans } from '../node/find.ts';
+import { findPlans, NOT_UTF8 } from '../node/find.ts';
 import { reasonOf, writeWhole } from '../node/write.ts';
 import { legalEndOf } from '../plan/day.ts';
 import { nearest } from '../plan/nearest.ts';
@@ -160,7 +161,7 @@ export class Loader {
         result = readPlanNow(uri);
       }
       if ('why' in result) {
-        this.unreadable.push(`${name(uri)} ${WHY[result.why]}`);
+        this.unreadable.push(unread(name(uri), result.why));
         return undefined;
       }
       put(workspace, uri, result);
@@ -174,11 +175,27 @@ export class Loader {
 export const WHY = {
   missing: 'is not there',
   folder: 'is a folder',
+  special: 'is a pipe, a device or a link in a circle',
   denied: 'cannot be read',
   'too-large': `is larger than ${LARGEST_FILE / 1024 / 1024} MB`,
   'not-text': 'is not UTF-8 text',
   outside: 'lies outside the workspace',
 } as const;
+
+const NOT_UTF8_WHY = 'is not there under that name; one that is not UTF-8 cannot be opened: rename the file';
+
+/** Why a file cannot be read, as a sentence. */
+const unread = (name: string, why: keyof typeof WHY): string =>
+  `${name} ${why === 'missing' && name.includes(NOT_UTF8) ? NOT_UTF8_WHY : WHY[why]}`;
+
+/** The folder that `--workspace` names, as given; throws where there is none. */
+export function workspaceGiven(given: string | undefined, { folder }: Terminal): string | undefined {
+  if (given === undefined) return undefined;
+  const found = statSync(path.resolve(folder, given), { throwIfNoEntry: false });
+  if (!found?.isDirectory())
+    throw new UsageError(`--workspace takes a folder, and ${given} is ${found ? 'none' : 'not there'}`);
+  return given;
+}
 
 export interface Checked {
   readonly loaded: Loaded;
@@ -219,7 +236,10 @@ export async function plansAt(paths: readonly string[], terminal: Terminal): Pro
     named.filter((one) => one !== STDIN),
     terminal.folder,
   );
-  if (missing.length > 0) throw new UsageError(`${missing.join(', ')}: no such file or folder`);
+  if (missing.length > 0) {
+    const hint = missing.some((one) => one.includes(NOT_UTF8)) ? '; a name that is not UTF-8 cannot be opened' : '';
+    throw new UsageError(`${missing.join(', ')}: no such file or folder${hint}`);
+  }
   const plans = [...(named.includes(STDIN) ? [STDIN] : []), ...files];
   if (plans.length === 0 && closed.length === 0)
     throw new UsageError(
@@ -261,7 +281,7 @@ export async function budgetCommand(argv: readonly string[], terminal: Terminal)
   const failOn = oneOf(values['fail-on'], ['error', 'warning', 'info'], '--fail-on', 'error');
   const [file, ...more] = positionals;
   if (!file || more.length > 0) throw new UsageError('budget takes one file');
-  const loader = new Loader(terminal, values.workspace);
+  const loader = new Loader(terminal, workspaceGiven(values.workspace, terminal));
   const loaded = await loader.load(file === STDIN ? STDIN : path.resolve(terminal.folder, file));
   if (!loaded) {
     tell(terminal, loader.unreadable.join(', '));
@@ -297,7 +317,7 @@ export async function formatCommand(argv: readonly string[], terminal: Terminal)
     const why = 'why' in read ? read.why : read.text.includes('\0') ? 'not-text' : undefined;
     const text = 'text' in read ? read.text : '';
     if (why) {
-      tell(terminal, `${name} ${WHY[why]}`);
+      tell(terminal, unread(name, why));
       status = 2;
       continue;
     }

@@ -11,7 +11,17 @@ import { compareMarkdown } from '../reports/compare-markdown.ts';
 import { compareText } from '../reports/compare-text.ts';
 import type { Severity } from '../rules/rule.ts';
 import { check, type Overrides } from '../rules/run.ts';
-import { args, LEVELS, oneOf, overridesOf, type Status, type Terminal, tell, UsageError } from './commands.ts';
+import {
+  args,
+  LEVELS,
+  oneOf,
+  overridesOf,
+  type Status,
+  type Terminal,
+  tell,
+  UsageError,
+  workspaceGiven,
+} from './commands.ts';
 
 const FORMATS = ['text', 'markdown', 'json'] as const;
 type Sides = readonly [ReadSide, ReadSide];
@@ -99,7 +109,8 @@ export async function compareCommand(argv: readonly string[], terminal: Terminal
     workspace: { type: 'string' },
   });
   const overrides = overridesOf(values.severity);
-  const root = values.workspace === undefined ? undefined : path.resolve(terminal.folder, values.workspace);
+  const given = workspaceGiven(values.workspace, terminal);
+  const root = given === undefined ? undefined : path.resolve(terminal.folder, given);
   const format = oneOf(values.format, FORMATS, '--format', 'text');
   const failOn: Severity = oneOf(values['fail-on'], ['error', 'warning', 'info'], '--fail-on', 'error');
   let sides: Sides;

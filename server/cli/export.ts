@@ -5,7 +5,17 @@ import { exportedOf } from '../reports/export-data.ts';
 import { exportGeojson } from '../reports/export-geojson.ts';
 import { exportGpx } from '../reports/export-gpx.ts';
 import { exportKml } from '../reports/export-kml.ts';
-import { args, Loader, STDIN, type Status, type Terminal, tasksNamed, tell, UsageError } from './commands.ts';
+import {
+  args,
+  Loader,
+  STDIN,
+  type Status,
+  type Terminal,
+  tasksNamed,
+  tell,
+  UsageError,
+  workspaceGiven,
+} from './commands.ts';
 import { writeOutput } from './output.ts';
 
 const FORMATS = { geojson: exportGeojson, gpx: exportGpx, kml: exportKml };
@@ -23,7 +33,7 @@ export async function exportCommand(argv: readonly string[], terminal: Terminal)
   const to = values.to ?? (Object.hasOwn(FORMATS, ending) ? ending : undefined);
   if (to === undefined || !Object.hasOwn(FORMATS, to))
     throw new UsageError(`--to takes ${Object.keys(FORMATS).join(', ')}${to === undefined ? '' : `, not ${to}`}`);
-  const loader = new Loader(terminal, values.workspace);
+  const loader = new Loader(terminal, workspaceGiven(values.workspace, terminal));
   const loaded = await loader.load(file === STDIN ? STDIN : path.resolve(terminal.folder, file));
   const source = loaded?.workspace.files.get(loaded.uri);
   if (!loaded || !source) throw new UsageError(loader.unreadable.join(', '));

@@ -21,6 +21,7 @@ function whyNot(error: unknown): Unreadable {
   const code = (error as NodeJS.ErrnoException).code;
   if (code === 'ENOENT' || code === 'ENOTDIR' || code === 'ENAMETOOLONG') return 'missing';
   if (code === 'EISDIR') return 'folder';
+  if (code === 'ELOOP') return 'special';
   return 'denied';
 }
 
@@ -41,7 +42,7 @@ async function reallyInside(file: string, roots: readonly string[]): Promise<boo
 /** What a file is not that no plan is. */
 function unfit(found: Stats): Unreadable | undefined {
   if (found.isDirectory()) return 'folder';
-  if (!found.isFile()) return 'denied';
+  if (!found.isFile()) return 'special';
   return found.size > LARGEST_FILE ? 'too-large' : undefined;
 }
 

@@ -85,6 +85,9 @@ function partsOf(pattern: string): { readonly folder: string; readonly rest: str
   return { folder: pattern.startsWith('/') ? `${folder}/` : folder, rest: steps.slice(first).join('/') };
 }
 
+/** What stands in the name of a file, as Node gives it, for what is not UTF-8 there. */
+export const NOT_UTF8 = '\uFFFD';
+
 /** What the system says of a path where nothing is. */
 const NOWHERE: ReadonlySet<string | undefined> = new Set(['ENOENT', 'ENOTDIR', 'ENAMETOOLONG', 'EINVAL']);
 
@@ -108,8 +111,10 @@ export async function findPlans(paths: readonly string[], workingFolder: string)
     const failed: ClosedFolder[] = [];
     const noting = (at: string, options: { withFileTypes: true }, done: (...told: unknown[]) => void) =>
       readdir(at, options, (error, entries) => {
-        // What is gone by now held nothing.
-        if (error && error.code !== 'ENOENT') failed.push({ folder: path.resolve(folder, at), why: reasonOf(error) });
+        // What is gone by now held nothing; a name that is not UTF-8 is given with a sign in place of what is not.
+        const isGone = error?.code === 'ENOENT';
+        if (error && (!isGone || at.includes(NOT_UTF8)))
+          failed.push({ folder: path.resolve(folder, at), why: isGone ? 'its name is not UTF-8' : reasonOf(error) });
         done(error, entries);
       });
     const found = await glob(pattern, {

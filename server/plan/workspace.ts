@@ -22,7 +22,7 @@ import { isInside } from './inside.ts';
 import { type Meaning, meaningOf } from './meaning.ts';
 
 /** Why a file could not be read. */
-export type Unreadable = 'missing' | 'folder' | 'denied' | 'too-large' | 'not-text' | 'outside';
+export type Unreadable = 'missing' | 'folder' | 'special' | 'denied' | 'too-large' | 'not-text' | 'outside';
 
 export interface SourceFile {
   readonly uri: string;

@@ -5,6 +5,7 @@ import { quoted, type Rule } from './rule.ts';
 /** What is told by this rule, and how; the other reasons have rules of their own. */
 const REASONS: Partial<Record<Unreadable, string>> = {
   folder: 'is a folder, and a plan is wanted. Write the path of a file in it.',
+  special: 'is a pipe, a device or a link in a circle, and a plan is wanted. Correct the path.',
   denied: 'is there, but may not be read. Ask whoever owns the file to let you read it.',
   'too-large': 'is larger than any plan. Split the file, or look whether it is a plan at all.',
   'not-text': 'is not text, so it is no plan. Correct the path, or save the file as UTF-8 text.',
@@ -17,7 +18,7 @@ export const fileUnreadable: Rule = {
   title: 'A file that is used cannot be read',
   page: {
     means:
-      'The file that the line leads to is there, but cannot be read as a plan: it is a folder, may not be read, is far too large, or is not text.',
+      'The file that the line leads to is there, but cannot be read as a plan: it is a folder, a pipe or the like, may not be read, is far too large, or is not text.',
     why: 'Whatever the file defines is not known here. A task that names its fields or its reserve has no heights, and looks unplanned though it was planned.',
     bad: 'use "photo.taskplan"\n\nreserve Training\n  arrive 1000 ft AGL\n',
     good: 'use "club.taskplan"\n\nreserve Careful\n  arrive 1000 ft AGL\n',

@@ -19,6 +19,7 @@ export type Ask = (method: string, params: object) => Promise<unknown>;
 const WHYS: ReadonlySet<unknown> = new Set<Unreadable>([
   'missing',
   'folder',
+  'special',
   'denied',
   'too-large',
   'not-text',

@@ -112,6 +112,58 @@ describe('files that cannot be read', () => {
     spawnSync('rm', ['-r', folder]);
   });
 
+  test('what is no file at all, and a name that is not UTF-8, are called what they are', () => {
+    club({ 'plans/uses.taskplan': 'use "../pipe.taskplan"\nuse "../round.taskplan"\n' });
+    spawnSync('mkfifo', [path.join(folder, 'pipe.taskplan')]);
+    symlinkSync('round.taskplan', path.join(folder, 'round.taskplan'));
+    symlinkSync('/dev/zero', path.join(folder, 'zero.taskplan'));
+    const uses = legwise(['check', 'plans/uses.taskplan', '--workspace', '.'], { folder }).out;
+    expect(uses.match(/is a pipe, a device or a link in a circle/g)).toHaveLength(2);
+    expect(uses).not.toContain('whoever owns');
+    for (const name of ['pipe', 'round', 'zero'])
+      for (const command of ['check', 'format'])
+        expect(legwise([command, `${name}.taskplan`], { folder })).toMatchObject({
+          status: 2,
+          err: expect.stringContaining(`legwise: ${name}.taskplan is a pipe, a device or a link in a circle\n`),
+        });
+
+    const bytes = (text: string) => Buffer.from(`${folder}/plans/${text}`, 'latin1');
+    writeFileSync(bytes('\xfc.taskplan'), SOUND);
+    mkdirSync(bytes('\xe4'));
+    writeFileSync(bytes('\xe4/a.taskplan'), SOUND);
+    const { status, err } = legwise(['check', 'plans'], { folder });
+    expect([status, err.trimEnd().split('\n').sort()]).toEqual([
+      2,
+      [
+        'legwise: plans/\uFFFD cannot be looked into, and may hold plans: its name is not UTF-8',
+        'legwise: plans/\uFFFD.taskplan is not there under that name; one that is not UTF-8 cannot be opened: rename the file',
+      ],
+    ]);
+    expect(legwise(['check', 'plans/\uFFFD.taskplan'], { folder }).err).toContain(
+      'a name that is not UTF-8 cannot be opened',
+    );
+  });
+
+  test('a workspace that is not there is said, whatever is asked for', () => {
+    club({ 'sound.taskplan': SOUND });
+    for (const args of [
+      ['check', 'sound.taskplan'],
+      ['budget', 'sound.taskplan'],
+      ['brief', 'sound.taskplan', '-o', 'x.html'],
+      ['export', 'sound.taskplan', '--to', 'gpx'],
+      ['compare', 'sound.taskplan', 'sound.taskplan'],
+    ]) {
+      expect(legwise([...args, '--workspace', '/nope'], { folder })).toEqual({
+        status: 2,
+        out: '',
+        err: 'legwise: --workspace takes a folder, and /nope is not there\n',
+      });
+      expect(legwise([...args, '--workspace', 'sound.taskplan'], { folder }).err).toBe(
+        'legwise: --workspace takes a folder, and sound.taskplan is none\n',
+      );
+    }
+  });
+
   test('links that go round and round end the walk', () => {
     club({ 'plans/sound.taskplan': SOUND.replace('club.taskplan', '../club.taskplan') });
     symlinkSync('..', path.join(folder, 'plans/up'));

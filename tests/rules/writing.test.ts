@@ -859,6 +859,10 @@ test('file-unreadable', () => {
     "use "a.taskplan"
         ^^^^^^^^^^^^ file-unreadable \`a.taskplan\` is a folder, and a plan is wanted. Write the path of a file in it."
   `);
+  expect(used('special')).toMatchInlineSnapshot(`
+    "use "a.taskplan"
+        ^^^^^^^^^^^^ file-unreadable \`a.taskplan\` is a pipe, a device or a link in a circle, and a plan is wanted. Correct the path."
+  `);
   expect(used('denied')).toMatchInlineSnapshot(`
     "use "a.taskplan"
         ^^^^^^^^^^^^ file-unreadable \`a.taskplan\` is there, but may not be read. Ask whoever owns the file to let you read it."
