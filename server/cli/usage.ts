@@ -21,7 +21,7 @@ options:
   --version         the version
 
 A path is a file, a folder, or a pattern such as 'plans/**/*.taskplan'; what .gitignore names is left out; - is standard input.
-Exit status: 0 nothing wrong, 1 findings at or above --fail-on, 2 wrong use or input that cannot be read.
+Exit status: 0 nothing wrong, 1 findings at or above --fail-on, 2 wrong use, input that cannot be read, or output that cannot be written.
 
 A planning aid: the flight manual, the instructor, local rules and eyes outside come first.
 `,

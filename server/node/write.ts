@@ -57,7 +57,8 @@ async function takeOver(handle: FileHandle, from: { uid: number; gid: number; mo
   const made = await handle.stat();
   if (made.uid !== from.uid || made.gid !== from.gid)
     await handle.chown(from.uid, from.gid).catch(() => handle.chown(made.uid, from.gid).catch(() => {}));
-  await handle.chmod(from.mode & 0o777);
+  // Some file systems know no modes.
+  if ((made.mode & 0o777) !== (from.mode & 0o777)) await handle.chmod(from.mode & 0o777).catch(() => {});
 }
 
 /**

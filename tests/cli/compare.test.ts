@@ -242,6 +242,17 @@ describe('compare OLD NEW', () => {
     expect(folders.status).toBe(1);
   });
 
+  test('a folder that cannot be looked into is said, and the rest is compared', () => {
+    write('new/home.taskplan', PLAN);
+    const name = 'd'.repeat(250);
+    const deep = `cd new; for i in $(seq 20); do mkdir ${name}; cd ${name}; done; touch x.taskplan`;
+    spawnSync('bash', ['-c', deep], { cwd: folder });
+    const { status, out, err } = run('Pläne am See', 'new');
+    expect([status, out]).toEqual([2, run('Pläne am See', 'Pläne am See').out]);
+    expect(err).toMatch(/^legwise: d[d/]+ cannot be looked into, and may hold plans: name too long\n$/);
+    spawnSync('rm', ['-r', path.join(folder, 'new')]);
+  });
+
   test('wrong use is status 2', () => {
     expect(run('--help')).toMatchObject({ status: 0, err: '' });
     for (const wrong of [
