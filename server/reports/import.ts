@@ -179,7 +179,7 @@ function rawCsv(text: string): { raws: Raw[]; others: number } {
   const columns = new Map<string, number>();
   let unit: ElevationUnit | undefined;
   for (const [i, cell] of (first?.record ?? []).entries()) {
-    const found = /^([a-z]+)(?:[\s_]*[([]?\s*(m|ft|metres|meters|feet)\s*[)\]]?)?$/i.exec(cell.trim());
+    const found = /^([a-z]+)(?:[\s_]*(?:[([]\s*)?(m|ft|metres|meters|feet)\s*[)\]]?)?$/i.exec(cell.trim());
     const name = found?.[1]?.toLowerCase() ?? '';
     const column = Object.hasOwn(COLUMNS, name) ? COLUMNS[name] : undefined;
     if (!column || (found?.[2] && column !== 'elevation')) continue;
@@ -194,14 +194,14 @@ function rawCsv(text: string): { raws: Raw[]; others: number } {
       const at = columns.get(column);
       return at === undefined ? '' : (record[at] ?? '');
     };
-    const own = /^(.*?)\s*(m|ft)$/i.exec(cell('elevation'));
+    const own = /(?:m|ft)$/i.exec(cell('elevation'));
     return {
       where: `line ${info.lines}`,
       name: cell('name'),
       lat: cell('lat'),
       lon: cell('lon'),
-      elevation: own ? (own[1] as string) : cell('elevation'),
-      unit: own ? (own[2]?.toLowerCase() as ElevationUnit) : unit,
+      elevation: cell('elevation').slice(0, own?.index),
+      unit: own ? (own[0].toLowerCase() as ElevationUnit) : unit,
       kind: cell('kind'),
     };
   });

@@ -25,6 +25,16 @@ function pointsOf(text: string): ReadBack[] {
 }
 
 describe('csv', () => {
+  test('spaces in a cell, however many, are gone through once', () => {
+    const spaces = ' '.repeat(600_000);
+    expect(read(`name,lat,lon,elevation\nA,1,2,1${spaces}90\n`, 'csv', { as: 'field', unit: 'm' }).left).toHaveLength(
+      1,
+    );
+    expect(read(`name,lat,lon,elevation\nA,1,2,190${spaces}m\n`, 'csv').text).toContain('elevation 190 m');
+    expect(read(`name,lat,lon,elevation${spaces}x\nA,1,2,190\n`, 'csv').text).not.toContain('elevation');
+    expect(read(`name,lat,lon,elevation (${spaces}m )\nA,1,2,190\n`, 'csv').text).toContain('elevation 190 m');
+  });
+
   test('named columns, in any order; quotes where a name needs them', () => {
     const { text, left, notes } = read(
       'Longitude,name,extra,LAT,elevation (ft),kind\n-19.441,Larkfield,x,47.2031,623,field\n19.524 E,Withy Bridge,,47.338 S,459.3,\n1,task,,2,3,turnpoint\n',
