@@ -5,9 +5,10 @@ import type { Understood } from '../plan/understand.ts';
 import type { Workspace } from '../plan/workspace.ts';
 import type { CheckOptions, Finding } from '../rules/rule.ts';
 import { diagnostics, type PageLink } from './diagnostics.ts';
+import { mostLooks, safeFixes } from './fixes/all.ts';
 import { workspaceEdit } from './fixes/edit.ts';
 import { type Fix, type FixContext, fixContext } from './fixes/fix.ts';
-import { fixesOf, safeFixes } from './fixes/index.ts';
+import { fixesOf } from './fixes/index.ts';
 import { refactorings } from './refactors/index.ts';
 import { organized } from './refactors/organize-uses.ts';
 
@@ -28,6 +29,11 @@ function wanted(only: readonly string[] | undefined, kind: string): boolean {
   return !only || only.length === 0 || only.some((one) => one === '' || kind === one || kind.startsWith(`${one}.`));
 }
 
+/** What is done to a whole file is worked out for clients that ask for it by its kind. */
+function wantedByKind(only: readonly string[] | undefined, kind: string): boolean {
+  return only !== undefined && only.length > 0 && wanted(only, kind);
+}
+
 function touches(a: Range, b: Range): boolean {
   const before = (p: Range['start'], q: Range['start']) =>
     p.line < q.line || (p.line === q.line && p.character <= q.character);
@@ -42,9 +48,12 @@ function quickFixes(
 ): CodeAction[] {
   const { workspace } = context;
   const actions = new Map<string, CodeAction>();
-  for (const finding of findings) {
-    const place = rangeOf(workspace, finding.at);
-    if (!place || place.uri !== context.understood.file.uri || !touches(place, range)) continue;
+  const here = findings.filter(({ at }) => {
+    const place = at.uri === context.understood.file.uri ? rangeOf(workspace, at) : undefined;
+    return place && touches(place, range);
+  });
+  // Of a selection that holds thousands the first, so that its answer comes while one waits for it.
+  for (const finding of here.slice(0, mostLooks(context))) {
     for (const fix of fixesOf(finding, findings, context)) {
       const edit = workspaceEdit(workspace, fix.edits, fix.created);
       const key = `${fix.title} ${JSON.stringify(edit)}`;
@@ -82,7 +91,8 @@ function fixAll(findings: readonly Finding[], context: FixContext): CodeAction |
 
 /**
  * The code actions for a range of a file. `findings` are those of the whole file, from `check`; `only` are the kinds
- * that are asked for, all of them when it is left out. Every edit is worked out at once: none is left to be resolved.
+ * that are asked for, all of them when it is left out, but for what is done to a whole file: editors ask for that by its
+ * kind, when a file is saved and in a menu of its own. Every edit is worked out at once: none is left to be resolved.
  */
 export function codeActions(
   workspace: Workspace,
@@ -105,11 +115,11 @@ export function codeActions(
   for (const { title, kind, edits, created } of refactorings(range, context, wants)) {
     if (wanted(only, kind)) actions.push({ title, kind, edit: workspaceEdit(workspace, edits, created) });
   }
-  if (wanted(only, CodeActionKind.SourceFixAll)) {
+  if (wantedByKind(only, CodeActionKind.SourceFixAll)) {
     const all = fixAll(findings, context);
     if (all) actions.push(all);
   }
-  if (wanted(only, CodeActionKind.SourceOrganizeImports)) {
+  if (wantedByKind(only, CodeActionKind.SourceOrganizeImports)) {
     const edits = organized(findings, context);
     if (edits.length > 0)
       actions.push({

@@ -189,7 +189,7 @@ class Table implements FileTable {
   constructor(file: SourceFile, before: NamesKnown | undefined) {
     this.file = file;
     const { change } = file.syntax;
-    if (!before || !change) {
+    if (!before || !change || change.removed.length + change.added.length > MOST_CHANGED) {
       this.known = { listed: namesOf(file), isInOrder: true, changed: new Map() };
       return;
     }
@@ -497,6 +497,16 @@ export function lookUp(scope: Scope, namespace: Namespace, name: string): Define
   for (const file of scope.files)
     for (const entry of tableFor(file).entries(namespace, name)) found.push(new Definition(file, entry));
   return found;
+}
+
+/** Whether some entry of this name is as `fits` says. */
+export function someOf(
+  scope: Scope,
+  namespace: Namespace,
+  name: string,
+  fits: (entry: EntrySyntax) => boolean,
+): boolean {
+  return scope.files.some((file) => tableFor(file).entries(namespace, name).some(fits));
 }
 
 /** The nearest entry of this name with its file; undefined for none. */

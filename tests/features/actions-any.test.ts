@@ -158,7 +158,9 @@ test('a file that is not text, an empty one and one without line ends have answe
     const understood = understand(workspace, file);
     const end = { line: 1, character: 20 };
     expect(() =>
-      codeActions(workspace, understood, { start: { line: 0, character: 0 }, end }, findingsIn(workspace, understood)),
+      codeActions(workspace, understood, { start: { line: 0, character: 0 }, end }, findingsIn(workspace, understood), [
+        '',
+      ]),
     ).not.toThrow();
   }
 });

@@ -309,6 +309,44 @@ task Short
   turn      "Corran Dam"`);
   });
 
+  test('what is done to a whole file is offered to a client that asks for it by its kind', () => {
+    const text = 'use "b.taskplan"\nuse "a.taskplan"\n\nweather $0Own\n  cloudbas 6500 ft MSL\n';
+    const kinds = (only?: string[]) => actionsAt(marked(text), only).map(({ kind }) => kind);
+    const whole = ['source.fixAll', 'source.organizeImports'];
+    for (const only of [['source'], ['']])
+      expect(kinds(only).filter((kind) => kind?.startsWith('source'))).toEqual(whole);
+    for (const only of [undefined, []]) expect(kinds(only)).not.toContainEqual(expect.stringMatching(/^source/));
+  });
+
+  test('of slips that are mended together those stay that would bring an error to light', () => {
+    const many = (count: number) =>
+      Array.from(
+        { length: count },
+        (_, i) => `feild "F ${i}"\n\nweather W${i}\n  qnh 1016\n  cloudbas 6500 ft MSL\n  cloudbase 6000 ft MSL\n`,
+      ).join('');
+    // A field without its details would be an error, and so would a second cloudbase.
+    for (const count of [1, 30]) {
+      const title = count === 1 ? 'Mend the slip with one reading' : `Mend the ${count} slips with one reading`;
+      const now = planAfter(many(count), title, ['source.fixAll']);
+      expect(now).toBe(many(count).replaceAll('qnh 1016', 'qnh 1016 hPa'));
+    }
+  });
+
+  test.each([
+    ['fields that are misspelt', Array.from({ length: 12_000 }, (_, i) => `feild a${i}\n`).join(''), []],
+    [
+      'entries that stand again',
+      'weather A\n  qnh 1013 hPa\n\n'.repeat(12_000),
+      ['Mend the 11998 slips with one reading'],
+    ],
+    ['units that are missing', 'weather A\n  qnh 1013\n\n'.repeat(12_000), ['Mend the 12000 slips with one reading']],
+    ['empty lines', `use "b.taskplan"\n${'   \n'.repeat(300_000)}x\n`, ['Put the use lines in order']],
+  ])('thousands of slips cost what they are, not what they are times the file: %s', (_, text, whole) => {
+    expect(titles(text, ['source'])).toEqual(whole);
+    expect(titles(text).length).toBeLessThan(10);
+    expect(titles(text, ['quickfix'], 100_000).length).toBeLessThan(100);
+  });
+
   test('use lines: sorted, once each, only those that are needed, at the top', () => {
     const text = `//- plan.taskplan
 # Mine.

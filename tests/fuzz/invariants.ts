@@ -244,7 +244,7 @@ export function allAt(read: Read, offset: number): void {
   for (const hint of inlayHints(workspace, understood, whole, hints))
     inText(text, { start: hint.position, end: hint.position }, 'a hint');
   for (const { range } of codeLenses(workspace, understood)) inText(text, range, 'a lens');
-  for (const { title, edit } of codeActions(workspace, understood, here, findings))
+  for (const { title, edit } of codeActions(workspace, understood, here, findings, ['']))
     editsApply(read, edit?.changes, title);
 
   const formatted = formatFile(syntax);

@@ -1,5 +1,5 @@
 /** An entry with what belongs to it: the remarks right above its first line, and those indented below its last. */
-import { type FileSyntax, rangeAt } from '../../../grammar/file.ts';
+import { type FileSyntax, indexOfEntry, rangeAt } from '../../../grammar/file.ts';
 import type { EntrySyntax } from '../../../grammar/syntax.ts';
 import { type Edit, lineEndOf, rowAt } from './edit.ts';
 
@@ -21,7 +21,7 @@ function rowAbove(text: string, start: number): { start: number; end: number } |
  */
 export function blockOf(file: FileSyntax, entry: EntrySyntax): Block | undefined {
   const { text } = file;
-  const placed = file.entries.find(({ syntax }) => syntax === entry);
+  const placed = file.placed.at(indexOfEntry(file, entry));
   if (!placed || !entry.head) return undefined;
   const head = rowAt(text, placed.offset + entry.head.span.start);
   let { start } = head;

@@ -5,7 +5,7 @@ import type { Form } from '../../../grammar/vocabulary.ts';
 import type { Aircraft, Meaning } from '../../plan/meaning.ts';
 import { namesIn } from '../../plan/workspace.ts';
 import { detailLine, type Edit, insertAbove, insertBelow, removeLine, type Spot, spotOf } from './edit.ts';
-import type { Fix, FixContext, Fixer } from './fix.ts';
+import { type Fix, type FixContext, type Fixer, meaningAt } from './fix.ts';
 import { FILL_IN } from './names.ts';
 import { nameText } from './writing.ts';
 
@@ -136,7 +136,7 @@ function polarRows({ entry, faulty }: Aircraft): { title: string; rows: readonly
 export const missingDetails: Fixer = function* (finding, context) {
   const { at } = finding;
   const spot = spotOf(context.workspace, at.uri, at.entry);
-  const meaning = context.understood.entries.find(({ placed }) => placed.syntax === at.entry)?.meaning;
+  const meaning = meaningAt(finding, context);
   const { form } = at.entry;
   if (!spot || !meaning || !form) return;
   const here = new Set(at.entry.details.map((line) => line.form?.id));

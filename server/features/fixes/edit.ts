@@ -64,16 +64,54 @@ const isLineEnd = (code: number) => code === 10 || code === 13;
 
 /** A text after edits that do not overlap. */
 export function editedText(text: string, edits: readonly Edit[]): string {
-  let after = text;
-  for (const { start, end, text: piece } of edits.toSorted((a, b) => b.start - a.start || b.end - a.end))
-    after = after.slice(0, start) + piece + after.slice(end);
-  return after;
+  const pieces: string[] = [];
+  let at = 0;
+  for (const { start, end, text: piece } of edits.toSorted((a, b) => a.start - b.start || a.end - b.end)) {
+    pieces.push(text.slice(at, start), piece);
+    at = end;
+  }
+  return pieces.join('') + text.slice(at);
 }
 
 /** Whether two edits touch the same text. */
 export function overlap(a: Edit, b: Edit): boolean {
   if (a.uri !== b.uri) return false;
   return a.start === b.start || (a.start < b.end && b.start < a.end);
+}
+
+/** Edits of which no two touch the same text; the first comer has its place. */
+export class Disjoint {
+  /** By file, in order. */
+  private readonly taken = new Map<string, Edit[]>();
+
+  /** Takes edits in, all or none; whether it did. */
+  take(edits: readonly Edit[]): boolean {
+    if (edits.some((edit) => this.touches(edit))) return false;
+    for (const edit of edits) {
+      const own = this.taken.get(edit.uri);
+      if (own) own.splice(this.indexIn(own, edit.start), 0, edit);
+      else this.taken.set(edit.uri, [edit]);
+    }
+    return true;
+  }
+
+  private touches(edit: Edit): boolean {
+    const own = this.taken.get(edit.uri) ?? [];
+    const index = this.indexIn(own, edit.start);
+    return [own[index - 1], own[index]].some((other) => other !== undefined && overlap(edit, other));
+  }
+
+  /** The first that starts at an offset or behind it. */
+  private indexIn(own: readonly Edit[], offset: number): number {
+    let low = 0;
+    let high = own.length;
+    while (low < high) {
+      const middle = (low + high) >> 1;
+      if ((own[middle] as Edit).start < offset) low = middle + 1;
+      else high = middle;
+    }
+    return low;
+  }
 }
 
 /** Edits, and files made by them, as the protocol has it. */

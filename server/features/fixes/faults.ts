@@ -5,7 +5,7 @@ import type { Fault } from '../../plan/meaning.ts';
 import { type DatumUse, datumUse } from '../../plan/values.ts';
 import type { Finding } from '../../rules/rule.ts';
 import { type Spot, spotOf } from './edit.ts';
-import type { FixContext } from './fix.ts';
+import { type FixContext, meaningAt } from './fix.ts';
 
 export type FaultCode = Fault['fault']['code'];
 
@@ -22,10 +22,12 @@ export interface Faulty<C extends FaultCode> extends AnyFaulty {
 /** The fault behind a finding with this code. */
 export function faultBehind<C extends FaultCode>(
   code: C,
-  { at }: Finding,
-  { workspace, understood }: FixContext,
+  finding: Finding,
+  context: FixContext,
 ): Faulty<C> | undefined {
-  const meaning = understood.entries.find((defined) => defined.placed.syntax === at.entry)?.meaning;
+  const { at } = finding;
+  const { workspace } = context;
+  const meaning = meaningAt(finding, context);
   const spot = spotOf(workspace, at.uri, at.entry);
   const found = meaning?.faults.find(
     (one): one is Faulty<C>['found'] => one.fault.code === code && one.fault.span.start === at.span.start,

@@ -1,8 +1,9 @@
 /** Fixes for `use` lines and the entries that files share: paths that lead nowhere, circles, and what nothing needs. */
 import type { EntrySyntax } from '../../../grammar/syntax.ts';
 import { linesOf } from '../../../grammar/syntax.ts';
+import { keptFor } from '../../plan/last-few.ts';
 import { nearest } from '../../plan/nearest.ts';
-import { fileName, linksOf, lookUp, resolvePath, type UseLink, type Workspace } from '../../plan/workspace.ts';
+import { fileName, linksOf, resolvePath, someOf, type UseLink, type Workspace } from '../../plan/workspace.ts';
 import type { Finding } from '../../rules/rule.ts';
 import { removeEntry } from './blocks.ts';
 import { type Edit, replaceAt } from './edit.ts';
@@ -91,11 +92,15 @@ export const unused: Fixer = (finding, context) => {
   return [{ title, edits, preferred: true }];
 };
 
+const gists = new WeakMap<EntrySyntax, string>();
+
 /** What an entry says, whatever its layout and its remarks. */
 function gist(entry: EntrySyntax): string {
-  return linesOf(entry)
-    .map((line) => line.tokens.map((tok) => tok.image).join(' '))
-    .join('\n');
+  return keptFor(gists, entry, () =>
+    linesOf(entry)
+      .map((line) => line.tokens.map((tok) => tok.image).join(' '))
+      .join('\n'),
+  );
 }
 
 /** Two entries of one name that say the same: this one goes. */
@@ -104,10 +109,9 @@ export const definedOnce: Fixer = (finding, context) => {
   const { understood } = context;
   const namespace = at.entry.form?.namespace;
   if (!namespace || !at.entry.name) return [];
-  const all = lookUp(understood.scope, namespace, at.entry.name.text).map(({ meaning }) => meaning.entry);
   const own = gist(at.entry);
-  const others = all.filter((entry) => entry !== at.entry);
-  if (!others.some((entry) => gist(entry) === own)) return [];
+  const sameAs = (entry: EntrySyntax) => entry !== at.entry && gist(entry) === own;
+  if (!someOf(understood.scope, namespace, at.entry.name.text, sameAs)) return [];
   return [
     {
       title: `Take this ${shownName(at.entry.name.text)} out: the other says the same`,

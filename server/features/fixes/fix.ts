@@ -1,5 +1,8 @@
 /** What a quick fix is, and how it is tried before it is offered. */
 
+import { indexOfEntry } from '../../../grammar/file.ts';
+import { LastFew } from '../../plan/last-few.ts';
+import { type Meaning, meaningOf } from '../../plan/meaning.ts';
 import type { Understood } from '../../plan/understand.ts';
 import { understand } from '../../plan/understand.ts';
 import { scopeOf, setFile, type Workspace } from '../../plan/workspace.ts';
@@ -27,9 +30,12 @@ export interface FixContext {
   readonly createFiles: boolean;
   /** What the rules were told when the findings were made. */
   readonly rules: CheckOptions;
-  /** What has been tried for this request, by its edits: a leg that was looked at is not computed again. */
-  readonly trials: Map<string, Workspace>;
+  /** What has been tried last for this request, by its edits: a leg that was looked at is not computed again. */
+  readonly trials: LastFew<{ readonly key: string; readonly workspace: Workspace }>;
 }
+
+/** So many trials are kept: as many as the ways out of a leg that arrives too low. */
+const KEPT_TRIALS = 32;
 
 /** What a request needs to try its fixes. */
 export function fixContext(
@@ -38,7 +44,12 @@ export function fixContext(
   createFiles: boolean,
   rules: CheckOptions,
 ): FixContext {
-  return { workspace, understood, createFiles, rules, trials: new Map() };
+  return { workspace, understood, createFiles, rules, trials: new LastFew(KEPT_TRIALS) };
+}
+
+/** What the entry of a finding means; undefined when it stands in another file. */
+export function meaningAt({ at }: Finding, { understood }: FixContext): Meaning | undefined {
+  return at.uri === understood.file.uri ? meaningOf(at.entry) : undefined;
 }
 
 /** The ways out of one finding, the best first. */
@@ -67,8 +78,8 @@ export function triedOut(
   created: readonly NewFile[] = [],
 ): Workspace {
   const key = JSON.stringify([edits, created]);
-  const known = trials.get(key);
-  if (known) return known;
+  const known = trials.find((one) => one.key === key);
+  if (known) return known.workspace;
   const trial: Workspace = {
     ...workspace,
     files: new Map(workspace.files),
@@ -81,8 +92,7 @@ export function triedOut(
     const own = edits.filter((edit) => edit.uri === uri);
     setFile(trial, uri, editedText(file.syntax.text, own));
   }
-  trials.set(key, trial);
-  return trial;
+  return trials.put({ key, workspace: trial }).workspace;
 }
 
 /** The file of the request understood and checked after edits. */
@@ -125,8 +135,9 @@ export function newErrors(before: readonly Finding[], after: readonly Finding[],
 }
 
 function offsetOf(finding: Finding, understood: Understood): number {
-  const placed = understood.entries.find(({ placed: one }) => one.syntax === finding.at.entry)?.placed;
-  return (placed?.offset ?? 0) + finding.at.span.start;
+  const { syntax } = understood.file;
+  const index = indexOfEntry(syntax, finding.at.entry);
+  return (index < 0 ? 0 : syntax.placed.offsetOf(index)) + finding.at.span.start;
 }
 
 /** Where an offset of a file lies after edits. */

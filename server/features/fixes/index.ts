@@ -3,7 +3,6 @@ import type { Finding } from '../../rules/rule.ts';
 import { asGoodAsPolar, onePolar, planOnLess, writeWeather } from './assumptions.ts';
 import { missingDatum, wrongDatum } from './datums.ts';
 import { missingDetails, repeatedDetail } from './details.ts';
-import { overlap } from './edit.ts';
 import { definedOnce, outOfCircle, pathToFile, unused } from './files.ts';
 import { type Fix, type FixContext, type Fixer, holds, type Reveals } from './fix.ts';
 import { arriveAsAsked, arriveWithMargin, lowerToCeiling } from './heights.ts';
@@ -79,54 +78,28 @@ const FIXERS: Readonly<Record<string, Entry>> = {
 
 /** What the fixes of a finding may bring to light; undefined for a finding without fixes. */
 export function revealsOf(code: string): Reveals | undefined {
-  return FIXERS[code]?.reveals;
+  return Object.hasOwn(FIXERS, code) ? FIXERS[code]?.reveals : undefined;
+}
+
+/** The ways out of a finding, none of them tried yet. */
+export function waysOf(finding: Finding, context: FixContext): Fix[] {
+  const entry = Object.hasOwn(FIXERS, finding.code) ? FIXERS[finding.code] : undefined;
+  return [...(entry?.fixer(finding, context) ?? [])].filter(
+    ({ edits, created }) => edits.length + (created?.length ?? 0) > 0,
+  );
 }
 
 /** The ways out of a finding, each tried on the plan: it takes the finding away, and brings no error. */
 export function fixesOf(finding: Finding, all: readonly Finding[], context: FixContext): Fix[] {
-  const entry = Object.hasOwn(FIXERS, finding.code) ? FIXERS[finding.code] : undefined;
-  if (!entry) return [];
+  const reveals = revealsOf(finding.code);
+  if (!reveals) return [];
   let preferred = false;
   const offered: Fix[] = [];
-  for (const fix of entry.fixer(finding, context)) {
-    if (fix.edits.length + (fix.created?.length ?? 0) === 0) continue;
-    if (!holds(fix, finding, all, context, entry.reveals)) continue;
+  for (const fix of waysOf(finding, context)) {
+    if (!holds(fix, finding, all, context, reveals)) continue;
     // One way is preferred at most.
     offered.push(preferred ? { ...fix, preferred: false } : fix);
     preferred ||= fix.preferred === true;
   }
   return offered;
-}
-
-/**
- * The findings that are mended all at once: those whose only reading is plain. These are a detail that lost its
- * indentation, a name that wants quotes, a misspelt keyword with one that is near, a unit written by another word for
- * it, a missing unit where one alone makes sense, a path with backslashes, and a second line or entry that says the
- * same as the first. Never a datum, a height, a speed, a name or a date: those are the pilot's.
- */
-const SAFE: ReadonlySet<string> = new Set([
-  'not-indented',
-  'name-is-keyword',
-  'syntax',
-  'entry-unknown',
-  'detail-unknown',
-  'unit-unknown',
-  'unit-missing',
-  'file-missing',
-  'detail-repeated',
-  'defined-twice',
-]);
-
-/** The safe fixes of all findings; of two that touch one place the first. */
-export function safeFixes(findings: readonly Finding[], context: FixContext): Fix[] {
-  const taken: Fix[] = [];
-  for (const finding of findings) {
-    if (!SAFE.has(finding.code)) continue;
-    const fix = fixesOf(finding, findings, context).find(({ safe, preferred }) => safe && preferred);
-    // Nothing but the flight may come to light by what is done without a look.
-    if (!fix || !holds(fix, finding, findings, context, 'flight')) continue;
-    const clash = taken.some(({ edits }) => edits.some((one) => fix.edits.some((other) => overlap(one, other))));
-    if (!clash) taken.push(fix);
-  }
-  return taken;
 }

@@ -5,7 +5,7 @@ import { track } from '../../flight/index.ts';
 import { meaningOf } from '../../plan/meaning.ts';
 import { show } from '../../plan/show.ts';
 import { insertAbove, insertBelow, removeLine, replaceIn, rowAt, type Spot, spotOf } from './edit.ts';
-import type { Fix, FixContext, Fixer } from './fix.ts';
+import { type Fix, type FixContext, type Fixer, meaningAt } from './fix.ts';
 import { legOf } from './legs.ts';
 import { nameText, shownName } from './writing.ts';
 
@@ -17,10 +17,10 @@ function moved(spot: Spot, line: LineSyntax, to: LineSyntax, below: boolean): Fi
   return [removeLine(spot, line), below ? insertBelow(spot, to, [row]) : insertAbove(spot, to, [row])];
 }
 
-export const inOrder: Fixer = (finding, { workspace, understood }) => {
+export const inOrder: Fixer = (finding, context) => {
   const { at } = finding;
-  const spot = spotOf(workspace, at.uri, at.entry);
-  const meaning = understood.entries.find(({ placed }) => placed.syntax === at.entry)?.meaning;
+  const spot = spotOf(context.workspace, at.uri, at.entry);
+  const meaning = meaningAt(finding, context);
   if (!spot || meaning?.kind !== 'task') return [];
   const { itinerary } = meaning;
   const index = itinerary.findIndex(({ line }) => line.keyword.start === at.span.start);

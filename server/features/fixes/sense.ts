@@ -5,7 +5,7 @@ import { nearest } from '../../plan/nearest.ts';
 import type { Finding } from '../../rules/rule.ts';
 import { removeLine, replaceIn, type Spot, spotOf } from './edit.ts';
 import { faultBehind } from './faults.ts';
-import type { Fix, FixContext, Fixer } from './fix.ts';
+import { type Fix, type FixContext, type Fixer, meaningAt } from './fix.ts';
 import { shownText } from './writing.ts';
 
 const OTHER_LETTER: Readonly<Record<string, string>> = { N: 'S', S: 'N', E: 'W', W: 'E' };
@@ -87,7 +87,7 @@ function* acrossValues(meaning: Meaning, spot: Spot, { at }: Finding): Iterable<
 export const sensible: Fixer = function* (finding, context) {
   const { at } = finding;
   const spot = spotOf(context.workspace, at.uri, at.entry);
-  const meaning = context.understood.entries.find(({ placed }) => placed.syntax === at.entry)?.meaning;
+  const meaning = meaningAt(finding, context);
   if (!spot || !meaning) return;
   const ways = [...ofFault(finding, context)];
   if (ways.length > 0) yield* ways;

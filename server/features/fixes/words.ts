@@ -1,4 +1,5 @@
 /** Fixes for words: misspelt keywords, quotes that are missing, lines in the wrong column. */
+import { indexOfEntry } from '../../../grammar/file.ts';
 import {
   type EntrySyntax,
   type LineSyntax,
@@ -77,8 +78,8 @@ export const entryWord: Fixer = (finding, context) => {
       true,
     );
   // A detail of the entry above that lost its indentation, and a letter.
-  const { entries } = context.understood;
-  const above = entries[entries.findIndex(({ placed }) => placed.syntax === finding.at.entry) - 1]?.placed.syntax;
+  const { syntax } = context.understood.file;
+  const above = syntax.trees[indexOfEntry(syntax, finding.at.entry) - 1];
   const firsts = new Set(above?.form?.details.map((detail) => detail.leading[0] as string));
   return onlyOne(
     nearest(written.image, firsts, 1).map((word) => {

@@ -4,7 +4,7 @@ import { URI, Utils } from 'vscode-uri';
 import type { EntrySyntax } from '../../../grammar/syntax.ts';
 import type { Namespace } from '../../../grammar/vocabulary.ts';
 import { nameUsesIn } from '../../plan/references.ts';
-import { fileName, linksOf, lookUp, reaches, type SourceFile, scopeOf } from '../../plan/workspace.ts';
+import { fileName, linksOf, nearestOf, reaches, type SourceFile, scopeOf, someOf } from '../../plan/workspace.ts';
 import { blockOf, blockText, entriesBetween, removeEntries, useLines } from '../fixes/blocks.ts';
 import { type Edit, lineEndOf } from '../fixes/edit.ts';
 import type { FixContext } from '../fixes/fix.ts';
@@ -44,8 +44,8 @@ function needsOf(entries: readonly EntrySyntax[], { understood }: FixContext): N
   const files = new Set<SourceFile>();
   let stays = false;
   for (const { namespace, node } of entries.flatMap(nameUsesIn)) {
-    const found = lookUp(understood.scope, namespace, node.text)[0];
-    if (!found || moved.has(found.meaning.entry)) continue;
+    const found = nearestOf(understood.scope, namespace, node.text);
+    if (!found || moved.has(found.entry)) continue;
     if (found.file === understood.file) stays = true;
     else files.add(found.file);
   }
@@ -59,8 +59,8 @@ function isNamed(entries: readonly EntrySyntax[], { understood }: FixContext): b
     ({ placed }) =>
       !moved.has(placed.syntax) &&
       nameUsesIn(placed.syntax).some(({ namespace, node }) => {
-        const found = lookUp(understood.scope, namespace, node.text)[0];
-        return found !== undefined && moved.has(found.meaning.entry);
+        const found = nearestOf(understood.scope, namespace, node.text);
+        return found !== undefined && moved.has(found.entry);
       }),
   );
 }
@@ -145,10 +145,9 @@ function newName(entry: EntrySyntax, { workspace, understood }: FixContext): str
 function isTaken(entries: readonly EntrySyntax[], known: SourceFile | undefined, context: FixContext): boolean {
   const moved = new Set(entries);
   const scopes = [context.understood.scope, ...(known ? [scopeOf(context.workspace, known)] : [])];
-  return entries.some(({ form, name }) =>
-    scopes.some((scope) =>
-      lookUp(scope, form?.namespace as Namespace, name?.text ?? '').some(({ meaning }) => !moved.has(meaning.entry)),
-    ),
+  const names = new Map(entries.map(({ form, name }) => [`${form?.namespace} ${name?.text ?? ''}`, { form, name }]));
+  return [...names.values()].some(({ form, name }) =>
+    scopes.some((scope) => someOf(scope, form?.namespace as Namespace, name?.text ?? '', (entry) => !moved.has(entry))),
   );
 }
 

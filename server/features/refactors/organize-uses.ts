@@ -3,7 +3,7 @@ import type { EntrySyntax, LineSyntax } from '../../../grammar/syntax.ts';
 import { linksOf } from '../../plan/workspace.ts';
 import type { Finding } from '../../rules/rule.ts';
 import { blockOf, removeEntries } from '../fixes/blocks.ts';
-import { type Edit, lineEndOf, rowAt } from '../fixes/edit.ts';
+import { type Edit, editedText, lineEndOf, rowAt } from '../fixes/edit.ts';
 import { checkedAfter, type FixContext, newErrors } from '../fixes/fix.ts';
 
 interface UseBlock {
@@ -59,9 +59,7 @@ export function organized(findings: readonly Finding[], context: FixContext): Ed
   const sorted = blocks.toSorted(byPath);
   const lines = sorted.map((block) => block.text).join(eol);
   const removed = removeEntries(uri, file, uses);
-  const rest = removed
-    .toSorted((a, b) => b.start - a.start)
-    .reduce((left, { start, end }) => left.slice(0, start) + left.slice(end), text);
+  const rest = editedText(text, removed);
   const top = topOf(rest);
   const behind = rest.slice(top).replace(/^(?:[^\S\r\n]*(?:\r\n|\n|\r))+/u, '');
   const after = rest.slice(0, top) + (lines === '' ? '' : lines + eol + (behind === '' ? '' : eol)) + behind;
@@ -74,7 +72,8 @@ export function organized(findings: readonly Finding[], context: FixContext): Ed
 /** A text without the empty lines that lines taken out have left at its end. */
 function ended(after: string, before: string, eol: string): string {
   const kept = after.trimEnd();
-  return /(?:\r\n|\n|\r)[^\S\r\n]*(?:\r\n|\n|\r)\s*$/u.test(before) || kept === after ? after : kept + eol;
+  const ends = before.slice(before.trimEnd().length).match(/\r\n|\n|\r/g) ?? [];
+  return ends.length > 1 || kept === after ? after : kept + eol;
 }
 
 /** One text made into another by what lies between their common beginning and end, in whole rows. */
