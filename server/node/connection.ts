@@ -1,14 +1,9 @@
 /** The protocol over standard input and output, and when the process that speaks it ends. */
-import {
-  AbstractMessageWriter,
-  createMessageConnection,
-  type Message,
-  type MessageWriter,
-  StreamMessageReader,
-} from 'vscode-jsonrpc/node';
+import { AbstractMessageWriter, createMessageConnection, type Message, type MessageWriter } from 'vscode-jsonrpc/node';
 import { sessionConnection } from '../connection.ts';
 import type { SessionConnection } from '../protocol.ts';
 import { collectsSoon } from './memory.ts';
+import { BrokenHeader, WholeMessagesReader } from './messages.ts';
 
 /** How often it is looked whether the client is there, ms. */
 const LOOK_EVERY = 3000;
@@ -18,6 +13,16 @@ function clientNamed(args: readonly string[]): number | undefined {
   const at = args.findIndex((arg) => /^--clientProcessId(?:=|$)/.test(arg));
   const given = at < 0 ? undefined : (args[at]?.split('=')[1] ?? args[at + 1]);
   return given !== undefined && /^\d+$/.test(given) ? Number(given) : undefined;
+}
+
+/** Whether a process is gone. One of another user may not be asked, so it is there; what is no number of one tells nothing. */
+export function isGone(processId: number, ask: (processId: number) => void = (id) => process.kill(id, 0)): boolean {
+  try {
+    ask(processId);
+    return false;
+  } catch (error) {
+    return (error as NodeJS.ErrnoException).code === 'ESRCH';
+  }
 }
 
 /** Writes each message at once, where the library's own writes its header, waits, and writes the rest. */
@@ -63,7 +68,8 @@ class WholeMessages extends AbstractMessageWriter implements MessageWriter {
 
 /**
  * A connection over standard input and output; the caller has yet to listen. The process ends when the client asks for
- * it, closes the pipe, or is gone: with 0 when it was shut down before, and with 1 otherwise.
+ * it, closes the pipe, is gone, or sends what nobody can follow: with 0 when it was shut down before, and with 1
+ * otherwise.
  */
 export function connectionOverStdio(): SessionConnection & { listen(): void } {
   // What is printed would be taken for a message.
@@ -76,11 +82,7 @@ export function connectionOverStdio(): SessionConnection & { listen(): void } {
     if (isWatched) return;
     isWatched = true;
     setInterval(() => {
-      try {
-        process.kill(processId, 0);
-      } catch {
-        end();
-      }
+      if (isGone(processId)) end();
     }, LOOK_EVERY);
   };
 
@@ -88,10 +90,13 @@ export function connectionOverStdio(): SessionConnection & { listen(): void } {
   process.stdin.on('close', end);
   const named = clientNamed(process.argv.slice(2));
   if (named !== undefined) watch(named);
-  const rpc = createMessageConnection(
-    new StreamMessageReader(process.stdin),
-    new WholeMessages(process.stdout, collectsSoon()),
-  );
+  const reader = new WholeMessagesReader(process.stdin);
+  reader.onError((error) => {
+    if (!(error instanceof BrokenHeader)) return;
+    console.error(`legwise: the client sent a header that cannot be read: ${error.message}`);
+    process.exit(1);
+  });
+  const rpc = createMessageConnection(reader, new WholeMessages(process.stdout, collectsSoon()));
   return sessionConnection(rpc, {
     begins: (processId) => {
       if (typeof processId === 'number') watch(processId);

@@ -7,6 +7,7 @@ import path from 'node:path';
 import { afterEach, describe, expect, test, vi } from 'vitest';
 import type { ProtocolConnection } from 'vscode-languageserver-protocol/node';
 import { decodeTile, type Tile } from '../../server/flight/index.ts';
+import { isGone } from '../../server/node/connection.ts';
 import { EXAMPLE_CLUB } from '../../server/rules/club.ts';
 import { tileBytes } from '../flight/tiles.ts';
 import { ROOT as CHECKOUT, type Editor, startEditor } from './client.ts';
@@ -97,6 +98,26 @@ describe('the client dies', () => {
     await gone(server.pid as number);
   });
 
+  test('a client of another user is there, though it may not be asked', () => {
+    const refuse = (code: string) => () => {
+      throw Object.assign(new Error(code), { code });
+    };
+    expect(isGone(17, refuse('EPERM'))).toBe(false);
+    expect(isGone(17, refuse('ESRCH'))).toBe(true);
+    expect(isGone(17, () => {})).toBe(false);
+  });
+
+  test('a number that no process has ends nothing', async () => {
+    const servers = [1.5, 2 ** 40, -1, 0].map((processId) => {
+      const { server, write } = raw();
+      write(initialize(processId));
+      return server;
+    });
+    // It is looked every three seconds.
+    await new Promise((resolve) => setTimeout(resolve, 4500));
+    expect(servers.map(({ exitCode, signalCode }) => exitCode ?? signalCode)).toEqual([null, null, null, null]);
+  });
+
   test('closing the pipe alone ends it', async () => {
     const { server, write, until } = raw();
     write(initialize(null));
@@ -107,6 +128,29 @@ describe('the client dies', () => {
 });
 
 describe('broken messages', () => {
+  test.each([
+    ['no number', 'Content-Length: abc\r\n\r\n{}', '“abc” is no length'],
+    ['a negative one', 'Content-Length: -5\r\n\r\n{}', '“-5” is no length'],
+    ['more than a message may hold', 'Content-Length: 99999999999\r\n\r\n{}', '“99999999999” is no length'],
+    ['two lengths', 'Content-Length: 2\r\nContent-Length: 3\r\n\r\n{}', 'Content-Length 2 times'],
+    ['none', 'Content-Type: x\r\n\r\n{}', 'Content-Length 0 times'],
+    ['line feeds alone', 'Content-Length: 2\n\n{}', 'line feed alone'],
+    ['no key', 'hello\r\n\r\n', '“hello” is no line'],
+    ['no end', `X: ${'y'.repeat(10_000)}`, 'does not end'],
+  ])('a header that nobody can follow ends the server, which says so: %s', async (_, text, said) => {
+    const server = spawn(process.execPath, [SERVER, '--stdio'], { stdio: ['pipe', 'ignore', 'pipe'] });
+    undo.push(() => server.kill('SIGKILL'));
+    let errors = '';
+    server.stderr.on('data', (chunk: Buffer) => {
+      errors += chunk.toString('utf8');
+    });
+    server.stdin.on('error', () => {});
+    server.stdin.write(initialize(null) + text);
+    expect(await once(server, 'close')).toEqual([1, null]);
+    expect(errors).toMatch(/^legwise: the client sent a header that cannot be read: [^\n]*\n$/);
+    expect(errors).toContain(said);
+  });
+
   test.each([
     ['what is no JSON', frame('{"jsonrpc": "2.0", "id": 2, "method"')],
     ['a list', frame([])],
