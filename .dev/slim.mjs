@@ -218,14 +218,18 @@ const SUN_ALONE = {
     }),
 };
 
-/** Of the library for documents what changes them: nobody applies edits of ours to one. */
+/** Of the library for documents what changes them: nobody applies edits of ours to one, or asks where something stands. */
 const DOCUMENTS_CHANGED = {
   name: 'documents-changed',
   setup: (build) =>
     build.onLoad({ filter: /vscode-languageserver-textdocument[\\/]lib[\\/]esm[\\/]main\.js$/ }, ({ path: file }) => ({
       contents: cut(
         file,
-        readFileSync(file, 'utf8'),
+        cut(
+          file,
+          readFileSync(file, 'utf8'),
+          methods(/positionAt|getLineRange|getEOLCharacters|get (?:uri|version|languageId|lineCount)/),
+        ),
         /^ {4}function applyEdits\(.*\) \{\n(?: {5,}.*\n)* {4}\}\n {4}TextDocument\.applyEdits = applyEdits;\n/m,
       ),
       loader: 'js',
