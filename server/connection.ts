@@ -9,7 +9,7 @@ import type {
   InitializeParams,
   WorkspaceDiagnosticParams,
 } from 'vscode-languageserver';
-import type { SessionConnection } from './protocol.ts';
+import { ErrorCodes, LSPErrorCodes, ResponseError, type SessionConnection } from './protocol.ts';
 
 /** What the program that runs a session does besides. */
 export interface Program {
@@ -30,26 +30,43 @@ export function sessionConnection(
   rpc: MessageConnection,
   program: Program = {},
 ): SessionConnection & { listen(): void } {
-  const notified = (method: string) => (handler: Handler) => rpc.onNotification(method, handler);
+  /** What a client may ask depends on it: nothing before it has initialized the server, nor once it has shut it down. */
+  let phase: 'new' | 'running' | 'shut down' = 'new';
+  const refusal = () =>
+    phase === 'new'
+      ? new ResponseError(LSPErrorCodes.ServerNotInitialized, 'the first request is initialize')
+      : new ResponseError(ErrorCodes.InvalidRequest, `the server is ${phase} already`);
+  const asked =
+    (handler: Handler): Handler =>
+    (...given) =>
+      phase === 'running' ? handler(...given) : refusal();
+  const onRequest = (method: string | Handler, handler?: Handler) =>
+    typeof method === 'string' ? rpc.onRequest(method, asked(handler as Handler)) : rpc.onRequest(asked(method));
+  const onNotification = (method: string, handler: Handler) =>
+    rpc.onNotification(method, (...given) => phase === 'running' && handler(...given));
+  const notified = (method: string) => (handler: Handler) => onNotification(method, handler);
   let progresses = 0;
   rpc.onNotification('exit', () => program.exits?.());
 
   const connection = {
     listen: () => rpc.listen(),
-    onRequest: (method: string | Handler, handler?: Handler) =>
-      typeof method === 'string' ? rpc.onRequest(method, handler as Handler) : rpc.onRequest(method),
-    onNotification: (method: string, handler: Handler) => rpc.onNotification(method, handler),
+    onRequest,
+    onNotification,
     sendRequest: (method: string, params?: object) => rpc.sendRequest(method, params),
     sendNotification: (method: string, params?: object) => rpc.sendNotification(method, params),
     sendDiagnostics: (params: object) => rpc.sendNotification('textDocument/publishDiagnostics', params),
     onInitialize: (handler: Handler) =>
       rpc.onRequest('initialize', (params: InitializeParams, token: CancellationToken) => {
+        if (phase !== 'new') return refusal();
         program.begins?.(params.processId);
-        return handler(params, token);
+        const answer = handler(params, token);
+        phase = 'running';
+        return answer;
       }),
     onInitialized: notified('initialized'),
     onShutdown: (handler: Handler) =>
-      rpc.onRequest('shutdown', async () => {
+      onRequest('shutdown', async () => {
+        phase = 'shut down';
         program.shutsDown?.();
         await handler();
         return null;
@@ -88,11 +105,11 @@ export function sessionConnection(
     languages: {
       diagnostics: {
         on: (handler: Handler) =>
-          rpc.onRequest('textDocument/diagnostic', (params: DocumentDiagnosticParams, token: CancellationToken) =>
+          onRequest('textDocument/diagnostic', (params: DocumentDiagnosticParams, token: CancellationToken) =>
             handler(params, token),
           ),
         onWorkspace: (handler: Handler) =>
-          rpc.onRequest('workspace/diagnostic', (params: WorkspaceDiagnosticParams, token: CancellationToken) => {
+          onRequest('workspace/diagnostic', (params: WorkspaceDiagnosticParams, token: CancellationToken) => {
             const { partialResultToken } = params;
             const parts =
               partialResultToken === undefined

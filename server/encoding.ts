@@ -90,9 +90,10 @@ function convert(value: Json, uri: string, at: (uri: string, position: Position)
   return made;
 }
 
-/** The encoding that a client asks for, the first it names that is known; UTF-16 without a wish. */
+/** The encoding that a client asks for, the first it names that is known; UTF-16 without a wish, or when they are no list. */
 export function encodingFor(wishes: readonly string[] | undefined, lineOf: LineOf): Encoding {
-  const kind = (wishes?.find((wish) => wish === 'utf-16' || Object.hasOwn(WIDTH, wish)) ?? 'utf-16') as EncodingKind;
+  const known = Array.isArray(wishes) ? wishes : [];
+  const kind = (known.find((wish) => wish === 'utf-16' || Object.hasOwn(WIDTH, wish)) ?? 'utf-16') as EncodingKind;
   const width = WIDTH[kind];
   if (!width) return IDENTITY;
   const { to, from } = counts(width);

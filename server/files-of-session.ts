@@ -41,6 +41,8 @@ const MOST_NORMAL = 1000;
 export function normalUri(uri: string): string {
   let known = normals.get(uri);
   if (known === undefined) {
+    // A list of one text would be taken for that text.
+    if (typeof uri !== 'string') throw new TypeError('the URI is no text');
     known = URI.parse(uri).toString();
     if (normals.size >= MOST_NORMAL) normals.clear();
     normals.set(uri, known);
@@ -66,6 +68,8 @@ export class SessionFiles {
   readonly workspace: Workspace = createWorkspace([]);
   /** Told of files that changed, with every open one that sees them. */
   onChange: (changed: readonly string[]) => void = () => {};
+  /** Once every plan of the folders is read, as far as it can be. */
+  allRead: Promise<unknown> = Promise.resolve();
   private readonly named = new Map<string, string>();
   private readonly reading = new Map<string, Promise<void>>();
   private readonly readingTiles = new Map<string, Promise<void>>();

@@ -35,6 +35,7 @@ import { typeDefinition } from './features/type-definition.ts';
 import { type WhatIfParams, whatIfAnswer } from './features/what-if.ts';
 import { whatIfActions } from './features/what-if-actions.ts';
 import { workspaceSymbols } from './features/workspace-symbols.ts';
+import { normalUri } from './files-of-session.ts';
 import type { Understood } from './plan/understand.ts';
 import type { Workspace } from './plan/workspace.ts';
 import { ErrorCodes, LSPErrorCodes, ResponseError } from './protocol.ts';
@@ -42,6 +43,8 @@ import { registerRequests } from './requests.ts';
 import { RULES, ruleOf } from './rules/index.ts';
 import { pageOf } from './rules/page.ts';
 import { check as checkPlan } from './rules/run.ts';
+
+type Handler = (params: unknown, token: CancellationToken) => unknown;
 
 function isRefused(value: object): value is Refused {
   return 'refused' in value;
@@ -53,6 +56,27 @@ export function registerFeatures(needs: HandlerNeeds): void {
   const { workspace } = files;
 
   const { answer, safely, versionOf } = answering(needs);
+
+  /**
+   * What changes or lists places in files that nobody has open waits until all are read: a part of them would look like
+   * all. A text that changed meanwhile is another, and a request may be cancelled while it waits.
+   */
+  const onRequest = ((method: string, handler: Handler) =>
+    connection.onRequest(method, async (params: unknown, token: CancellationToken) => {
+      const uri = (params as Partial<FileParams> | null)?.textDocument?.uri;
+      const version = () => (typeof uri === 'string' ? versionOf(normalUri(uri)) : undefined);
+      const before = version();
+      let waiting: { dispose(): void } | undefined;
+      const cancelled = new Promise<void>((resolve) => {
+        waiting = token.onCancellationRequested(() => resolve());
+      });
+      await Promise.race([files.allRead, cancelled]);
+      waiting?.dispose();
+      if (token.isCancellationRequested) return new ResponseError(LSPErrorCodes.RequestCancelled, 'cancelled');
+      if (version() !== before) return new ResponseError(LSPErrorCodes.ContentModified, 'the text has changed');
+      return handler(params, token);
+    })) as typeof connection.onRequest;
+  const onceAllRead = answering({ ...needs, connection: { onRequest } });
 
   /** An edit bound to the versions that it was made from, for clients that mind them. */
   function bound(edit: WorkspaceEdit): WorkspaceEdit {
@@ -109,7 +133,7 @@ export function registerFeatures(needs: HandlerNeeds): void {
   answer<TextDocumentPositionParams, unknown>('textDocument/typeDefinition', [], (u, { position }) =>
     links('typeDefinition', typeDefinition(u, position)),
   );
-  answer<ReferenceParams, unknown>('textDocument/references', [], (u, { position, context }) =>
+  onceAllRead.answer<ReferenceParams, unknown>('textDocument/references', [], (u, { position, context }) =>
     references(workspace, u, position, context?.includeDeclaration === true),
   );
   answer<TextDocumentPositionParams, unknown>('textDocument/documentHighlight', [], (u, { position }) =>
@@ -118,7 +142,7 @@ export function registerFeatures(needs: HandlerNeeds): void {
   answer<SelectionRangeParams, unknown>('textDocument/selectionRange', [], (u, { positions }) =>
     selectionRanges(u.file.syntax, positions),
   );
-  connection.onRequest('workspace/symbol', ({ query }: WorkspaceSymbolParams, token: CancellationToken) =>
+  onRequest('workspace/symbol', ({ query }: WorkspaceSymbolParams, token: CancellationToken) =>
     safely('workspace/symbol', [], async () => {
       await pause();
       if (token.isCancellationRequested) return new ResponseError(LSPErrorCodes.RequestCancelled, 'cancelled') as never;
@@ -133,7 +157,7 @@ export function registerFeatures(needs: HandlerNeeds): void {
     if (isRefused(prepared)) throw refusal(prepared);
     return prepared;
   });
-  answer<RenameParams, unknown>('textDocument/rename', null, (u, { position, newName }) => {
+  onceAllRead.answer<RenameParams, unknown>('textDocument/rename', null, (u, { position, newName }) => {
     const edit = renamePath(workspace, u, position, newName) ?? rename(workspace, u, position, newName);
     if (isRefused(edit)) throw refusal(edit);
     return bound(edit);
@@ -143,7 +167,7 @@ export function registerFeatures(needs: HandlerNeeds): void {
     null,
     (u, { position }) => linkedEditing(u, position) ?? null,
   );
-  connection.onRequest('workspace/willRenameFiles', ({ files: renames }: RenameFilesParams) =>
+  onRequest('workspace/willRenameFiles', ({ files: renames }: RenameFilesParams) =>
     safely(
       'workspace/willRenameFiles',
       null,
@@ -151,7 +175,7 @@ export function registerFeatures(needs: HandlerNeeds): void {
     ),
   );
 
-  answer<CodeActionParams, unknown>('textDocument/codeAction', [], (u, { range, context }) => {
+  onceAllRead.answer<CodeActionParams, unknown>('textDocument/codeAction', [], (u, { range, context }) => {
     const createFiles = client().workspace?.workspaceEdit?.resourceOperations?.includes('create') === true;
     const link = pageLink();
     const actions = codeActions(workspace, u, range, check(u), context?.only, {

@@ -8,6 +8,7 @@ export { ErrorCodes, ResponseError } from 'vscode-jsonrpc';
 
 /** The error codes that the protocol adds to those of JSON-RPC. */
 export const LSPErrorCodes = {
+  ServerNotInitialized: -32002,
   RequestFailed: -32803,
   ServerCancelled: -32802,
   ContentModified: -32801,

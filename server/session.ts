@@ -115,10 +115,10 @@ export function startSession(connection: SessionConnection, surroundings: Surrou
   registerOnDemand(connection, handlerNeeds, surroundings.features);
 
   connection.onInitialize((params: InitializeParams): InitializeResult => {
-    client = params.capabilities;
+    client = params.capabilities ?? {};
     encoding = encodingFor(client.general?.positionEncodings, (uri, line) => files.lineOf(uri, line));
-    const root = params.rootUri ?? undefined;
-    files.setFolders((params.workspaceFolders ?? (root ? [{ uri: root, name: '' }] : [])).map(({ uri }) => uri));
+    const folders = params.workspaceFolders?.map(({ uri }) => uri) ?? [params.rootUri];
+    files.setFolders(folders.filter((uri): uri is string => typeof uri === 'string' && uri !== ''));
     const options = params.initializationOptions as
       | { uriScheme?: unknown; completeAgain?: unknown; tellChanges?: unknown; whatIf?: unknown }
       | undefined;
@@ -155,13 +155,32 @@ export function startSession(connection: SessionConnection, surroundings: Surrou
 
   /** Reads every plan of the folders, so that names and findings of files that nobody has open are known. */
   async function readAll(): Promise<void> {
-    const progress = client.window?.workDoneProgress ? await connection.window.createWorkDoneProgress() : undefined;
-    progress?.begin('Legwise', 0, 'reading plans', false);
-    await files.readAll((done, of) =>
-      progress?.report(Math.floor((100 * done) / Math.max(1, of)), `${done} of ${of} plans read`),
-    );
-    progress?.done();
+    let progress: Awaited<ReturnType<typeof connection.window.createWorkDoneProgress>> | undefined;
+    let isRead = false;
+    // A client that refuses to show it, or does not answer, has its plans read all the same.
+    if (client.window?.workDoneProgress)
+      connection.window.createWorkDoneProgress().then(
+        (granted) => {
+          if (isRead) return;
+          progress = granted;
+          progress.begin('Legwise', 0, 'reading plans', false);
+        },
+        () => {},
+      );
+    try {
+      await files.readAll((done, of) =>
+        progress?.report(Math.floor((100 * done) / Math.max(1, of)), `${done} of ${of} plans read`),
+      );
+    } finally {
+      isRead = true;
+      progress?.done();
+    }
     refreshAll();
+  }
+
+  function readFolders(): void {
+    const read = readAll().catch((error: unknown) => log('reading the folders', error));
+    files.allRead = Promise.all([files.allRead, read]);
   }
 
   connection.onInitialized(() => {
@@ -175,7 +194,7 @@ export function startSession(connection: SessionConnection, surroundings: Surrou
         })
         .catch((error: unknown) => log('watching files', error));
     }
-    readAll().catch((error: unknown) => log('reading the folders', error));
+    readFolders();
   });
 
   connection.onDidChangeConfiguration(({ settings: pushed }) => {
@@ -194,7 +213,7 @@ export function startSession(connection: SessionConnection, surroundings: Surrou
         event.added.map(({ uri }) => uri),
         event.removed.map(({ uri }) => uri),
       );
-      readAll().catch((error: unknown) => log('reading the folders', error));
+      readFolders();
     },
   );
 

@@ -32,6 +32,37 @@ test('asked to exit before, with 1', async () => {
   expect(await once(server, 'exit')).toEqual([1, null]);
 });
 
+test('before it is initialized it answers nothing, nor once it is shut down; and it is initialized once', async () => {
+  const { server, rpc, initialize } = started();
+  const textDocument = { uri: 'untitled:a', languageId: 'taskplan', version: 1, text: 'feild X\n' };
+  const symbols = () => rpc.sendRequest('textDocument/documentSymbol', { textDocument });
+  const ask = () => rpc.sendRequest('workspace/symbol', { query: '' });
+  await rpc.sendNotification('textDocument/didOpen', { textDocument });
+  for (const early of [symbols, ask, () => rpc.sendRequest('no/such/method'), () => rpc.sendRequest('shutdown')])
+    await expect(early()).rejects.toMatchObject({ code: -32002 });
+  await initialize(null);
+  // What was told before counts for nothing.
+  expect(await symbols()).toEqual([]);
+  await expect(initialize(null)).rejects.toMatchObject({ code: -32600 });
+  await rpc.sendRequest('shutdown');
+  for (const late of [symbols, ask, () => initialize(null), () => rpc.sendRequest('shutdown')])
+    await expect(late()).rejects.toMatchObject({ code: -32600 });
+  await rpc.sendNotification('exit');
+  expect(await once(server, 'exit')).toEqual([0, null]);
+});
+
+test.each([
+  ['no capabilities', { processId: null, rootUri: null }],
+  ['none that are any', { processId: null, rootUri: null, capabilities: null }],
+  ['encodings that are no list', { capabilities: { general: { positionEncodings: 'utf-8' } } }],
+  ['encodings that nothing is called', { capabilities: { general: { positionEncodings: ['toString', null, 17] } } }],
+  ['folders without names', { rootUri: 5, workspaceFolders: [{}], capabilities: {} }],
+])('a client that says little is served: %s', async (_, params) => {
+  const { server, rpc } = started();
+  expect(await rpc.sendRequest('initialize', params)).toMatchObject({ capabilities: { positionEncoding: 'utf-16' } });
+  server.kill();
+});
+
 test.each([['--clientProcessId=%d'], ['--clientProcessId', '%d']])(
   'the client that the command line names is watched: %s',
   async (...named) => {

@@ -27,6 +27,7 @@ export async function startInProcess(
   disk: Disk,
   capabilities: InitializeParams['capabilities'] = {},
   initializationOptions: unknown = {},
+  prepare: (client: ProtocolConnection) => void = () => {},
 ): Promise<InProcess> {
   const up = new PassThrough();
   const down = new PassThrough();
@@ -43,6 +44,7 @@ export async function startInProcess(
   const logged: string[] = [];
   client.onNotification('textDocument/publishDiagnostics', (one: PublishDiagnosticsParams) => void published.push(one));
   client.onNotification('window/logMessage', ({ message }: { message: string }) => void logged.push(message));
+  prepare(client);
   client.listen();
   const initialized = await client.sendRequest<InitializeResult>('initialize', {
     processId: null,

@@ -72,6 +72,104 @@ describe('while a used file is being read', () => {
   });
 });
 
+describe('while the folders are read for the first time', () => {
+  const CLUB = `${ROOT}/club.taskplan`;
+  const OTHERS = ['b', 'c'].map((name) => `${ROOT}/${name}.taskplan`);
+  const at = { textDocument: { uri }, position: { line: 3, character: 13 } };
+
+  /** A disk that tells what lies in its folders once it is let go. */
+  function held(): { disk: Disk; letGo: () => void } {
+    let letGo = () => {};
+    const gate = new Promise<void>((resolve) => {
+      letGo = resolve;
+    });
+    const disk: Disk = {
+      list: () => gate.then(() => [CLUB, ...OTHERS]),
+      read: async (one) => ({ text: one === CLUB ? EXAMPLE_CLUB : TASK }),
+    };
+    return { disk, letGo };
+  }
+
+  const asks: readonly (readonly [string, object, (answer: unknown) => readonly string[]])[] = [
+    [
+      'textDocument/rename',
+      { ...at, newName: 'Crow' },
+      (answer) => Object.keys((answer as { changes: object }).changes),
+    ],
+    [
+      'textDocument/references',
+      { ...at, context: { includeDeclaration: true } },
+      (answer) => (answer as { uri: string }[]).map((one) => one.uri),
+    ],
+    [
+      'workspace/willRenameFiles',
+      { files: [{ oldUri: CLUB, newUri: `${ROOT}/other.taskplan` }] },
+      (answer) => [CLUB, ...Object.keys((answer as { changes: object }).changes)],
+    ],
+    [
+      'workspace/symbol',
+      { query: 'Home' },
+      (answer) => [CLUB, ...(answer as { location: { uri: string } }[]).map(({ location }) => location.uri)],
+    ],
+  ];
+
+  test.each(asks)('%s waits for all of them, and nothing else waits for it', async (method, params, urisOf) => {
+    const { disk, letGo } = held();
+    const { client } = await session(disk);
+    await open(client, TASK);
+    let answered = false;
+    const asked = client.sendRequest(method, params).finally(() => {
+      answered = true;
+    });
+    expect(await hover(client)).not.toBeNull();
+    await soon();
+    expect(answered).toBe(false);
+    letGo();
+    expect([...new Set(urisOf(await asked))].sort()).toEqual([uri, CLUB, ...OTHERS].sort());
+  });
+
+  test('so do fixes, which may write in other files; cancelled or about another text, they say so at once', async () => {
+    const { disk, letGo } = held();
+    const { client } = await session(disk);
+    await open(client, TASK);
+    const range = { start: at.position, end: at.position };
+    const params = { textDocument: { uri }, range, context: { diagnostics: [] } };
+    const source = new CancellationTokenSource();
+    const cancelled = client.sendRequest('textDocument/codeAction', params, source.token);
+    const stale = client.sendRequest('textDocument/rename', { ...at, newName: 'Crow' });
+    await soon();
+    source.cancel();
+    await expect(cancelled).rejects.toMatchObject({ code: -32800 });
+    await client.sendNotification('textDocument/didChange', {
+      textDocument: { uri, version: 2 },
+      contentChanges: [{ text: `\n${TASK}` }],
+    });
+    await soon();
+    letGo();
+    await expect(stale).rejects.toMatchObject({ code: -32801 });
+    expect(await client.sendRequest('textDocument/codeAction', params)).toBeInstanceOf(Array);
+  });
+
+  test.each([
+    ['refuses', () => Promise.reject(new Error('no'))],
+    ['never answers', () => new Promise<void>(() => {})],
+    ['grants', () => Promise.resolve()],
+  ])('a client that %s to show how far it is has them read all the same', async (what, answer) => {
+    const { disk, letGo } = held();
+    const { client } = await startInProcess(disk, { window: { workDoneProgress: true } }, {}, (one) => {
+      one.onRequest('window/workDoneProgress/create', answer);
+    });
+    connection = client;
+    const told: string[] = [];
+    client.onNotification('$/progress', ({ value }: { value: { kind: string } }) => void told.push(value.kind));
+    await soon();
+    letGo();
+    expect(await client.sendRequest('workspace/symbol', { query: 'Home' })).toHaveLength(2);
+    expect(told[0]).toBe(what === 'grants' ? 'begin' : undefined);
+    if (what === 'grants') await vi.waitFor(() => expect(told.at(-1)).toBe('end'), 10_000);
+  });
+});
+
 describe('surroundings that fail', () => {
   test('a disk that throws is a file that cannot be read, logged with its cause', async () => {
     const { client, published, logged } = await session({
@@ -96,5 +194,14 @@ describe('surroundings that fail', () => {
     expect(await client.sendRequest('textDocument/hover', null)).toBeNull();
     await expect(client.sendRequest('no/such/method')).rejects.toMatchObject({ code: -32601 });
     expect(await hover(client)).not.toBeNull();
+  });
+
+  test('a URI that is no text closes nothing', async () => {
+    const { client, published } = await session({ list: async () => [], read: async () => ({ text: EXAMPLE_CLUB }) });
+    await open(client, TASK);
+    await vi.waitFor(() => expect(published).not.toEqual([]), 10_000);
+    await client.sendNotification('textDocument/didClose', { textDocument: { uri: [uri] } });
+    expect(await hover(client)).not.toBeNull();
+    expect(published.map((one) => one.uri)).toEqual(published.map(() => uri));
   });
 });
