@@ -85,9 +85,10 @@ export function registerFeatures(needs: HandlerNeeds): void {
     if (edit.documentChanges) {
       return {
         ...edit,
-        documentChanges: edit.documentChanges.map((change) =>
-          'textDocument' in change ? { ...change, textDocument: versioned(change.textDocument.uri) } : change,
-        ),
+        documentChanges: edit.documentChanges.map((change) => {
+          if ('textDocument' in change) return { ...change, textDocument: versioned(change.textDocument.uri) };
+          return change.kind === 'rename' ? { ...change, oldUri: files.nameOf(change.oldUri) } : change;
+        }),
       };
     }
     const given = Object.entries(edit.changes ?? {});
@@ -158,7 +159,9 @@ export function registerFeatures(needs: HandlerNeeds): void {
     return prepared;
   });
   onceAllRead.answer<RenameParams, unknown>('textDocument/rename', null, (u, { position, newName }) => {
-    const edit = renamePath(workspace, u, position, newName) ?? rename(workspace, u, position, newName);
+    const { documentChanges, resourceOperations } = client().workspace?.workspaceEdit ?? {};
+    const renamesFiles = documentChanges === true && resourceOperations?.includes('rename') === true;
+    const edit = renamePath(workspace, u, position, newName, renamesFiles) ?? rename(workspace, u, position, newName);
     if (isRefused(edit)) throw refusal(edit);
     return bound(edit);
   });

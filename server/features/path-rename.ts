@@ -5,6 +5,7 @@ import type { Understood } from '../plan/understand.ts';
 import { linksOf, resolvePath, type UseLink, type Workspace } from '../plan/workspace.ts';
 import { willRenameFiles } from './file-rename.ts';
 import { locate, touches } from './locate.ts';
+import { type Refused, unfit } from './rename.ts';
 
 function linkAt(
   workspace: Workspace,
@@ -28,15 +29,21 @@ export function preparePathRename(
   return found && { range: found.range, placeholder: found.link.path };
 }
 
-/** The file renamed, with the paths that lead to it; a reason when the new path leads nowhere; undefined where there is no path. */
+/**
+ * The file renamed, with the paths that lead to it; the path alone where there is no such file. A reason when the new
+ * path leads nowhere, or when the client cannot rename a file by an edit; undefined where there is no path.
+ */
 export function renamePath(
   workspace: Workspace,
   understood: Understood,
   position: LinePosition,
   path: string,
-): WorkspaceEdit | { refused: string } | undefined {
+  renamesFiles: boolean,
+): WorkspaceEdit | Refused | undefined {
   const found = linkAt(workspace, understood, position);
   if (!found?.link.target) return undefined;
+  const refused = unfit(path, 'path');
+  if (refused) return { refused };
   const resolved = resolvePath(understood.file.uri, path, workspace.roots);
   if ('fault' in resolved || !path.endsWith('.taskplan')) {
     return {
@@ -46,7 +53,12 @@ export function renamePath(
   }
   const { target } = found.link;
   if (resolved.uri === target) return { changes: {} };
-  if (workspace.files.has(resolved.uri)) return { refused: 'A file of that name is already there.' };
+  const isThere = (uri: string) =>
+    workspace.files.has(uri) || (workspace.unreadable.get(uri) ?? 'missing') !== 'missing';
+  if (!isThere(target)) return { changes: { [understood.file.uri]: [{ range: found.range, newText: path }] } };
+  if (isThere(resolved.uri)) return { refused: 'A file of that name is already there.' };
+  if (!renamesFiles)
+    return { refused: 'This editor renames no file by way of a path: rename the file itself, then correct the path.' };
   const edits = Object.entries(willRenameFiles(workspace, [{ oldUri: target, newUri: resolved.uri }]).changes ?? {});
   const rename: RenameFile = { kind: 'rename', oldUri: target, newUri: resolved.uri, options: { overwrite: false } };
   return {

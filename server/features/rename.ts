@@ -80,14 +80,15 @@ export function prepareRename(
   return { range: rangeAt(placed, insideOf(placed, node)), placeholder: text };
 }
 
-/** Why a text cannot be a name at all. */
-function unfit(name: string): string | undefined {
-  if (name === '') return 'A name has at least one letter.';
-  if (name.includes('"')) return 'A name cannot hold quotation marks: they say where it ends.';
-  if (/[\p{Cc}\p{Zl}\p{Zp}]/u.test(name))
-    return 'A name stands on one line, without line ends, tabs or other control characters.';
-  if (countHidden(name) > 0) return 'The name holds a character that nobody sees: it would not be what it looks like.';
-  return name.isWellFormed() ? undefined : 'The name holds half a character.';
+/** Why a text cannot be a name, or a path, at all. */
+export function unfit(text: string, what: 'name' | 'path'): string | undefined {
+  if (text === '') return `A ${what} has at least one letter.`;
+  if (text.includes('"')) return `A ${what} cannot hold quotation marks: they say where it ends.`;
+  if (/[\p{Cc}\p{Zl}\p{Zp}]/u.test(text))
+    return `A ${what} stands on one line, without line ends, tabs or other control characters.`;
+  if (countHidden(text) > 0)
+    return `The ${what} holds a character that nobody sees: it would not be what it looks like.`;
+  return text.isWellFormed() ? undefined : `The ${what} holds half a character.`;
 }
 
 /** The entry that already has a name wherever the renamed one is seen, and the file from which both are. */
@@ -128,7 +129,7 @@ export function rename(
   const { definition } = target;
   const name = newName.trim().normalize('NFC');
   if (name === definition.meaning.name) return { changes: {} };
-  const refused = unfit(name);
+  const refused = unfit(name, 'name');
   if (refused) return { refused };
   const taken = clash(workspace, definition, name);
   if (taken) {

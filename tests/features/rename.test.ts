@@ -5,6 +5,7 @@ import type { WorkspaceEdit } from 'vscode-languageserver-types';
 import { needsQuotes } from '../../grammar/names.ts';
 import { type FileRename, willRenameFiles } from '../../server/features/file-rename.ts';
 import { linkedEditing } from '../../server/features/linked-editing.ts';
+import { renamePath } from '../../server/features/path-rename.ts';
 import { prepareRename, rename } from '../../server/features/rename.ts';
 import { nameUsesIn } from '../../server/plan/references.ts';
 import { understand } from '../../server/plan/understand.ts';
@@ -12,6 +13,7 @@ import {
   createWorkspace,
   linksOf,
   lookUp,
+  type SourceFile,
   setFile,
   setUnreadable,
   type Workspace,
@@ -383,6 +385,50 @@ describe('renamed files', () => {
     expect(files['shared/club/fields.taskplan']).toBe('terrain "../../terrain"\n');
     expect(files['plans/june/one.taskplan']).toContain('use "../../shared/club/fields.taskplan"');
     expect(afterMove(FILES, [['terrain', 'ground']])['plans/june/one.taskplan']).toContain('terrain "../../ground"');
+  });
+
+  describe('by a path', () => {
+    const renamed = (name: string, line: number, path_: string, renamesFiles = true) => {
+      const workspace = workspaceOf(FILES);
+      const file = workspace.files.get(path(name)) as SourceFile;
+      return renamePath(workspace, understand(workspace, file), { line, character: 8 }, path_, renamesFiles);
+    };
+    const changed = (name: string, line: number, path_: string) => {
+      const edit = renamed(name, line, path_, false);
+      return edit && 'changes' in edit ? Object.values(edit.changes ?? {}).flat() : edit;
+    };
+
+    test('the file is renamed, and every path that leads to it written anew', () => {
+      const edit = renamed('plans/june/one.taskplan', 0, '../../club/places.taskplan') as WorkspaceEdit;
+      const texts = edit.documentChanges?.map((change) =>
+        'edits' in change ? change.edits.map((one) => ('newText' in one ? one.newText : '')) : change.kind,
+      );
+      expect(texts).toEqual([['places.taskplan'], ['../../club/places.taskplan'], 'rename']);
+    });
+
+    test.each([
+      ['quotation marks', '../../club/a"b.taskplan', /quotation marks/],
+      ['a line end', '../../club/a\nb.taskplan', /one line/],
+      ['a mark that turns the text round', '../../club/a\u202Eb.taskplan', /nobody sees/],
+      ['half a character', '../../club/a\ud800.taskplan', /half a character/],
+      ['no letter', '', /at least one/],
+      ['backslashes', '..\\..\\club\\a.taskplan', /leads to no plan/],
+      ['a file that is there', '../../club/fleet.taskplan', /already there/],
+    ])('not to a path with %s', (_, to, why) => {
+      expect(renamed('plans/june/one.taskplan', 0, to)).toEqual({ refused: expect.stringMatching(why) });
+    });
+
+    test('not in an editor that renames no files, which says what to do instead', () => {
+      expect(renamed('plans/june/one.taskplan', 0, '../../club/a.taskplan', false)).toEqual({
+        refused: expect.stringMatching(/rename the file itself/),
+      });
+    });
+
+    test('where no such file is, the path alone is written anew', () => {
+      const only = (newText: string) => [expect.objectContaining({ newText })];
+      expect(changed('plans/two.taskplan', 1, '../new.taskplan')).toEqual(only('../new.taskplan'));
+      expect(changed('plans/two.taskplan', 1, '../club/fleet.taskplan')).toEqual(only('../club/fleet.taskplan'));
+    });
   });
 
   test('a path that is missing follows too', () => {

@@ -222,7 +222,7 @@ export function allAt(read: Read, offset: number): void {
   if (!('refused' in prepared)) inText(text, prepared.range, 'a name');
   for (const newName of ['Other', 'task', 'a "b"', 'new.taskplan']) {
     const edit =
-      renamePath(workspace, understood, position, newName) ?? rename(workspace, understood, position, newName);
+      renamePath(workspace, understood, position, newName, true) ?? rename(workspace, understood, position, newName);
     if (!('refused' in edit)) editsApply(read, edit.changes, `the rename to ${newName}`);
   }
   editsApply(read, willRenameFiles(workspace, [{ oldUri: CLUB, newUri: `${ROOT}/b/c.taskplan` }]).changes, 'a path');

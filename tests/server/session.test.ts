@@ -170,6 +170,36 @@ describe('while the folders are read for the first time', () => {
   });
 });
 
+test('a path is renamed with its file only in an editor that renames files by an edit, under the name that it has there', async () => {
+  const disk: Disk = {
+    list: async () => [],
+    read: async (one) => (one.endsWith('/club.taskplan') ? { text: EXAMPLE_CLUB } : { why: 'missing' }),
+  };
+  const params = { textDocument: { uri }, position: { line: 0, character: 8 }, newName: 'aero.taskplan' };
+  for (const [workspaceEdit, renames] of [
+    [{ documentChanges: true, resourceOperations: ['create', 'rename'] }, true],
+    [{ documentChanges: true, resourceOperations: ['create'] }, false],
+    [{ resourceOperations: ['rename'] }, false],
+    [undefined, false],
+  ] as const) {
+    const { client } = await startInProcess(disk, { workspace: { workspaceEdit: workspaceEdit as never } });
+    await open(client, TASK);
+    await client.sendNotification('textDocument/didOpen', {
+      textDocument: { uri: 'file:///plans/cl%75b.taskplan', languageId: 'taskplan', version: 3, text: EXAMPLE_CLUB },
+    });
+    const asked = client.sendRequest('textDocument/rename', params);
+    if (!renames) await expect(asked).rejects.toMatchObject({ code: -32803 });
+    else
+      expect(await asked).toMatchObject({
+        documentChanges: [
+          { textDocument: { uri, version: 1 }, edits: [{ newText: 'aero.taskplan' }] },
+          { kind: 'rename', oldUri: 'file:///plans/cl%75b.taskplan', newUri: `${ROOT}/aero.taskplan` },
+        ],
+      });
+    client.dispose();
+  }
+});
+
 describe('surroundings that fail', () => {
   test('a disk that throws is a file that cannot be read, logged with its cause', async () => {
     const { client, published, logged } = await session({
