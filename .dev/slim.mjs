@@ -236,6 +236,22 @@ const DOCUMENTS_CHANGED = {
     })),
 };
 
+/** Of the library for URIs what joins paths and goes up them: the rest of Node's module for paths came with it. */
+const PATHS_JOINED = {
+  name: 'paths-joined',
+  setup: (build) =>
+    build.onLoad({ filter: /vscode-uri[\\/]lib[\\/]esm[\\/]index\.mjs$/ }, ({ path: file }) => {
+      let text = readFileSync(file, 'utf8');
+      for (const [first, behind] of [
+        ['resolve', 'normalize'],
+        ['relative', '_makeLong'],
+        ['extname', 'sep'],
+      ])
+        text = cut(file, text, new RegExp(`(?<=[{,])${first}:function\\([^]*?(?<=,)(?=${behind}:)`));
+      return { contents: text, loader: 'js' };
+    }),
+};
+
 /** A text without the part of its own that ends with some words. */
 function withoutPart(file, text, last) {
   const end = text.indexOf(last);
@@ -310,6 +326,7 @@ export function slim(esbuild, root) {
     USED_OF_JSON_RPC,
     SUN_ALONE,
     DOCUMENTS_CHANGED,
+    PATHS_JOINED,
     NO_AREAS,
     BOXES_ALONE,
     NEWEST_FIELD,
