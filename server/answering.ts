@@ -2,7 +2,7 @@
 import type { CancellationToken, Connection, GenericRequestHandler, InitializeParams } from 'vscode-languageserver';
 import type { Encoding } from './encoding.ts';
 import type { PageLink } from './features/diagnostics.ts';
-import { normalUri, type SessionFiles } from './files-of-session.ts';
+import type { SessionFiles } from './files-of-session.ts';
 import type { Understood } from './plan/understand.ts';
 import { LSPErrorCodes, ResponseError } from './protocol.ts';
 import type { BriefSheet } from './reports/brief-model.ts';
@@ -76,7 +76,7 @@ export function answering({ connection, files, encoding, pause, log }: HandlerNe
   ): void {
     const handler = (given: P, token: CancellationToken) =>
       safely<R>(method, otherwise, async () => {
-        const uri = normalUri(given.textDocument.uri);
+        const uri = files.uriOf(given.textDocument.uri);
         const version = versionOf(uri);
         // Lets a cancellation that is already on its way come in.
         await pause();

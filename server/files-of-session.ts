@@ -24,12 +24,24 @@ import {
   type Workspace,
 } from './plan/workspace.ts';
 
+/** What files are called, where links give them several names. */
+export interface Links {
+  /** The folders whose files may be used. */
+  setFolders(folders: readonly string[]): void;
+  /** A file is opened, by whatever name. */
+  opens(uri: string): void;
+  /** The name of a file in those folders; the same for a file outside. */
+  uriOf(uri: string): string;
+}
+
 /** What a session needs of the disk; elsewhere there may be another. */
 export interface Disk {
   /** Reads a plan, and none that lies outside the folders once links are followed. */
   read(uri: string, roots: readonly string[]): Promise<{ readonly text: string } | { readonly why: Unreadable }>;
   /** Reads an elevation tile; without one, ground heights are not known. */
   readTile?(uri: string, roots: readonly string[]): Promise<Tile | Unreadable>;
+  /** Where links are known. */
+  readonly links?: Links;
   /** Every plan in the folders. */
   list(roots: readonly string[]): Promise<readonly string[]>;
 }
@@ -43,12 +55,31 @@ export function normalUri(uri: string): string {
   if (known === undefined) {
     // A list of one text would be taken for that text.
     if (typeof uri !== 'string') throw new TypeError('the URI is no text');
-    known = URI.parse(uri).toString();
+    const parsed = URI.parse(uri);
+    const { scheme, authority, path } = parsed;
+    known = parsed
+      .with({
+        authority: scheme === 'file' && /^localhost$/i.test(authority) ? '' : authority,
+        path: /\/\.\.?(?:\/|$)/.test(path) ? Utils.joinPath(parsed).path : path,
+      })
+      .toString();
     if (normals.size >= MOST_NORMAL) normals.clear();
     normals.set(uri, known);
   }
   return known;
 }
+
+/** The kinds of events that matter here. Source: Language Server Protocol 3.17, `FileChangeType`. */
+const CHANGED = 2;
+const GONE = 3;
+
+interface FileEvent {
+  readonly uri: string;
+  readonly type: number;
+}
+
+/** Names that hardly any folder with plans has: hidden ones, and those of files by their ending. */
+const NO_FOLDER = /\/\.|\.[^/.]*[a-z][^/.]*$/i;
 
 /** A file that is open in the client. */
 export interface OpenFile {
@@ -66,6 +97,8 @@ const MOST_UNREADABLE = 100;
 export class SessionFiles {
   readonly open = new Map<string, OpenFile>();
   readonly workspace: Workspace = createWorkspace([]);
+  /** Told of folders that came on the disk. */
+  onFolder: () => void = () => {};
   /** Told of files that changed, with every open one that sees them. */
   onChange: (changed: readonly string[]) => void = () => {};
   /** Once every plan of the folders is read, as far as it can be. */
@@ -83,19 +116,25 @@ export class SessionFiles {
     this.log = log;
   }
 
+  /** A URI as it is known here: in one spelling, and by the folder that the client opened where links lead there. */
+  uriOf(given: string): string {
+    const uri = normalUri(given);
+    return this.open.has(uri) ? uri : (this.disk.links?.uriOf(uri) ?? uri);
+  }
+
   /** What the client calls a file. */
   nameOf(uri: string): string {
     return this.named.get(uri) ?? uri;
   }
 
   textOf(uri: string): string | undefined {
-    const normal = normalUri(uri);
+    const normal = this.uriOf(uri);
     return this.open.get(normal)?.notText ?? this.workspace.files.get(normal)?.syntax.text;
   }
 
   /** A line of a file as it stands, without its end. */
   lineOf(uri: string, line: number): string {
-    const normal = normalUri(uri);
+    const normal = this.uriOf(uri);
     const file = this.workspace.files.get(normal);
     if (file && !file.notText) return lineAt(file.syntax, line);
     const text = this.open.get(normal)?.notText;
@@ -104,6 +143,7 @@ export class SessionFiles {
 
   setFolders(folders: readonly string[]): void {
     this.folders = folders.map(normalUri);
+    this.disk.links?.setFolders(this.folders);
     this.updateRoots();
   }
 
@@ -237,7 +277,8 @@ export class SessionFiles {
   }
 
   didOpen(given: string, version: number, text: string): void {
-    const uri = normalUri(given);
+    this.disk.links?.opens(normalUri(given));
+    const uri = this.uriOf(given);
     this.named.set(uri, given);
     this.put(uri, version, text);
     this.updateRoots();
@@ -256,7 +297,7 @@ export class SessionFiles {
     changes: readonly TextDocumentContentChangeEvent[],
     encoding: Encoding,
   ): void {
-    const uri = normalUri(given);
+    const uri = this.uriOf(given);
     if (!this.open.has(uri)) return;
     // Each change is counted in the text that the one before left.
     if (changes.length <= MOST_EDITS || encoding.kind !== 'utf-16')
@@ -285,7 +326,7 @@ export class SessionFiles {
   }
 
   didClose(given: string): void {
-    const uri = normalUri(given);
+    const uri = this.uriOf(given);
     const seers = this.seers(uri).filter((one) => one !== uri);
     this.open.delete(uri);
     this.named.delete(uri);
@@ -295,24 +336,50 @@ export class SessionFiles {
     this.onChange(seers);
   }
 
-  /** Files that came, changed or went on the disk. */
-  didChangeOnDisk(given: readonly { readonly uri: string; readonly gone: boolean }[]): void {
-    const changed = new Set<string>();
-    for (const { uri: one, gone } of given) {
-      const uri = normalUri(one);
-      if (this.open.has(uri)) continue;
-      if (uri.toLowerCase().endsWith('.hgt')) {
-        this.readingTiles.delete(uri);
-        forgetTile(this.workspace, uri);
-        for (const open of this.open.keys()) changed.add(open);
-        continue;
-      }
-      for (const seer of this.seers(uri)) changed.add(seer);
-      // Whoever wanted a missing file sees it now.
-      if (this.workspace.unreadable.has(uri)) for (const open of this.open.keys()) changed.add(open);
-      this.forget(uri);
-      if (!gone) this.read(uri).then(() => this.onChange(this.seers(uri)));
+  /** What came, changed or went on the disk; whether it is of any interest here. */
+  didChangeOnDisk(given: readonly FileEvent[]): boolean {
+    const touched = new Map<string, boolean>();
+    const others = new Map<string, boolean>();
+    for (const { uri, type } of given) {
+      const known = this.uriOf(uri);
+      const isOurs = /\.(?:taskplan|hgt)$/i.test(known);
+      if (isOurs || type !== CHANGED) (isOurs ? touched : others).set(known, type === GONE);
     }
+    // Of a folder that comes or goes a client tells that alone.
+    const { files, unreadable, tiles } = this.workspace;
+    for (const uri of others.size > 0
+      ? [...files.keys(), ...unreadable.keys(), ...tiles.keys(), ...this.reading.keys()]
+      : []) {
+      for (let end = uri.lastIndexOf('/'); end > 0; end = uri.lastIndexOf('/', end - 1)) {
+        const gone = others.get(uri.slice(0, end));
+        if (gone !== undefined && !touched.has(uri)) touched.set(uri, gone);
+      }
+    }
+    const changed = new Set<string>();
+    for (const [uri, gone] of touched) this.touch(uri, gone, changed);
     this.onChange([...changed]);
+    for (const [uri, gone] of others) {
+      if (gone || NO_FOLDER.test(uri)) continue;
+      this.disk.read(uri, this.workspace.roots).then(
+        (found) => 'why' in found && found.why === 'folder' && this.onFolder(),
+        () => {},
+      );
+    }
+    return touched.size > 0;
+  }
+
+  private touch(uri: string, gone: boolean, changed: Set<string>): void {
+    if (this.open.has(uri)) return;
+    if (uri.toLowerCase().endsWith('.hgt')) {
+      this.readingTiles.delete(uri);
+      forgetTile(this.workspace, uri);
+      for (const open of this.open.keys()) changed.add(open);
+      return;
+    }
+    for (const seer of this.seers(uri)) changed.add(seer);
+    // Whoever wanted a missing file sees it now.
+    if (this.workspace.unreadable.has(uri)) for (const open of this.open.keys()) changed.add(open);
+    this.forget(uri);
+    if (!gone) this.read(uri).then(() => this.onChange(this.seers(uri)));
   }
 }

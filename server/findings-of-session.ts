@@ -12,7 +12,7 @@ import type {
 } from 'vscode-languageserver';
 import type { Encoding } from './encoding.ts';
 import { diagnostics, type PageLink } from './features/diagnostics.ts';
-import { normalUri, type SessionFiles } from './files-of-session.ts';
+import type { SessionFiles } from './files-of-session.ts';
 import type { Understood } from './plan/understand.ts';
 import { LSPErrorCodes, ResponseError, type SessionConnection } from './protocol.ts';
 import type { Finding } from './rules/rule.ts';
@@ -84,7 +84,7 @@ export class SessionFindings {
 
   /** The findings of a file that was closed are no longer shown. */
   async withdraw(given: string): Promise<void> {
-    const uri = normalUri(given);
+    const uri = this.needs.files.uriOf(given);
     this.given.delete(uri);
     if (this.published.delete(uri)) await this.needs.connection.sendDiagnostics({ uri: given, diagnostics: [] });
   }
@@ -109,7 +109,7 @@ export class SessionFindings {
     token: CancellationToken,
   ): Promise<DocumentDiagnosticReport | ResponseError<void>> {
     const { files, log } = this.needs;
-    const uri = normalUri(given);
+    const uri = files.uriOf(given);
     const version = files.open.get(uri)?.version;
     try {
       const understood = await files.ready(uri);
@@ -131,7 +131,7 @@ export class SessionFindings {
     sendPart: ((items: WorkspaceDocumentDiagnosticReport[]) => void) | undefined,
   ): Promise<WorkspaceDiagnosticReport | ResponseError<void>> {
     const { files, log } = this.needs;
-    const previous = new Map(params.previousResultIds.map(({ uri, value }) => [normalUri(uri), value]));
+    const previous = new Map(params.previousResultIds.map(({ uri, value }) => [files.uriOf(uri), value]));
     const items: WorkspaceDocumentDiagnosticReport[] = [];
     const uris = [...files.workspace.files.keys()];
     let part: WorkspaceDocumentDiagnosticReport[] = [];

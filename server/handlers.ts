@@ -35,7 +35,6 @@ import { typeDefinition } from './features/type-definition.ts';
 import { type WhatIfParams, whatIfAnswer } from './features/what-if.ts';
 import { whatIfActions } from './features/what-if-actions.ts';
 import { workspaceSymbols } from './features/workspace-symbols.ts';
-import { normalUri } from './files-of-session.ts';
 import type { Understood } from './plan/understand.ts';
 import type { Workspace } from './plan/workspace.ts';
 import { ErrorCodes, LSPErrorCodes, ResponseError } from './protocol.ts';
@@ -64,7 +63,7 @@ export function registerFeatures(needs: HandlerNeeds): void {
   const onRequest = ((method: string, handler: Handler) =>
     connection.onRequest(method, async (params: unknown, token: CancellationToken) => {
       const uri = (params as Partial<FileParams> | null)?.textDocument?.uri;
-      const version = () => (typeof uri === 'string' ? versionOf(normalUri(uri)) : undefined);
+      const version = () => (typeof uri === 'string' ? versionOf(files.uriOf(uri)) : undefined);
       const before = version();
       let waiting: { dispose(): void } | undefined;
       const cancelled = new Promise<void>((resolve) => {
@@ -174,7 +173,16 @@ export function registerFeatures(needs: HandlerNeeds): void {
     safely(
       'workspace/willRenameFiles',
       null,
-      async () => encoding().toClient(bound(willRenameFiles(workspace, renames)), '') as never,
+      async () =>
+        encoding().toClient(
+          bound(
+            willRenameFiles(
+              workspace,
+              renames.map(({ oldUri, newUri }) => ({ oldUri: files.uriOf(oldUri), newUri: files.uriOf(newUri) })),
+            ),
+          ),
+          '',
+        ) as never,
     ),
   );
 

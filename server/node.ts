@@ -2,6 +2,7 @@
 import packageJson from '../package.json' with { type: 'json' };
 import { connectionOverStdio } from './node/connection.ts';
 import { listPlans, readPlan, readTile } from './node/files.ts';
+import { linksOnDisk } from './node/links.ts';
 import { startSession } from './session.ts';
 
 const connection = connectionOverStdio();
@@ -10,6 +11,7 @@ startSession(connection, {
   read: readPlan,
   list: listPlans,
   readTile,
+  links: linksOnDisk(),
   later: (run) => {
     setImmediate(run);
   },

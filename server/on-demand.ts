@@ -4,7 +4,6 @@
  */
 import type { GenericRequestHandler } from 'vscode-languageserver';
 import type { HandlerNeeds } from './answering.ts';
-import { normalUri } from './files-of-session.ts';
 import { ErrorCodes, LSPErrorCodes, ResponseError, type SessionConnection } from './protocol.ts';
 
 /** What is loaded. */
@@ -18,7 +17,7 @@ type Handlers = ReadonlyMap<string, GenericRequestHandler<unknown, unknown>>;
 /** The version of the text that a request is about; undefined of one that is about none, or about a file not open. */
 function versionOf({ files }: HandlerNeeds, params: unknown): number | undefined {
   const uri = (params as { textDocument?: { uri?: unknown } } | undefined)?.textDocument?.uri;
-  return typeof uri === 'string' ? files.open.get(normalUri(uri))?.version : undefined;
+  return typeof uri === 'string' ? files.open.get(files.uriOf(uri))?.version : undefined;
 }
 
 /** Has every request that nothing else answers answered by what `load` loads. */

@@ -59,7 +59,7 @@ function chosenOrNone(part: Part, key: string): Chosen | undefined {
 
 /** The file that a request is about. */
 async function fileOf(files: SessionFiles, params: unknown) {
-  const uri = normalUri(text(partOf(partOf(params, 'params')['textDocument'], 'textDocument'), 'uri'));
+  const uri = files.uriOf(text(partOf(partOf(params, 'params')['textDocument'], 'textDocument'), 'uri'));
   return files.ready(uri);
 }
 
@@ -102,7 +102,7 @@ export function registerRequests(needs: RequestNeeds): void {
     const answers = partOf(part['answers'], 'answers');
     const day = partOf(answers['weather'], 'weather');
     const turns = answers['turns'];
-    return newPlanText(workspace, normalUri(text(part, 'uri')), {
+    return newPlanText(workspace, files.uriOf(text(part, 'uri')), {
       name: text(answers, 'name'),
       aircraft: chosenOrNone(answers, 'aircraft'),
       pilot: textOrNone(answers, 'pilot'),
@@ -167,7 +167,10 @@ export function registerRequests(needs: RequestNeeds): void {
   answer<ComparedWith | null>('legwise/compare', async (params) => {
     const earlier = new Map<string, string | null>();
     for (const [uri, was] of Object.entries(partOf(partOf(params, 'params')['earlier'], 'earlier')))
-      earlier.set(normalUri(uri), typeof was === 'string' || was === null ? was : refuse('an earlier text is no text'));
+      earlier.set(
+        files.uriOf(uri),
+        typeof was === 'string' || was === null ? was : refuse('an earlier text is no text'),
+      );
     const now = await fileOf(files, params);
     if (!now) return null;
     const { compareWith } = await import('./compare-with.ts');

@@ -183,10 +183,16 @@ export function startSession(connection: SessionConnection, surroundings: Surrou
     files.allRead = Promise.all([files.allRead, read]);
   }
 
+  files.onFolder = readFolders;
+
   connection.onInitialized(() => {
     if (client.workspace?.configuration) pullSettings().catch((error: unknown) => log('settings', error));
     if (client.workspace?.didChangeWatchedFiles?.dynamicRegistration) {
-      const watchers = [{ globPattern: '**/*.taskplan' }, { globPattern: '**/*.hgt' }];
+      // A folder that comes or goes matches no pattern of files, and what lies in it is told by it alone.
+      const watchers = [
+        { globPattern: '**/*.{taskplan,hgt}', kind: 2 },
+        { globPattern: '**', kind: 1 | 4 },
+      ];
       const method = 'workspace/didChangeWatchedFiles';
       connection
         .sendRequest('client/registerCapability', {
@@ -226,8 +232,7 @@ export function startSession(connection: SessionConnection, surroundings: Surrou
     findings.withdraw(uri).catch((error: unknown) => log(`findings of ${uri}`, error));
   });
   connection.onDidChangeWatchedFiles(({ changes }) => {
-    files.didChangeOnDisk(changes.map(({ uri, type }) => ({ uri, gone: type === 3 })));
-    refresh();
+    if (files.didChangeOnDisk(changes)) refresh();
   });
 
   connection.languages.diagnostics.on(

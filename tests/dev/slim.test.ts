@@ -5,8 +5,11 @@ import { pathToFileURL } from 'node:url';
 import esbuild from 'esbuild';
 import fc from 'fast-check';
 import { afterAll, beforeAll, expect, test } from 'vitest';
+import { TextDocument } from 'vscode-languageserver-textdocument';
 import { parseFile } from '../../grammar/file.ts';
+import { normalUri } from '../../server/files-of-session.ts';
 import * as flight from '../../server/flight/index.ts';
+import { resolvePath } from '../../server/plan/workspace.ts';
 import { between } from '../flight/arbitraries.ts';
 import { EVERYTHING } from '../grammar/example.ts';
 import { anyText, mutated, plan } from '../grammar/plans.ts';
@@ -16,14 +19,23 @@ const { slim } = (await import(path.join(root, '.dev/slim.mjs'))) as {
   slim(bundler: typeof esbuild, root: string): esbuild.Plugin[];
 };
 const folder = mkdtempSync(path.join(tmpdir(), 'slim-'));
-let slimmed: typeof flight & { parseFile: typeof parseFile };
+let slimmed: typeof flight & {
+  parseFile: typeof parseFile;
+  normalUri: typeof normalUri;
+  resolvePath: typeof resolvePath;
+  TextDocument: typeof TextDocument;
+};
 
 beforeAll(async () => {
   const outfile = path.join(folder, 'slim.mjs');
   await esbuild.build({
     absWorkingDir: root,
     stdin: {
-      contents: "export * from './server/flight/index.ts'; export { parseFile } from './grammar/file.ts';",
+      contents: `export * from './server/flight/index.ts';
+        export { parseFile } from './grammar/file.ts';
+        export { normalUri } from './server/files-of-session.ts';
+        export { resolvePath } from './server/plan/workspace.ts';
+        export { TextDocument } from 'vscode-languageserver-textdocument';`,
       resolveDir: root,
     },
     bundle: true,
@@ -56,6 +68,36 @@ test('what is left out of the bundles makes no difference to what is read', () =
   fc.assert(
     fc.property(fc.oneof(plan, mutated(plan), anyText), (text) => {
       expect(isRead(text)).toBe(true);
+    }),
+    { numRuns: 1000 },
+  );
+});
+
+test('nor to what paths lead to, and to edited documents', () => {
+  const part = fc.constantFrom('..', '.', 'a', 'b c', 'ä', '', 'plan.taskplan', '%41');
+  const path = fc.array(part, { minLength: 1, maxLength: 6 }).map((parts) => parts.join('/'));
+  fc.assert(
+    fc.property(
+      path,
+      path,
+      fc.constantFrom('file:///', 'untitled:', 'file://localhost/', 'x://y/'),
+      (one, other, root) => {
+        const uri = root + one.replace(/^\/+/, '');
+        expect(slimmed.normalUri(uri)).toBe(normalUri(uri));
+        expect(slimmed.resolvePath(uri, other, [root])).toEqual(resolvePath(uri, other, [root]));
+      },
+    ),
+    { numRuns: 1000 },
+  );
+  const place = fc.record({ line: fc.nat(4), character: fc.nat(6) });
+  const change = fc.record({
+    range: fc.record({ start: place, end: place }),
+    text: fc.constantFrom('', '\n', 'x', '\r\ny'),
+  });
+  fc.assert(
+    fc.property(fc.string(), fc.array(change, { maxLength: 5 }), (text, changes) => {
+      const edited = (of: typeof TextDocument) => of.update(of.create('a', 'b', 0, text), changes, 1).getText();
+      expect(edited(slimmed.TextDocument)).toBe(edited(TextDocument));
     }),
     { numRuns: 1000 },
   );

@@ -1,11 +1,12 @@
 /** What goes wrong around a server: its client dies, messages are broken, files change or go while they are read. */
 import { type ChildProcess, spawn } from 'node:child_process';
 import { once } from 'node:events';
-import { mkdirSync, mkdtempSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
+import { mkdirSync, mkdtempSync, realpathSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { afterEach, describe, expect, test, vi } from 'vitest';
 import type { ProtocolConnection } from 'vscode-languageserver-protocol/node';
+import { URI } from 'vscode-uri';
 import { decodeTile, type Tile } from '../../server/flight/index.ts';
 import { isGone } from '../../server/node/connection.ts';
 import { EXAMPLE_CLUB } from '../../server/rules/club.ts';
@@ -357,5 +358,143 @@ describe('links', () => {
     expect(await codesOf(folder, `use "round.taskplan"\n${task}`)).toEqual(['file-unreadable', unknown]);
     writeFileSync(path.join(folder, 'club.taskplan'), EXAMPLE_CLUB);
     expect(await codesOf(folder, `use "deep/up/club.taskplan"\n${task}`)).toEqual([]);
+  });
+
+  const TASK = 'use "../club.taskplan"\n\nlimits Local\n  within 5 NM of Larkfield\n';
+  type Folders = { readonly real: string; readonly link: string };
+  const uriOf = (file: string) => URI.file(file).toString();
+
+  test.each([
+    ['the folder by a link, the plan by its own name', ({ link }: Folders) => uriOf(link), ({ real }: Folders) => real],
+    ['the plan by a link, the folder by its own name', ({ real }: Folders) => uriOf(real), ({ link }: Folders) => link],
+    ['the folder by a way round', ({ real }: Folders) => `${uriOf(real)}/plans/..`, ({ real }: Folders) => real],
+    [
+      'the folder on this very machine',
+      ({ real }: Folders) => uriOf(real).replace('file://', 'file://localhost'),
+      ({ real }: Folders) => real,
+    ],
+  ])('a plan is known by whatever name it is opened: %s', async (_, rootOf, folderOf) => {
+    const real = path.join(realpathSync(newFolder()), 'club');
+    mkdirSync(path.join(real, 'plans'), { recursive: true });
+    writeFileSync(path.join(real, 'club.taskplan'), EXAMPLE_CLUB);
+    writeFileSync(path.join(real, 'plans/other.taskplan'), TASK);
+    const outside = newFolder();
+    writeFileSync(path.join(outside, 'secret.taskplan'), EXAMPLE_CLUB);
+    symlinkSync(outside, path.join(real, 'away'));
+    const link = path.join(newFolder(), 'link');
+    symlinkSync(real, link);
+    const root = rootOf({ real, link });
+    const editor = await startEditor(real, { rootUri: root, workspaceFolders: [{ uri: root, name: 'club' }] });
+    undo.push(() => editor.process.kill());
+    const folder = folderOf({ real, link });
+    const text = `${TASK}use "../away/secret.taskplan"\nuse "../../secret.taskplan"\n`;
+    const uri = uriOf(path.join(folder, 'plans/plan.taskplan'));
+    await editor.connection.sendNotification('textDocument/didOpen', {
+      textDocument: { uri, languageId: 'taskplan', version: 1, text },
+    });
+    // What lies outside once links are followed stays outside.
+    expect((await editor.findings(uri)).map(({ code }) => code)).toEqual(['use-outside', 'use-outside']);
+    const edit = await editor.connection.sendRequest<{ changes: Record<string, unknown[]> }>('textDocument/rename', {
+      textDocument: { uri },
+      position: { line: 3, character: 20 },
+      newName: 'Lark',
+    });
+    expect(Object.keys(edit.changes)).toContain(uri);
+    expect(Object.keys(edit.changes).map((one) => one.slice(one.lastIndexOf('/') + 1))).toEqual(
+      expect.arrayContaining(['plan.taskplan', 'other.taskplan', 'club.taskplan']),
+    );
+    expect(Object.keys(edit.changes)).toHaveLength(3);
+    await editor.stop();
+  });
+
+  test('a plan that is not saved yet is told so', async () => {
+    const editor = await startEditor(newFolder());
+    undo.push(() => editor.process.kill());
+    for (const uri of ['untitled:Untitled-1', 'untitled:/plans/new.taskplan']) {
+      await editor.connection.sendNotification('textDocument/didOpen', {
+        textDocument: { uri, languageId: 'taskplan', version: 1, text: 'use "club.taskplan"\n' },
+      });
+      expect((await editor.findings(uri)).map(({ message }) => message)).toEqual([
+        '`club.taskplan` leads nowhere as long as this plan is not saved: the path starts where the plan lies. Save it first.',
+      ]);
+    }
+    await editor.stop();
+  });
+});
+
+describe('folders that come and go', () => {
+  const uri = `${ROOT}/plans/a.taskplan`;
+  const TASK = 'use "../club/fields.taskplan"\n\nlimits Local\n  within 5 NM of Larkfield\n';
+
+  /** A session over a disk that a test changes. */
+  async function session(files: Map<string, string>) {
+    const asked: string[] = [];
+    const isFolder = (one: string) => [...files.keys()].some((file) => file.startsWith(`${one}/`));
+    const { client } = await startInProcess({
+      list: async () => [...files.keys()],
+      read: async (one) => {
+        asked.push(one);
+        const text = files.get(one);
+        if (text !== undefined) return { text };
+        return { why: isFolder(one) ? 'folder' : 'missing' };
+      },
+    });
+    undo.push(() => client.dispose());
+    const textDocument = { uri, languageId: 'taskplan', version: 1, text: TASK };
+    await client.sendNotification('textDocument/didOpen', { textDocument });
+    const codes = async () => {
+      const report = await client.sendRequest<{ items: { code: string }[] }>('textDocument/diagnostic', {
+        textDocument: { uri },
+      });
+      return report.items.map(({ code }) => code);
+    };
+    const told = (...changes: [name: string, type: number][]) =>
+      client.sendNotification('workspace/didChangeWatchedFiles', {
+        changes: changes.map(([name, type]) => ({ uri: `${ROOT}/${name}`, type })),
+      });
+    const symbols = async (query: string) =>
+      (await client.sendRequest<{ location: { uri: string } }[]>('workspace/symbol', { query })).map(
+        ({ location }) => location.uri,
+      );
+    return { asked, codes, told, symbols };
+  }
+
+  const FIELDS = `${ROOT}/club/fields.taskplan`;
+
+  test('of one that goes its files are gone, and of one that comes they are there', async () => {
+    const files = new Map([[FIELDS, EXAMPLE_CLUB]]);
+    const { codes, told, symbols } = await session(files);
+    expect(await codes()).toEqual([]);
+    files.clear();
+    await told(['club', 3]);
+    expect(await codes()).toEqual(['file-missing', 'unknown-name']);
+    expect(await symbols('Larkfield')).toEqual([]);
+    files.set(FIELDS, EXAMPLE_CLUB);
+    await told(['club', 1]);
+    expect(await codes()).toEqual([]);
+    expect(await symbols('Larkfield')).toEqual([FIELDS]);
+  });
+
+  test('one that is renamed is looked through under its new name, whatever lies above it', async () => {
+    const files = new Map([[`${ROOT}/old/2026.06/fields.taskplan`, EXAMPLE_CLUB]]);
+    const { told, symbols } = await session(files);
+    expect(await symbols('Larkfield')).toEqual([`${ROOT}/old/2026.06/fields.taskplan`]);
+    files.clear();
+    files.set(`${ROOT}/new/2026.06/fields.taskplan`, EXAMPLE_CLUB);
+    await told(['old', 3], ['new', 1]);
+    await vi.waitFor(async () => expect(await symbols('Larkfield')).toEqual([...files.keys()]), 10_000);
+    files.clear();
+    files.set(`${ROOT}/new/2026.07/fields.taskplan`, EXAMPLE_CLUB);
+    await told(['new/2026.06', 3], ['new/2026.07', 1]);
+    await vi.waitFor(async () => expect(await symbols('Larkfield')).toEqual([...files.keys()]), 10_000);
+  });
+
+  test('other files are none of its business', async () => {
+    const { asked, codes, told } = await session(new Map([[FIELDS, EXAMPLE_CLUB]]));
+    expect(await codes()).toEqual([]);
+    const before = asked.length;
+    await told(['photo.jpeg', 1], ['.git/index.lock', 1], ['photo.jpeg', 3], ['notes.txt', 2], ['club', 2]);
+    expect(await codes()).toEqual([]);
+    expect(asked.length).toBe(before);
   });
 });

@@ -200,6 +200,34 @@ test('a path is renamed with its file only in an editor that renames files by an
   }
 });
 
+test('a client is asked to tell of plans and tiles, and of all that comes or goes, since folders do', async () => {
+  const asked: unknown[] = [];
+  const capabilities = { workspace: { didChangeWatchedFiles: { dynamicRegistration: true } } };
+  const { client } = await startInProcess(
+    { list: async () => [], read: async () => ({ text: '' }) },
+    capabilities,
+    {},
+    (one) => {
+      one.onRequest('client/registerCapability', (params) => void asked.push(params));
+    },
+  );
+  connection = client;
+  await vi.waitFor(() => expect(asked).toHaveLength(1), 10_000);
+  expect(asked[0]).toMatchObject({
+    registrations: [
+      {
+        method: 'workspace/didChangeWatchedFiles',
+        registerOptions: {
+          watchers: [
+            { globPattern: '**/*.{taskplan,hgt}', kind: 2 },
+            { globPattern: '**', kind: 1 | 4 },
+          ],
+        },
+      },
+    ],
+  });
+});
+
 describe('surroundings that fail', () => {
   test('a disk that throws is a file that cannot be read, logged with its cause', async () => {
     const { client, published, logged } = await session({
