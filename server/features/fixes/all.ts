@@ -33,7 +33,7 @@ interface Mending {
 
 /** How often the plan may be looked at for one request: a look costs by the plan's length. */
 export function mostLooks({ understood }: FixContext): number {
-  return Math.max(4, Math.floor(2_000_000 / (understood.file.syntax.text.length + 1)));
+  return Math.max(4, Math.floor(1_000_000 / (understood.file.syntax.text.length + 1)));
 }
 
 /** How often something is there, by one of two keys and the other. */
