@@ -240,10 +240,10 @@ function legMeets(
 ): void {
   const points = pathOf(leg);
   const way = leg.input?.setting.track;
-  const endM = flownTo(leg);
-  if (!way || endM === undefined) return;
+  const endM = flownTo(leg) ?? 0;
+  if (!way) return;
   const flown = (all: readonly Span[]) =>
-    all.flatMap(({ fromM, toM }) => (fromM < endM || endM === 0 ? [{ fromM, toM: Math.min(toM, endM) }] : []));
+    all.flatMap(({ fromM, toM }) => (fromM <= endM ? [{ fromM, toM: Math.min(toM, endM) }] : []));
   const active = ({ fromM, toM }: Span) => isActive(volume.airspace.meaning, times(fromM), times(toM));
   const { airspace } = volume;
   const entered = flown(parts.inside)
@@ -317,10 +317,8 @@ function climbMeets(
   if (besideM > NEAR_BESIDE_M) return;
   const floorM = volume.floor(xM);
   const ceilingM = volume.ceiling(xM);
-  if (floorM === null || ceilingM === null) {
-    if (besideM === 0) told.unplaced = true;
-    return;
-  }
+  // The leg itself passes there, and tells that the ground is not known.
+  if (floorM === null || ceilingM === null) return;
   const { takeoff } = task.task;
   const stretch = clockOf(task).climbs.get(climb);
   const [fromS, toS] =

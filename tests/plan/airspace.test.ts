@@ -157,6 +157,17 @@ describe('a leg through a volume', () => {
   });
 });
 
+test('the climbs of a line that soars through a volume are told once', () => {
+  const soaring = '  start Westing at 1200 m MSL\n  soar between 900 m MSL and 1300 m MSL\n  finish Easting\n';
+  const weather = 'weather Good\n  qnh 1013.25 hPa\n  lift 3 kt to 2000 m MSL\n';
+  const text = `${ENDS}\n${weather}${volume({ radiusM: 30_000 })}${CLUB}\ntask Out\n  aircraft Finch with pilot 82 kg\n  weather Good\n  reserve Training\n${soaring}`;
+  const workspace = createWorkspace(['file:///plans']);
+  const [task] = understand(workspace, setFile(workspace, PLAN, text)).tasks;
+  const { all, met: told } = airspacesOf(task as TaskEvaluation);
+  expect(named(all).filter((one) => one === 'enters Aldmere climbing').length).toBeGreaterThan(1);
+  expect(named(told)).toStrictEqual(['enters Aldmere climbing', 'enters Aldmere']);
+});
+
 test('legs whose places are written with the same digits are two', () => {
   const task = (name: string, from: string, to: string) =>
     `task ${name}\n  aircraft Finch with pilot 82 kg\n  weather Calm\n  reserve Training\n  start ${from} at 2500 m MSL\n  finish ${to}\n\n`;
@@ -473,6 +484,10 @@ describe('limits above ground', () => {
       ['One', 'Three'],
     ]);
     expect(named(start.met)).toStrictEqual(['enters Two climbing']);
+    // Hardly above the sea, too, a ceiling that is not known is none.
+    const shore = `field Shore at ${place(0)}\n  elevation 2 m\n${over('Three', { ceiling: '9000 m AGL' })}`;
+    const fromShore = airspacesOf(taskOf(shore, '  start Shore at 20 m MSL\n  climb to 120 m MSL\n  finish Easting\n'));
+    expect([named(fromShore.all), names(fromShore.unplaced)]).toStrictEqual([[], ['Three']]);
   });
 
   test('change with the ground that comes, and with the volumes', () => {
