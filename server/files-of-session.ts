@@ -78,8 +78,8 @@ interface FileEvent {
   readonly type: number;
 }
 
-/** Names that hardly any folder with plans has: hidden ones, and those of files by their ending. */
-const NO_FOLDER = /\/\.|\.[^/.]*[a-z][^/.]*$/i;
+/** Paths below the client's folders that hardly any folder with plans has: hidden ones, and those of files by their ending. */
+const NO_FOLDER = /(?:^|\/)\.|\.[^/.]*[a-z][^/.]*$/i;
 
 /** A file that is open in the client. */
 export interface OpenFile {
@@ -359,8 +359,10 @@ export class SessionFiles {
     for (const [uri, gone] of touched) this.touch(uri, gone, changed);
     this.onChange([...changed]);
     for (const [uri, gone] of others) {
-      if (gone || NO_FOLDER.test(uri)) continue;
-      this.disk.read(uri, this.workspace.roots).then(
+      const { roots } = this.workspace;
+      const root = roots.find((one) => uri.startsWith(one));
+      if (gone || root === undefined || NO_FOLDER.test(uri.slice(root.length))) continue;
+      this.disk.read(uri, roots).then(
         (found) => 'why' in found && found.why === 'folder' && this.onFolder(),
         () => {},
       );

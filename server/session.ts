@@ -178,9 +178,17 @@ export function startSession(connection: SessionConnection, surroundings: Surrou
     refreshAll();
   }
 
+  let isReadAgain = false;
+  /** Has them read, once what is being read is: of folders that come by the hundred each would have all listed anew. */
   function readFolders(): void {
-    const read = readAll().catch((error: unknown) => log('reading the folders', error));
-    files.allRead = Promise.all([files.allRead, read]);
+    if (isReadAgain) return;
+    isReadAgain = true;
+    files.allRead = files.allRead
+      .then(() => {
+        isReadAgain = false;
+        return readAll();
+      })
+      .catch((error: unknown) => log('reading the folders', error));
   }
 
   files.onFolder = readFolders;

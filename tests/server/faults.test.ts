@@ -429,9 +429,15 @@ describe('folders that come and go', () => {
   /** A session over a disk that a test changes. */
   async function session(files: Map<string, string>) {
     const asked: string[] = [];
+    let listed = 0;
     const isFolder = (one: string) => [...files.keys()].some((file) => file.startsWith(`${one}/`));
     const { client } = await startInProcess({
-      list: async () => [...files.keys()],
+      list: async () => {
+        listed++;
+        // As long as a disk takes.
+        await new Promise((resolve) => setTimeout(resolve, 20));
+        return [...files.keys()];
+      },
       read: async (one) => {
         asked.push(one);
         const text = files.get(one);
@@ -456,7 +462,7 @@ describe('folders that come and go', () => {
       (await client.sendRequest<{ location: { uri: string } }[]>('workspace/symbol', { query })).map(
         ({ location }) => location.uri,
       );
-    return { asked, codes, told, symbols };
+    return { asked, lists: () => listed, codes, told, symbols };
   }
 
   const FIELDS = `${ROOT}/club/fields.taskplan`;
@@ -487,6 +493,17 @@ describe('folders that come and go', () => {
     files.set(`${ROOT}/new/2026.07/fields.taskplan`, EXAMPLE_CLUB);
     await told(['new/2026.06', 3], ['new/2026.07', 1]);
     await vi.waitFor(async () => expect(await symbols('Larkfield')).toEqual([...files.keys()]), 10_000);
+  });
+
+  test('however many come, they are looked through together', async () => {
+    const files = new Map([[FIELDS, EXAMPLE_CLUB]]);
+    const { lists, told, symbols } = await session(files);
+    await symbols('Larkfield');
+    const before = lists();
+    for (let i = 0; i < 50; i++) files.set(`${ROOT}/month-${i}/fields.taskplan`, EXAMPLE_CLUB);
+    for (let i = 0; i < 50; i++) await told([`month-${i}`, 1]);
+    await vi.waitFor(async () => expect(await symbols('Larkfield')).toHaveLength(51), 10_000);
+    expect(lists() - before).toBeLessThan(25);
   });
 
   test('other files are none of its business', async () => {

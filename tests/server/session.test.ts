@@ -25,6 +25,8 @@ const open = (client: ProtocolConnection, text: string) =>
   client.sendNotification('textDocument/didOpen', { textDocument: { uri, languageId: 'taskplan', version: 1, text } });
 const hover = (client: ProtocolConnection) =>
   client.sendRequest('textDocument/hover', { textDocument: { uri }, position: { line: 7, character: 4 } });
+/** Once the server has read what it was sent. */
+const heard = (client: ProtocolConnection) => client.sendRequest('legwise/alive');
 const soon = () => new Promise((resolve) => setTimeout(resolve, 30));
 
 describe('while a used file is being read', () => {
@@ -45,7 +47,7 @@ describe('while a used file is being read', () => {
       textDocument: { uri, version: 2 },
       contentChanges: [{ text: TASK.replace('75 kt', '55 kt') }],
     });
-    await soon();
+    await heard(client);
     let_go?.();
     await expect(asked).rejects.toMatchObject({ code: -32801 });
     expect(await hover(client)).not.toBeNull();
@@ -137,14 +139,14 @@ describe('while the folders are read for the first time', () => {
     const source = new CancellationTokenSource();
     const cancelled = client.sendRequest('textDocument/codeAction', params, source.token);
     const stale = client.sendRequest('textDocument/rename', { ...at, newName: 'Crow' });
-    await soon();
+    await heard(client);
     source.cancel();
     await expect(cancelled).rejects.toMatchObject({ code: -32800 });
     await client.sendNotification('textDocument/didChange', {
       textDocument: { uri, version: 2 },
       contentChanges: [{ text: `\n${TASK}` }],
     });
-    await soon();
+    await heard(client);
     letGo();
     await expect(stale).rejects.toMatchObject({ code: -32801 });
     expect(await client.sendRequest('textDocument/codeAction', params)).toBeInstanceOf(Array);
