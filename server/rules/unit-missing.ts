@@ -1,9 +1,15 @@
-import { DIMENSION_WORDS, toSi, unitsFor } from '../../grammar/units.ts';
+import { DIMENSION_WORDS, type Dimension, toSi, unitsFor } from '../../grammar/units.ts';
 import { isSensible } from '../plan/sense.ts';
 import { faultsOf, orList, type Rule } from './rule.ts';
 
 /** Kinds of value that are heights: nobody gives one in miles. */
 const HEIGHTS = new Set(['altitude', 'elevation']);
+
+/** A share of one, `0.7`, as a share of a hundred: `70 %`; undefined for what is none. */
+export function shareOfOne(number: string, dimension: Dimension): string | undefined {
+  const value = Number(number);
+  return dimension === 'share' && value > 0 && value <= 1 ? `${+(value * 100).toFixed(9)} %` : undefined;
+}
 
 /** A number without a unit. */
 export const unitMissing: Rule = {
@@ -29,6 +35,8 @@ export const unitMissing: Rule = {
       const wanted = sensible.length > 0 ? sensible : inKind;
       const space = fault.dimension === 'direction' ? '' : ' ';
       const units = wanted.map((unit) => `${fault.number}${space}${unit.text}${fault.datum ? ` ${fault.datum}` : ''}`);
+      const share = shareOfOne(fault.number, fault.dimension);
+      if (share) units.unshift(share);
       yield {
         at: context.at(fault.span),
         message: `${fault.number} has no unit: ${noun} is wanted here. Write ${orList(units)}.`,

@@ -59,6 +59,10 @@ function applyAll(workspace: Workspace, understood: Understood): Map<string, num
       expect(action.title, what).toMatch(/^[A-Z][^\n`*]*[^\s.]$/u);
       const texts = textsAfter(workspace, action.edit);
       expect(texts.size, what).toBeGreaterThan(0);
+      if (action.isPreferred && OF_WRITING.has(finding.code)) {
+        const now = texts.get(uri) ?? '';
+        expect(gone(numbersOf(understood.file.syntax.text), numbersOf(now)), `${what} keeps numbers`).toEqual([]);
+      }
       const after = workspaceAfter(workspace, texts, uri);
       const [before, now] = [tally(findings), tally(after.findings)];
       // Of a line that could not be read the next mistake may come to light.
@@ -78,6 +82,45 @@ function applyAll(workspace: Workspace, understood: Understood): Map<string, num
   }
   return tried;
 }
+
+/** Findings of how something is written: what mends it keeps what the pilot wrote. */
+const OF_WRITING: ReadonlySet<string> = new Set([
+  'syntax',
+  'entry-unknown',
+  'detail-unknown',
+  'not-indented',
+  'name-is-keyword',
+  'number-unclear',
+  'unit-missing',
+  'unit-unknown',
+  'unit-wrong-kind',
+  'datum-missing',
+  'datum-wrong',
+  'coordinates-incomplete',
+  'zone-missing',
+]);
+
+/** The numbers of a text, each by its digits: a comma may become a point, and an hour or a zone gets its two digits. */
+const numbersOf = (text: string) =>
+  (text.match(/\d[\d.,]*/g) ?? []).map((number) => number.replace(/\D/g, '').replace(/^0(?=\d$)/, ''));
+
+/** Those of some words that are not among others, as often. */
+function gone(before: readonly string[], after: readonly string[]): string[] {
+  const left = [...after];
+  return before.filter((word) => {
+    const at = left.indexOf(word);
+    if (at >= 0) left.splice(at, 1);
+    return at < 0;
+  });
+}
+
+/** What a height is counted from, by the words that pilots use: above the sea, the ground, or the standard pressure. */
+const datumsOf = (text: string) =>
+  (text.match(/\b(?:A?MSL|QNH|AGL|AAL|GND|QFE|SFC|STD)\b/g) ?? []).map((word) =>
+    /MSL|QNH/.test(word) ? 'sea' : word === 'STD' ? word : 'ground',
+  );
+const unitsOf = (text: string) =>
+  text.match(/(?<=\d\s?)(?:ft\/min|km\/h|m\/s|ft|kt|km|NM|mi|mph|kg|lb|hPa|inHg|min|MHz|%|h|m)(?![\p{L}/])/gu) ?? [];
 
 /** Findings whose page's example has no fix: the number itself is wrong, or the file, the day or the pilot is another. */
 const WITHOUT = new Set([
@@ -224,3 +267,88 @@ test('in a sample spoilt anywhere every fix still holds its word', () => {
     { numRuns: 40 },
   );
 }, 60_000);
+
+/** Lines with a value, and what a hand puts in its place: a number, glued to or beside what may be a unit or a datum. */
+const LINES: readonly (readonly [string, string])[] = [
+  ['reserve A\n  arrive 1000 ft AGL\n', 'performance ~'],
+  ['reserve A\n', 'arrive ~'],
+  ['weather A\n', 'qnh ~'],
+  ['weather A\n', 'cloudbase ~'],
+  ['weather A\n', 'wind ~ from ~ at ~'],
+  ['weather A\n', 'temperature ~ at ~'],
+  ['weather A\n', 'lift ~ to ~'],
+  ['weather A\n', 'thermals ~ to ~'],
+  ['field A at 47.25 N 19.52 E\n  elevation 140 m\n', 'frequency ~'],
+  ['field A at 47.25 N 19.52 E\n', 'elevation ~'],
+  ['field A at 47.25 N 19.52 E\n  elevation 140 m\n', 'runway 18/36 ~'],
+  ['turnpoint A at 47.25 N 19.52 E\n', 'radius ~'],
+  ['aircraft A\n', 'pilot ~ to ~'],
+  ['aircraft A\n', 'pilot ~'],
+  ['limits A\n', 'duration ~'],
+  ['limits A\n', 'distance ~'],
+  ['limits A\n', 'land ~ before sunset'],
+  ['task A\n', 'takeoff ~'],
+  ['task A\n', 'climb to ~ after ~'],
+  ['task A\n', 'start A at ~'],
+];
+const NUMBERS = '0.7 .7 1 0 7 70 8 82 055 122.905 230 1018 29.92 1,000 3 000 -5 14:30 2:30 2h30 47.25'.split(' ');
+const WORDS =
+  '% ‰ percent ft m FT feet kts kt sm NM m/min fpm ft/min min h hr mb in hPa inHg kg lb kilo MHz deg ° °T °C MSL AGL AAL GND QFE QNH STD Z UTC PM +2 +02:00 - – , . x at to from'.split(
+    ' ',
+  );
+
+/** Values with one slip or none. */
+const LIKELY =
+  '29.92|1018 mb|1018|70|70 percent|8 kts|8 kt|8|230 deg|230°|230|5200 ft|5200 ft MSL|1000 ft AGL|1000 feet AGL|45 minutes|2 hours|122.905|82 kilograms|82|24 °C|24|3 kts|14:30|14:30Z|12 km|12 kilometers'.split(
+    '|',
+  );
+
+test('what mends a line of values keeps its numbers, its datums and its units', () => {
+  const slip = fc
+    .array(fc.tuple(fc.constantFrom(...NUMBERS, ...WORDS, ...WORDS), fc.constantFrom(' ', ' ', '')), {
+      minLength: 1,
+      maxLength: 4,
+    })
+    .chain((rest) =>
+      fc.tuple(fc.constantFrom(...NUMBERS), fc.constantFrom(' ', '')).map((first) => [first, ...rest].flat().join('')),
+    );
+  const value = fc.oneof(slip, fc.constantFrom(...LIKELY));
+  let offered = 0;
+  let all = 0;
+  fc.assert(
+    fc.property(fc.constantFrom(...LINES), fc.array(value, { minLength: 3, maxLength: 3 }), ([head, line], values) => {
+      let next = 0;
+      const written = `  ${line.replaceAll('~', () => values[next++] as string)}`;
+      const text = `${head}${written}\n`;
+      const workspace = createWorkspace(['file:///plans']);
+      const file = setFile(workspace, 'file:///plans/plan.taskplan', text);
+      const understood = understand(workspace, file);
+      const findings = findingsIn(workspace, understood);
+      const range = { start: { line: 0, character: 0 }, end: { line: 99, character: 0 } };
+      for (const action of codeActions(workspace, understood, range, findings, ['quickfix', 'source.fixAll'])) {
+        const isAll = action.kind === 'source.fixAll';
+        if (!isAll && !(action.isPreferred && action.diagnostics?.every(({ code }) => OF_WRITING.has(String(code)))))
+          continue;
+        const now = textsAfter(workspace, action.edit).get(file.uri) ?? '';
+        const what = `${written} => ${now} (${action.title})`;
+        expect(gone(numbersOf(text), numbersOf(now)), what).toEqual([]);
+        expect(gone(datumsOf(text), datumsOf(now)), what).toEqual([]);
+        expect(gone(unitsOf(text), unitsOf(now)), what).toEqual([]);
+        // The line that was mended can be read, and no share of one became one of a hundred.
+        expect(unread(now), what).toBeLessThanOrEqual(unread(text));
+        if (!text.includes('percent')) expect(now, what).not.toMatch(/ (?:0?\.\d+|1) %/);
+        if (isAll) {
+          all++;
+          const after = workspaceAfter(workspace, new Map([[file.uri, now]]), file.uri).findings;
+          const left = after.filter(({ code, at }) => OF_WRITING.has(code) && at.span.start > head.length);
+          expect(
+            left.map(({ message }) => message),
+            what,
+          ).toEqual([]);
+        } else offered++;
+      }
+    }),
+    { numRuns: 3000 },
+  );
+  expect(Math.min(offered, all)).toBeGreaterThan(20);
+});

@@ -139,7 +139,7 @@ describe('units, datums and numbers: each reading', () => {
     ['elevation $0140', ['Write “140 m”', 'Write “140 ft”']],
     ['elevation 140 $0meters', ['* Write “140 m”']],
     ['elevation 140 $0kt', ['Write “140 ft”', 'Write “140 m”']],
-    ['elevation 140 m $0AGL', ['* Write “140 m”']],
+    ['elevation 140 m $0AGL', ['Write “140 m”']],
     ['elevation $01,400 ft', ['Write 1400', 'Write 1.400']],
     ['elevation $01,400.5 ft', ['* Write 1400.5']],
     ['elevation $0140,5 m', ['* Write 140.5']],
@@ -152,13 +152,80 @@ describe('units, datums and numbers: each reading', () => {
     ['qnh $029.92', ['* Write “29.92 inHg”']],
     ['cloudbase $06200', ['Write “6200 m MSL”', 'Write “6200 ft MSL”']],
     ['cloudbase $06200 ft', ['* Write “6200 ft MSL”, above the sea']],
-    ['cloudbase 6200 ft $0AGL', ['* Write “6200 ft MSL”, above the sea']],
+    // Another datum than the one that is written is never the obvious way.
+    ...['AGL', 'GND', 'QFE', 'AAL', 'STD'].map((datum) => [
+      `cloudbase 6200 ft $0${datum}`,
+      ['Write “6200 ft MSL”, above the sea'],
+    ]),
+    ['cloudbase 6200 ft $0AMSL', ['* Write “6200 ft MSL”, above the sea']],
+    ['cloudbase 6200 ft $0QNH', []],
+    ['qnh 1018 $0kt', ['Write “1018 hPa”']],
+    ['qnh $029.92 in', []],
+    ['lift 3 $0m/min to 5800 ft MSL', ['Write “3 ft/min”']],
+    ['wind surface from 230°$0T at 8 kt', ['* Write “230°”, degrees true']],
+    ['wind surface from 230° $08 kt', ['* Put in “at”']],
+    ['wind 2000 $0meteres MSL from 230° at 8 kt', ['* Write “2000 m MSL”']],
+    ['thermals $011:30+2 to 16:45Z', ['* Write “11:30+02:00”']],
     ['lift 3 $0kn to 5800 ft MSL', ['* Write “3 kt”']],
     ['wind surface from $0230 at 8 kt', ['Write “230°”', 'Write “230°M”']],
     ['thermals 11:30Z to $016:45', ['* Write 16:45Z, in UTC']],
     ['thermals 11:30+02:00 to $016:45', ['* Write 16:45+02:00, as elsewhere in this file', 'Write 16:45Z, in UTC']],
   ])('%s', (line, all) => {
     expect(offered(`weather Calm\n  ${line}\n`)).toEqual(all);
+  });
+
+  test.each([
+    ['reserve', 'performance $00.7', ['Write “70 %”, a share of one as a share of a hundred', 'Write “0.7 %”']],
+    ['reserve', 'performance $0.7', ['Write “70 %”, a share of one as a share of a hundred', 'Write “.7 %”']],
+    ['reserve', 'performance $01', ['Write “100 %”, a share of one as a share of a hundred', 'Write “1 %”']],
+    ['reserve', 'performance $070', ['* Write “70 %”']],
+    ['reserve', 'performance $07 0 %', []],
+    ['reserve', 'performance $070 ‰', []],
+    ['limits', 'duration 2$0h30', ['* Write “2 h 30 min”']],
+    ['limits', 'distance 12 $0sm', ['Write “12 NM”', 'Write “12 mi”']],
+  ])('in %s: %s', (entry, line, all) => {
+    expect(
+      offered(`${entry} A\n  arrive 1000 ft AGL\n  ${line}\n`.replace(entry === 'limits' ? /.*arrive.*\n/ : '', '')),
+    ).toEqual(all);
+  });
+
+  test('a height over the ground stays one', () => {
+    expect(offered('reserve A\n  arrive 1000 ft $0MSL\n')).toEqual(['Write “1000 ft AGL”, above the ground there']);
+    expect(offered('reserve A\n  arrive 1000 ft $0AAL\n')).toEqual(['* Write “1000 ft AGL”, above the ground there']);
+  });
+
+  test.each([
+    ['2:30 PM', ['Write 14:30Z, in UTC']],
+    ['12:05am', ['Write 00:05Z, in UTC']],
+    ['14:30 PM', []],
+    ['14:30+2', ['* Write “14:30+02:00”']],
+    ['14:30 UTC', ['* Write “14:30Z”']],
+    ['14:30 Z', ['* Write “14:30Z”']],
+    ['14:30 local', []],
+  ])('a take-off at %s', (time, all) => {
+    expect(offered(task(`takeoff $0${time}`, 'start Larkfield at 5200 ft MSL', 'finish Ashmoor'))).toEqual(all);
+  });
+
+  test('a dash between two values is no sign', () => {
+    const aircraft = (pilot: string) => `aircraft A\n  pilot ${pilot}\n`;
+    expect(written(aircraft('55 kg$0–110 kg'), 'Put in “to”')).toBe('  pilot 55 kg to 110 kg');
+    expect(written(aircraft('55 kg $0– 110 kg'), 'Put in “to”')).toBe('  pilot 55 kg to 110 kg');
+    expect(offered(aircraft('55$0-110 kg'))).toContain('Put in “to”');
+  });
+
+  test('a line is mended without a look where nothing else is wrong on it', () => {
+    const all = (line: string) => titles(`weather A\n  ${line}\n`, ['source.fixAll']);
+    expect(all('qnh 29.92')).toEqual(['Mend the slip with one reading']);
+    expect(all('qnh 29.92 in')).toEqual([]);
+    expect(all('wind surface from 230 deg at 8 kts')).toEqual(['Mend the 2 slips with one reading']);
+    expect(all('wind surface from 230 deg at 8')).toEqual([]);
+    expect(all('wind surface from 230 deg at 8 kts x')).toEqual([]);
+    for (const share of ['0.7', '.7', '1', '7 0 %', '70 ‰'])
+      expect(titles(`reserve A\n  arrive 1000 ft AGL\n  performance ${share}\n`, ['source.fixAll'])).toEqual([]);
+    for (const frequency of ['122 905 MHz', '122 905'])
+      expect(
+        titles(`field A at 47.25 N 19.52 E\n  elevation 140 m\n  frequency ${frequency}\n`, ['source.fixAll']),
+      ).toEqual([]);
   });
 
   test('a unit that misses with its datum is written with each', () => {

@@ -201,6 +201,15 @@ test('syntax: a value that is told to be wrong is told once', () => {
     "  lift 3
            ^ unit-missing 3 has no unit: a rate of climb or sink is wanted here. Write 3 kt, 3 m/s or 3 ft/min."
   `);
+  for (const [share, meant] of [
+    ['0.7', '70 % or 0.7 %'],
+    ['1', '100 % or 1 %'],
+    ['0.07', '7 % or 0.07 %'],
+    ['70', '70 %'],
+  ])
+    expect(entry('reserve Safe', 'arrive 1000 ft AGL', `performance ${share}`)).toContain(
+      `${share} has no unit: a share is wanted here. Write ${meant}.`,
+    );
 });
 
 test('entry-unknown', () => {

@@ -1,16 +1,20 @@
 /** All slips with one reading, mended as one, at the cost of a few looks at the plan however many slips it has. */
 import { indexOfEntry } from '../../../grammar/file.ts';
+import { type EntrySyntax, linesOf } from '../../../grammar/syntax.ts';
 import { LastFew } from '../../plan/last-few.ts';
+import { meaningOf } from '../../plan/meaning.ts';
+import type { Understood } from '../../plan/understand.ts';
 import type { Finding } from '../../rules/rule.ts';
 import { Disjoint, type Edit } from './edit.ts';
-import { checkedAfter, type Fix, type FixContext, holds, newErrors } from './fix.ts';
-import { fixesOf, waysOf } from './index.ts';
+import { checkedAfter, type Fix, type FixContext, holds, losesNumber, newErrors } from './fix.ts';
+import { fixesOf, waysOf, writesText } from './index.ts';
 
 /**
  * The findings that are mended all at once: those whose only reading is plain. These are a detail that lost its
  * indentation, a name that wants quotes, a misspelt keyword with one that is near, a unit written by another word for
  * it, a missing unit where one alone makes sense, a path with backslashes, and a second line or entry that says the
- * same as the first. Never a datum, a height, a speed, a name or a date: those are the pilot's.
+ * same as the first; on a line that has nothing wrong besides. Never a datum, a height, a speed, a name or a date: those
+ * are the pilot's.
  */
 const SAFE: ReadonlySet<string> = new Set([
   'not-indented',
@@ -55,6 +59,36 @@ class Tally<K> {
   }
 }
 
+/** Tells whether the line of an entry that an offset of the file lies in reads, and has values that can be read. */
+function soundLines({ file: { syntax } }: Understood): (entry: number, offset: number) => boolean {
+  const kept = new Map<number, ReadonlySet<number>>();
+  const unsound = (index: number): ReadonlySet<number> => {
+    let rows = kept.get(index);
+    if (!rows) {
+      const tree = syntax.trees[index] as EntrySyntax;
+      const faults = new Set(meaningOf(tree).faults.map(({ line }) => line));
+      const wrong = linesOf(tree).filter((line) => line.problems.length > 0 || faults.has(line));
+      rows = new Set(wrong.map(({ span }) => rowOf(tree, span.start)));
+      kept.set(index, rows);
+    }
+    return rows;
+  };
+  return (entry, offset) =>
+    !unsound(entry).has(rowOf(syntax.trees[entry] as EntrySyntax, offset - syntax.placed.offsetOf(entry)));
+}
+
+/** The number of the line of an entry that an offset of it lies in. */
+function rowOf({ lineStarts }: EntrySyntax, offset: number): number {
+  let low = 0;
+  let high = lineStarts.length;
+  while (high - low > 1) {
+    const middle = (low + high) >> 1;
+    if ((lineStarts[middle] as number) <= offset) low = middle;
+    else high = middle;
+  }
+  return low;
+}
+
 /**
  * The menders of one file that are at fault when all are made at once: those in an entry of which more findings came
  * than went. Empty when none are; undefined when something is wrong that stands elsewhere.
@@ -78,7 +112,6 @@ function atFault(
   for (const { finding } of mendings) own.add(all, finding.code);
   for (const code of own.codes(all))
     if (now.count(all, code) > was.count(all, code) - own.count(all, code)) wrong.add(code);
-  if (wrong.size === 0) return new Set();
 
   // Where each stands afterwards: edits and entries are gone through side by side.
   const { uri } = context.understood.file;
@@ -89,6 +122,8 @@ function atFault(
   let shift = 0;
   let done = 0;
   let entry = 0;
+  const faulty = new Set<Mending>();
+  const isSound = soundLines(after.understood);
   for (const { mending, edit } of starts.toSorted((a, b) => a.edit.start - b.edit.start)) {
     for (; done < edits.length && (edits[done] as Edit).end <= edit.start && edits[done] !== edit; done++) {
       const { start, end, text } = edits[done] as Edit;
@@ -96,7 +131,10 @@ function atFault(
     }
     while (entry + 1 < syntax.trees.length && syntax.placed.offsetOf(entry + 1) <= edit.start + shift) entry++;
     entryOf.set(mending, entry);
+    // What is done without a look leaves nothing to mend on its line.
+    if (writesText(mending.finding.code) && !isSound(entry, edit.start + shift)) faulty.add(mending);
   }
+  if (wrong.size === 0) return faulty;
 
   const seen = new Map<Finding['at']['entry'], number>();
   for (const [{ finding }, index] of entryOf) {
@@ -108,7 +146,6 @@ function atFault(
     if (index !== undefined) was.add(index, code);
   }
   for (const { at, code } of after.findings) if (at.uri === uri) now.add(indexOfEntry(syntax, at.entry), code);
-  const faulty = new Set<Mending>();
   for (const [mending, index] of entryOf) {
     for (const code of wrong)
       if (now.count(index, code) > was.count(index, code) - own.count(index, code)) faulty.add(mending);
@@ -125,6 +162,7 @@ export function safeFixes(findings: readonly Finding[], context: FixContext): Fi
   for (const finding of safe) {
     const fix = waysOf(finding, context).find(({ preferred }) => preferred);
     if (!fix?.safe || fix.created || fix.edits.some((edit) => edit.uri !== uri)) continue;
+    if (writesText(finding.code) && losesNumber(fix, context)) continue;
     if (places.take(fix.edits)) together.push({ finding, fix });
   }
 

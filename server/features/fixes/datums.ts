@@ -9,16 +9,30 @@ const SAYS: Readonly<Record<string, string>> = {
   AGL: ', above the ground there',
 };
 
-/** The height with each of these datums; '' for none. */
+/** What other words for a datum say, where a pilot writes them. */
+const MEANS: Readonly<Record<string, string>> = {
+  AMSL: 'MSL',
+  ASL: 'MSL',
+  QNH: 'MSL',
+  AAL: 'AGL',
+  ASFC: 'AGL',
+  GND: 'AGL',
+  SFC: 'AGL',
+  QFE: 'AGL',
+};
+
+/** The height with each of these datums; '' for none. One that says otherwise than what stands there is not preferred. */
 function counted(at: AnyFaulty, datums: readonly string[]): Fix[] {
   const node = quantityOf(at);
   if (!node) return [];
   const start = (node.unit ?? node.number).span.end;
+  const written = node.datum?.text.toUpperCase() ?? '';
+  const says = MEANS[written] ?? written;
   const height = `${node.number.text} ${node.unit?.text ?? ''}`.trim();
   return datums.map((datum) => ({
     title: `Write ${shownText(`${height} ${datum}`.trim())}${SAYS[datum] ?? ''}`,
     edits: [replaceIn(at.spot, { start, end: node.span.end }, datum === '' ? '' : ` ${datum}`)],
-    preferred: datums.length === 1,
+    preferred: datums.length === 1 && (node.datum === undefined || says === datum),
   }));
 }
 

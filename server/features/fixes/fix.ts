@@ -1,6 +1,7 @@
 /** What a quick fix is, and how it is tried before it is offered. */
 
 import { indexOfEntry } from '../../../grammar/file.ts';
+import { linesOf } from '../../../grammar/syntax.ts';
 import { LastFew } from '../../plan/last-few.ts';
 import { type Meaning, meaningOf } from '../../plan/meaning.ts';
 import type { Understood } from '../../plan/understand.ts';
@@ -9,7 +10,7 @@ import { scopeOf, setFile, type Workspace } from '../../plan/workspace.ts';
 import { ruleOf } from '../../rules/index.ts';
 import type { CheckOptions, Finding } from '../../rules/rule.ts';
 import { check } from '../../rules/run.ts';
-import { type Edit, editedText, type NewFile } from './edit.ts';
+import { type Edit, editedText, type NewFile, rowAt } from './edit.ts';
 
 /** One way out of a finding. */
 export interface Fix {
@@ -21,6 +22,10 @@ export interface Fix {
   readonly preferred?: boolean;
   /** Cannot change what is meant, or there is one reading only: it may be done without a look. */
   readonly safe?: boolean;
+  /** Puts what cannot be read aside, so that what is left has to be right without it. */
+  readonly aside?: boolean;
+  /** Says the value in other numbers than those that stand there: `2:30 PM` as `14:30Z`. */
+  readonly inOtherNumbers?: boolean;
 }
 
 export interface FixContext {
@@ -146,6 +151,73 @@ function moved(offset: number, uri: string, edits: readonly Edit[]): number {
   for (const edit of edits)
     if (edit.uri === uri && edit.end <= offset) by += edit.text.length - (edit.end - edit.start);
   return offset + by;
+}
+
+/** The rows that edits touch, from the first to the last of them: as they stand, and as they will. */
+function touched(
+  text: string,
+  edits: readonly Edit[],
+): { readonly from: number; readonly old: string; readonly now: string } {
+  const from = Math.min(...edits.map(({ start }) => rowAt(text, start).start));
+  const to = Math.max(...edits.map(({ end }) => rowAt(text, end).end));
+  const within = edits.map((edit) => ({ ...edit, start: edit.start - from, end: edit.end - from }));
+  const old = text.slice(from, to);
+  return { from, old, now: editedText(old, within) };
+}
+
+/** The numbers of a text by their digits, so that a comma may become a point. */
+function numbersIn(text: string): string[] {
+  return (text.match(/\d[\d.,]*/g) ?? []).map((number) => number.replace(/\D/g, ''));
+}
+
+/** Whether each number of one text stands in another, as often. */
+export function keepsNumbers(before: string, after: string): boolean {
+  const left = numbersIn(after);
+  return numbersIn(before).every((number) => {
+    const at = left.indexOf(number);
+    if (at >= 0) left.splice(at, 1);
+    return at >= 0;
+  });
+}
+
+/** What is left to mend on the lines that a fix wrote. */
+export interface LeftOver {
+  /** A line reads another way than its form. */
+  readonly unread: boolean;
+  /** A value cannot be read, or makes no sense. */
+  readonly faulty: boolean;
+  /** A number that stood there is gone. */
+  readonly numberLost: boolean;
+}
+
+/** Whether a fix takes a number away that stood on its lines. */
+export function losesNumber(fix: Fix, { understood }: FixContext): boolean {
+  const { uri, syntax } = understood.file;
+  const edits = fix.edits.filter((edit) => edit.uri === uri);
+  if (edits.length === 0 || fix.inOtherNumbers === true) return false;
+  const { old, now } = touched(syntax.text, edits);
+  return !keepsNumbers(old, now);
+}
+
+/** What a fix of how a line is written leaves to mend there. */
+export function leftOver(fix: Fix, context: FixContext): LeftOver {
+  const { uri, syntax } = context.understood.file;
+  const edits = fix.edits.filter((edit) => edit.uri === uri);
+  const after = checkedAfter(context, fix.edits, fix.created);
+  let unread = false;
+  let faulty = false;
+  if (!after || edits.length === 0) return { unread, faulty, numberLost: false };
+  const { from, now } = touched(syntax.text, edits);
+  for (const { placed, meaning } of after.understood.entries) {
+    if (placed.offset > from + now.length || placed.offset + placed.syntax.text.length < from) continue;
+    for (const line of linesOf(placed.syntax)) {
+      const start = placed.offset + line.span.start;
+      if (start < from || start > from + now.length) continue;
+      unread ||= line.problems.length > 0;
+      faulty ||= meaning.faults.some((fault) => fault.line === line);
+    }
+  }
+  return { unread, faulty, numberLost: losesNumber(fix, context) };
 }
 
 /** Whether a fix takes its finding away and brings no error that was not there. */

@@ -4,7 +4,7 @@ import { asGoodAsPolar, onePolar, planOnLess, writeWeather } from './assumptions
 import { missingDatum, wrongDatum } from './datums.ts';
 import { missingDetails, repeatedDetail } from './details.ts';
 import { definedOnce, outOfCircle, pathToFile, unused } from './files.ts';
-import { type Fix, type FixContext, type Fixer, holds, type Reveals } from './fix.ts';
+import { type Fix, type FixContext, type Fixer, holds, leftOver, type Reveals } from './fix.ts';
 import { arriveAsAsked, arriveWithMargin, lowerToCeiling } from './heights.ts';
 import { finishAtField, inOrder } from './itinerary.ts';
 import { lessBallast, mostBallast, writePilot } from './masses.ts';
@@ -20,27 +20,30 @@ interface Entry {
   readonly fixer: Fixer;
   /** What the fix may bring to light, and still be offered. */
   readonly reveals: Reveals;
+  /** Whether it mends how something is written: then the line has to read, and to hold the numbers that it held. */
+  readonly writes?: boolean;
 }
 
 const anything = (fixer: Fixer): Entry => ({ fixer, reveals: 'anything' });
 const flight = (fixer: Fixer): Entry => ({ fixer, reveals: 'flight' });
 const nothing = (fixer: Fixer): Entry => ({ fixer, reveals: 'nothing' });
+const writing = (entry: Entry): Entry => ({ ...entry, writes: true });
 
 const FIXERS: Readonly<Record<string, Entry>> = {
-  syntax: anything(readable),
-  'entry-unknown': anything(entryWord),
-  'detail-unknown': anything(detailWord),
-  'not-indented': flight(indent),
-  'name-is-keyword': flight(quoteKeyword),
+  syntax: writing(anything(readable)),
+  'entry-unknown': writing(anything(entryWord)),
+  'detail-unknown': writing(anything(detailWord)),
+  'not-indented': writing(flight(indent)),
+  'name-is-keyword': writing(flight(quoteKeyword)),
   'name-deceives': flight(withoutMarks),
-  'number-unclear': anything(clearNumber),
-  'unit-missing': flight(missingUnit),
-  'unit-wrong-kind': flight(wrongUnit),
-  'unit-unknown': flight(unknownUnit),
-  'datum-missing': flight(missingDatum),
-  'datum-wrong': flight(wrongDatum),
-  'coordinates-incomplete': flight(wholeCoordinates),
-  'zone-missing': flight(writeZone),
+  'number-unclear': writing(anything(clearNumber)),
+  'unit-missing': writing(flight(missingUnit)),
+  'unit-wrong-kind': writing(flight(wrongUnit)),
+  'unit-unknown': writing(flight(unknownUnit)),
+  'datum-missing': writing(flight(missingDatum)),
+  'datum-wrong': writing(flight(wrongDatum)),
+  'coordinates-incomplete': writing(flight(wholeCoordinates)),
+  'zone-missing': writing(flight(writeZone)),
   'value-out-of-sense': flight(sensible),
   'detail-missing': flight(missingDetails),
   'detail-repeated': flight(repeatedDetail),
@@ -81,12 +84,32 @@ export function revealsOf(code: string): Reveals | undefined {
   return Object.hasOwn(FIXERS, code) ? FIXERS[code]?.reveals : undefined;
 }
 
+/** Whether the fixes of a finding mend how something is written. */
+export function writesText(code: string): boolean {
+  return Object.hasOwn(FIXERS, code) && FIXERS[code]?.writes === true;
+}
+
 /** The ways out of a finding, none of them tried yet. */
 export function waysOf(finding: Finding, context: FixContext): Fix[] {
   const entry = Object.hasOwn(FIXERS, finding.code) ? FIXERS[finding.code] : undefined;
   return [...(entry?.fixer(finding, context) ?? [])].filter(
     ({ edits, created }) => edits.length + (created?.length ?? 0) > 0,
   );
+}
+
+/** Codes of findings about the words of a line; those about its values are looked at where the line reads. */
+const OF_WORDS: ReadonlySet<string> = new Set(['syntax', 'entry-unknown', 'detail-unknown', 'not-indented']);
+
+/**
+ * A fix of how something is written, as far as it may be offered: no number goes, and a value is mended where its line
+ * then reads, for else it may be a piece of another (`7 0 %`). Where the line still has a fault, it is not the obvious way.
+ */
+function asWritten(fix: Fix, code: string, context: FixContext): Fix | undefined {
+  const { unread, faulty, numberLost } = leftOver(fix, context);
+  if (numberLost || (unread && !OF_WORDS.has(code))) return undefined;
+  if (!unread && !faulty) return fix;
+  if (fix.aside) return undefined;
+  return { ...fix, preferred: false, safe: false };
 }
 
 /** The ways out of a finding, each tried on the plan: it takes the finding away, and brings no error. */
@@ -97,9 +120,11 @@ export function fixesOf(finding: Finding, all: readonly Finding[], context: FixC
   const offered: Fix[] = [];
   for (const fix of waysOf(finding, context)) {
     if (!holds(fix, finding, all, context, reveals)) continue;
+    const tried = writesText(finding.code) ? asWritten(fix, finding.code, context) : fix;
+    if (!tried) continue;
     // One way is preferred at most.
-    offered.push(preferred ? { ...fix, preferred: false } : fix);
-    preferred ||= fix.preferred === true;
+    offered.push(preferred ? { ...tried, preferred: false } : tried);
+    preferred ||= tried.preferred === true;
   }
   return offered;
 }

@@ -35,7 +35,8 @@ function* ofFault(finding: Finding, context: FixContext): Iterable<Fix> {
       ...(is(one.number) ? [`${one.text}/${two(opposite(one.number), OTHER_SIDE[one.letter] ?? '')}`] : []),
       ...(is(other.number) ? [`${two(opposite(other.number), OTHER_SIDE[other.letter] ?? '')}/${other.text}`] : []),
     ];
-    yield* [...new Set(ways)].map((text, _, all) => write(node.span, text, all.length === 1));
+    // A number that goes is for the pilot to judge, be it the only way.
+    yield* [...new Set(ways)].map((text) => write(node.span, text));
   } else if (node.kind === 'coordinates') {
     const angle = [node.first, node.second].find((one) => one?.span.start === fault.span.start);
     if (!angle || (angle.value ?? 0) >= 0) return;

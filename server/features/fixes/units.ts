@@ -2,6 +2,7 @@
 import { type Dimension, toSi, type Unit, unitMeant, unitsFor } from '../../../grammar/units.ts';
 import { nearest } from '../../plan/nearest.ts';
 import { isSensible } from '../../plan/sense.ts';
+import { shareOfOne } from '../../rules/unit-missing.ts';
 import { replaceIn } from './edit.ts';
 import { type AnyFaulty, DATUMS, faultBehind, isHeight, quantityOf, useOf, withUnit } from './faults.ts';
 import type { Fix, Fixer } from './fix.ts';
@@ -16,8 +17,11 @@ function unitsOf(at: AnyFaulty, dimension: Dimension): readonly Unit[] {
   return sensible.length > 0 ? sensible : kind;
 }
 
+/** How sure a unit is: it goes without saying, it is the plain one where a word is misspelt, or it is one that may be meant. */
+type Sure = 'safe' | 'plain' | 'open';
+
 /** The value written with each of these units, and with each datum that it can take where it names none. */
-function readings(at: AnyFaulty, units: readonly Unit[], safe: boolean): Fix[] {
+function readings(at: AnyFaulty, units: readonly Unit[], sure: Sure): Fix[] {
   const { spot, found } = at;
   const node = quantityOf(at);
   if (!node || node.number.value === undefined) return [];
@@ -28,19 +32,41 @@ function readings(at: AnyFaulty, units: readonly Unit[], safe: boolean): Fix[] {
       : [''];
   const texts = units.flatMap((unit) => datums.map((datum) => withUnit(node.number.text, unit.text) + datum));
   const only = texts.length === 1;
+  const isShareOfOne = found.slot.kind === 'performance' && shareOfOne(node.number.text, 'share') !== undefined;
   return texts.map((text) => ({
     title: `Write ${shownText(text)}`,
     edits: [replaceIn(spot, node.span, text)],
-    preferred: only,
+    // What may be a share of one is no per cent, unless the words say so.
+    preferred: only && (sure === 'safe' || (sure === 'plain' && !isShareOfOne)),
     // A datum that was not written is never put in without a look.
-    safe: safe && only && (node.datum !== undefined || found.slot.kind !== 'altitude'),
+    safe: sure === 'safe' && only && (node.datum !== undefined || found.slot.kind !== 'altitude'),
   }));
 }
 
 export const missingUnit: Fixer = (finding, context) => {
   const at = faultBehind('unit-missing', finding, context);
-  return at ? readings(at, unitsOf(at, at.found.fault.dimension), true) : [];
+  if (!at) return [];
+  const { number, dimension } = at.found.fault;
+  const share = shareOfOne(number, dimension);
+  if (share === undefined) return readings(at, unitsOf(at, dimension), 'safe');
+  const node = quantityOf(at);
+  if (!node) return [];
+  const edits = [replaceIn(at.spot, node.span, share)];
+  return [
+    { title: `Write ${shownText(share)}, a share of one as a share of a hundred`, edits, inOtherNumbers: true },
+    ...readings(at, unitsOf(at, dimension), 'open'),
+  ];
 };
+
+/** Measures of their own that the language does not know, though a slip of the key would make a unit of it. */
+const OTHER_MEASURES: ReadonlySet<string> = new Set(
+  'm/min km/min ft/s ft/h nm/h m/h mi/h cm dm mm hm yd sm g t st oz bar kpa pa psi mmhg cmhg k r hz khz ghz s sec d rad mil ‰'.split(
+    ' ',
+  ),
+);
+
+/** Words that stand for one unit here and for another there: a statute mile, and a Seemeile. */
+const TWO_MEANINGS: Readonly<Record<string, readonly string[]>> = { sm: ['NM', 'mi'] };
 
 export const unknownUnit: Fixer = (finding, context) => {
   const at = faultBehind('unit-unknown', finding, context);
@@ -48,22 +74,43 @@ export const unknownUnit: Fixer = (finding, context) => {
   const { fault, node, slot } = at.found;
   const choice = node.kind === 'unit' ? slot.of : undefined;
   const all = unitsFor(fault.dimension).filter(({ text }) => !choice || choice.includes(text));
-  const sure = unitMeant(fault.text, all);
-  const near = nearest(
-    fault.text,
-    all.map(({ text }) => text),
-  ).flatMap((text) => all.find((unit) => unit.text === text) ?? []);
-  const units = sure ? [sure] : near.length > 0 ? near : choice ? all : unitsOf(at, fault.dimension);
-  return node.kind === 'unit' ? choices(at, units, sure !== undefined) : readings(at, units, sure !== undefined);
+  const quantity = quantityOf(at);
+  // `2h30`: the minutes belong to the word.
+  const minutes = fault.dimension === 'duration' ? /^h(\d{1,2})(?:m|min)?$/i.exec(fault.text)?.[1] : undefined;
+  if (minutes !== undefined && quantity) {
+    const text = `${quantity.number.text} h ${minutes} min`;
+    return [{ title: `Write ${shownText(text)}`, edits: [replaceIn(at.spot, quantity.span, text)], preferred: true }];
+  }
+  const word = fault.text.toLowerCase();
+  const meanings = TWO_MEANINGS[word];
+  const meant = unitMeant(fault.text, all);
+  // By its sign, or by its name where that is written out: `minuts`.
+  const near = new Set(
+    nearest(
+      fault.text,
+      all.flatMap(({ text, words }) => (word.length > 3 ? [text, words] : [text])),
+    ).flatMap((text) => all.find((unit) => unit.text === text || unit.words === text) ?? []),
+  );
+  const units = meanings
+    ? all.filter(({ text }) => meanings.includes(text))
+    : meant
+      ? [meant]
+      : near.size > 0
+        ? [...near]
+        : choice
+          ? all
+          : unitsOf(at, fault.dimension);
+  const sure = meant ? 'safe' : near.size > 0 && !OTHER_MEASURES.has(word) ? 'plain' : 'open';
+  return node.kind === 'unit' ? choices(at, units, sure) : readings(at, units, sure);
 };
 
 /** One of the units that a line of `units` offers. */
-function choices(at: AnyFaulty, units: readonly Unit[], safe: boolean): Fix[] {
+function choices(at: AnyFaulty, units: readonly Unit[], sure: Sure): Fix[] {
   return units.map(({ text, words }) => ({
     title: `Write ${text}, ${words}`,
     edits: [replaceIn(at.spot, at.found.node.span, text)],
-    preferred: units.length === 1,
-    safe: safe && units.length === 1,
+    preferred: units.length === 1 && sure !== 'open',
+    safe: sure === 'safe' && units.length === 1,
   }));
 }
 
@@ -75,7 +122,7 @@ export const wrongUnit: Fixer = (finding, context) => {
     return choices(
       at,
       unitsFor(fault.dimension).filter(({ text }) => slot.of?.includes(text)),
-      false,
+      'open',
     );
   const units = unitsOf(at, fault.dimension);
   const near = nearest(
@@ -86,7 +133,8 @@ export const wrongUnit: Fixer = (finding, context) => {
   return readings(
     at,
     units.toSorted((a, b) => rank(a) - rank(b)),
-    false,
+    // Another unit than the one that is written.
+    'open',
   );
 };
 

@@ -7,7 +7,7 @@ import {
   type NameNode,
   type SyntaxProblem,
 } from '../../../grammar/syntax.ts';
-import type { Token } from '../../../grammar/tokens.ts';
+import { spanOf, type Token } from '../../../grammar/tokens.ts';
 import { CONNECTORS, ENTRIES, entryForm, KEYWORDS } from '../../../grammar/vocabulary.ts';
 import { withoutHidden } from '../../plan/hidden.ts';
 import { nearest } from '../../plan/nearest.ts';
@@ -44,6 +44,11 @@ function instead({ spot, line }: LineSpot, written: Token, words: string): Fix {
   const space = next && /^ +$/.test(gap) && gap.length > 1 ? ' '.repeat(Math.max(1, spare)) : gap;
   const span = { start: written.startOffset, end: end + gap.length };
   return { title: `Write ${shownText(words)}`, edits: [replaceIn(spot, span, words + space)] };
+}
+
+/** Whether something stands right before a place: what begins there is the rest of a word or of a value. */
+function isRest({ placed }: Spot, start: number): boolean {
+  return /\S/u.test(placed.syntax.text.charAt(start - 1));
 }
 
 /** The only one of several ways is the obvious one. */
@@ -145,7 +150,7 @@ function wholeName({ spot, line }: LineSpot, { at }: Finding): Fix | undefined {
   if (!name || !first || !/^\p{L}/u.test(first.image) || KEYWORDS.has(first.image.toLowerCase())) return undefined;
   const words = line.tokens.filter((tok) => tok.startOffset >= name.span.start && tok.startOffset < at.span.end);
   const text = `"${words.map((tok) => tok.image).join(' ')}"`;
-  if (text.slice(1, -1).includes('"')) return undefined;
+  if (text.slice(1, -1).includes('"') || /\S/u.test(spot.placed.syntax.text.charAt(at.span.end))) return undefined;
   const edits = [replaceIn(spot, { start: name.span.start, end: at.span.end }, text)];
   return { title: `Put the name in quotes: ${shownName(text)}`, edits, preferred: true, safe: true };
 }
@@ -156,7 +161,16 @@ function* unexpected(at: LineSpot, problem: Extract<SyntaxProblem, { kind: 'unex
   const written = line.tokens.find((tok) => tok.startOffset === span.start);
   if (!written) return;
   const words = [...expected.matchAll(/`([^`\s]+)/g)].map((match) => match[1] as string);
-  if (found !== undefined) {
+  const rested = isRest(spot, span.start);
+  const degree = line.tokens.find((tok) => tok.image === '°' && tok.startOffset + 1 === span.start);
+  if (found?.toUpperCase() === 'T' && degree) {
+    const { end } = spanOf(written);
+    const edits = [replaceIn(spot, { start: span.start, end }, '')];
+    const number = line.tokens[line.tokens.indexOf(degree) - 1]?.image ?? '';
+    yield { title: `Write ${shownText(`${number}°`)}, degrees true`, edits, preferred: true };
+    return;
+  }
+  if (found !== undefined && !rested) {
     const near = nearest(found, words);
     if (near.length > 0) {
       yield* onlyOne(near.map((word) => instead(at, written, word)));
@@ -167,8 +181,12 @@ function* unexpected(at: LineSpot, problem: Extract<SyntaxProblem, { kind: 'unex
   const [word] = /^`([a-z±]+)`$/.test(expected) ? words : [];
   if (word !== undefined) {
     const where = found === undefined ? span.end : span.start;
-    const text = found === undefined ? ` ${word}` : `${word} `;
-    const edits = [replaceIn(spot, { start: where, end: where }, text)];
+    // A dash between two values, which is no sign of the second.
+    const dash = word === 'to' ? (/^[-−–—]/u.exec(found ?? '')?.[0] ?? '') : '';
+    if (found !== undefined && rested && dash === '') return;
+    const text = found === undefined ? ` ${word}` : `${rested ? ' ' : ''}${word} `;
+    const tail = dash !== '' && /\s/u.test(spot.placed.syntax.text.charAt(where + 1)) ? text.trimEnd() : text;
+    const edits = [replaceIn(spot, { start: where, end: where + dash.length }, tail)];
     yield { title: `Put in ${shownText(word)}`, edits, preferred: true };
     return;
   }
@@ -204,9 +222,9 @@ export const readable: Fixer = function* (finding, context) {
   }
   const problem = problemOf(line, 'unexpected', 'line-too-long');
   if (problem?.kind === 'unexpected') yield* unexpected(at, problem);
-  if (problem?.kind === 'line-too-long') {
+  if (problem?.kind === 'line-too-long' && !isRest(spot, problem.span.start)) {
     const start = problem.span.start;
     const edits = [replaceIn(spot, { start, end: start }, '# ')];
-    yield { title: 'Make the rest of the line a remark', edits };
+    yield { title: 'Make the rest of the line a remark', edits, aside: true };
   }
 };
