@@ -15,16 +15,18 @@ const PAGES_FILE = /[\\/]server[\\/]rules[\\/]page\.ts$/;
 
 /** The page of a rule as the bundler prints it, which is always the same way: `page` stands one step in. */
 const PAGE = /^ {2}page: \{\n[\s\S]*?^ {2}\},?\n/m;
+/** The title of a rule, which only its page shows. */
+const TITLE = /^ {2}title: ".*",\n/m;
 
-/** Leaves the pages of the rules out of what is there from the start: only whoever asks for one reads it. */
+/** Leaves the pages of the rules, with their titles, out of what is there from the start: only whoever asks for one reads it. */
 function withoutPages(esbuild) {
   return {
     name: 'without-pages',
     setup: (build) =>
       build.onLoad({ filter: RULE_FILE }, async ({ path: file }) => {
         const { code } = await esbuild.transform(readFileSync(file, 'utf8'), { loader: 'ts', target: 'esnext' });
-        const left = code.replace(PAGE, '');
-        if (/^ {2}page: /m.test(left)) throw new Error(`${file} has a page that cannot be told from its rule`);
+        const left = code.replace(PAGE, '').replace(TITLE, '');
+        if (/^ {2}(page|title): /m.test(left)) throw new Error(`${file} has a page that cannot be told from its rule`);
         return { contents: left, loader: 'js' };
       }),
   };
