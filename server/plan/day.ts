@@ -1,10 +1,10 @@
-/** The day that a task is flown in: when it is light at the finish, and when the day ends by the law. */
+/** The day that a task is flown in: when it is light at the start and at the finish, and when the day begins and ends by the law. */
 import { type Position, sunHeightDeg, sunTimes } from '../flight/index.ts';
 import { clockOf } from './clock.ts';
-import type { TaskEvaluation } from './task.ts';
+import type { LegEvaluation, TaskEvaluation } from './task.ts';
 import type { CalendarDate } from './values.ts';
 
-/** When the legal day ends: rules of countries differ. */
+/** When the legal day ends: rules of countries differ. It begins as long before sunrise. */
 export type LegalEnd =
   | { readonly kind: 'sunset'; readonly plusMinutes: number }
   /** The end of evening civil twilight: the Sun's centre 6° below the horizon. */
@@ -22,15 +22,21 @@ export function legalEndOf(text: string): LegalEnd | undefined {
   return { kind: 'sunset', plusMinutes: match[1] === '-' ? -minutes : minutes };
 }
 
-/** As it follows a time: `sunset`, `30 min after sunset`. */
-export function legalEndText(end: LegalEnd): string {
-  if (end.kind === 'civilDusk') return 'the end of civil twilight';
-  if (end.plusMinutes === 0) return 'sunset';
-  return `${Math.abs(end.plusMinutes)} min ${end.plusMinutes > 0 ? 'after' : 'before'} sunset`;
+/** As it follows a time: `sunset`, `30 min after sunset`; of the morning `sunrise`, `30 min before sunrise`. */
+export function legalEndText(end: LegalEnd, ofMorning = false): string {
+  if (end.kind === 'civilDusk') return `the ${ofMorning ? 'beginning' : 'end'} of civil twilight`;
+  const sun = ofMorning ? 'sunrise' : 'sunset';
+  const minutes = end.plusMinutes;
+  return minutes === 0 ? sun : `${Math.abs(minutes)} min ${minutes > 0 === ofMorning ? 'before' : 'after'} ${sun}`;
 }
 
-/** The evening at the finish, in seconds after midnight UTC of the weather's date; null where the Sun does not set. */
-export interface Evening {
+/**
+ * A day of the Sun at a place, from its midnight to its midnight, in seconds after midnight UTC of the weather's date;
+ * null where the Sun does not rise, or does not set.
+ */
+export interface Daylight {
+  readonly civilDawnS: number | null;
+  readonly sunriseS: number | null;
   readonly sunsetS: number | null;
   readonly civilDuskS: number | null;
   /** Of a day on which the Sun does not set: whether it is up. */
@@ -40,18 +46,20 @@ export interface Evening {
 const DAY_MS = 86_400_000;
 /** The middle of the Sun's disc as it rises and sets: zenith 90° 50', as of `sunTimes`. */
 const RISEN_DEG = -50 / 60;
-const keptEvenings = new WeakMap<Position, Map<string, Evening>>();
+const keptDays = new WeakMap<Position, Map<string, Daylight>>();
 
-function eveningAt(position: Position, date: CalendarDate, takeoffUtcS: number): Evening {
+function daylightAt(position: Position, date: CalendarDate, takeoffUtcS: number): Daylight {
   const midnight = Date.UTC(date.year, date.month - 1, date.day);
   // The Sun's own day in which the take-off lies, so that a zone far from the place does not matter.
   const takeoff = midnight + takeoffUtcS * 1000;
   const offset = position.lonDeg / 15;
   const local = new Date(Math.floor((takeoff + offset * 3_600_000) / DAY_MS) * DAY_MS);
   const day = { year: local.getUTCFullYear(), month: local.getUTCMonth() + 1, day: local.getUTCDate() };
-  const { sunset, sunrise, civilDusk } = sunTimes(position, day, offset);
+  const { civilDawn, sunrise, sunset, civilDusk } = sunTimes(position, day, offset);
   const seconds = (instant: number | null) => (instant === null ? null : (instant - midnight) / 1000);
   return {
+    civilDawnS: seconds(civilDawn),
+    sunriseS: seconds(sunrise),
     sunsetS: seconds(sunset),
     civilDuskS: seconds(civilDusk),
     // On the first day of those on which it stays up it has risen.
@@ -59,27 +67,42 @@ function eveningAt(position: Position, date: CalendarDate, takeoffUtcS: number):
   };
 }
 
-/** The evening at the finish of a task; undefined without a take-off, a date or a position there. */
-export function eveningOf({ task, weather, legs }: TaskEvaluation): Evening | undefined {
+/** The day at a point of a task; undefined without a take-off, a date or a position there. */
+function daylightOf({ task, weather }: TaskEvaluation, point: LegEvaluation['to']): Daylight | undefined {
   const { takeoff } = task;
   const date = weather?.meaning.date;
-  const last = legs.at(-1);
-  const position = last?.kind === 'finish' ? last.to?.meaning.position : undefined;
+  const position = point?.meaning.position;
   // Calendars before 1800 are not this one.
   if (!takeoff || !date || !position || date.year < 1800) return undefined;
   const key = `${date.year}-${date.month}-${date.day} ${takeoff.utcS}`;
-  let known = keptEvenings.get(position);
+  let known = keptDays.get(position);
   if (!known) {
     known = new Map();
-    keptEvenings.set(position, known);
+    keptDays.set(position, known);
   }
-  let evening = known.get(key);
-  if (!evening) {
+  let daylight = known.get(key);
+  if (!daylight) {
     if (known.size > 20) known.clear();
-    evening = eveningAt(position, date, takeoff.utcS);
-    known.set(key, evening);
+    daylight = daylightAt(position, date, takeoff.utcS);
+    known.set(key, daylight);
   }
-  return evening;
+  return daylight;
+}
+
+/** The day at the finish of a task, with its evening; undefined without a take-off, a date or a position there. */
+export function eveningOf(evaluation: TaskEvaluation): Daylight | undefined {
+  const last = evaluation.legs.at(-1);
+  return last?.kind === 'finish' ? daylightOf(evaluation, last.to) : undefined;
+}
+
+/**
+ * The beginning of the legal day at the start, seconds after midnight UTC of the date; null where the Sun does not rise
+ * that day, undefined where it is not known.
+ */
+export function legalStartS(evaluation: TaskEvaluation, end: LegalEnd): number | null | undefined {
+  const morning = daylightOf(evaluation, evaluation.legs[0]?.from);
+  if (!morning || end.kind === 'civilDusk') return morning?.civilDawnS;
+  return morning.sunriseS === null ? null : morning.sunriseS - end.plusMinutes * 60;
 }
 
 /**

@@ -8,6 +8,7 @@ import { afterSunset } from './after-sunset.ts';
 import { afterThermals } from './after-thermals.ts';
 import { airspaceNotComplete } from './airspace-not-complete.ts';
 import { badgeDistance } from './badge-distance.ts';
+import { beforeSunrise } from './before-sunrise.ts';
 import { beforeThermals } from './before-thermals.ts';
 import { belowClearance } from './below-clearance.ts';
 import { belowReserve } from './below-reserve.ts';
@@ -138,6 +139,7 @@ export const RULES: readonly Rule[] = [
   climbRateUnknown,
   soarWithoutLift,
   finishNotLandable,
+  beforeSunrise,
   afterSunset,
   afterThermals,
   beforeThermals,

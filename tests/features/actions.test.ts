@@ -500,6 +500,15 @@ ${task(`takeoff   ${takeoff}`, 'limits    Solo', 'start     Larkfield at 5200 ft
     );
   });
 
+  test('before sunrise: by the hour of the afternoon, or after it', () => {
+    const early = (takeoff: string) =>
+      offered(task(`$0takeoff   ${takeoff}`, 'start     Larkfield at 5200 ft MSL', 'finish    Ashmoor'));
+    expect(early('02:30Z')).toEqual(['Take off at 14:30Z', 'Take off at 02:50Z']);
+    expect(early('02:30+00:30')).toEqual(['Take off at 14:30+00:30', 'Take off at 03:20+00:30']);
+    // The next day's, by that clock.
+    expect(early('23:30Z')).toEqual([]);
+  });
+
   test('the reserve that the limits ask', () => {
     const bold = evening('12:00Z').replace('reserve   Training', () => 'reserve   $0Bold');
     expect(offered(bold)).toContain('* Keep the reserve Training');

@@ -1,6 +1,14 @@
 /** The evening at the finish: where and when the Sun sets, and where it does not. */
 import { describe, expect, test } from 'vitest';
-import { eveningOf, finishUtcS, legalEndOf, legalEndS, legalEndText, SUNSET } from '../../server/plan/day.ts';
+import {
+  eveningOf,
+  finishUtcS,
+  legalEndOf,
+  legalEndS,
+  legalEndText,
+  legalStartS,
+  SUNSET,
+} from '../../server/plan/day.ts';
 import type { TaskEvaluation } from '../../server/plan/task.ts';
 import { understand } from '../../server/plan/understand.ts';
 import { createWorkspace, setFile } from '../../server/plan/workspace.ts';
@@ -37,7 +45,18 @@ function taskOf(given: Given): TaskEvaluation {
   return task;
 }
 
-const evening = (given: Given) => eveningOf(taskOf(given));
+/** The evening of the day at the finish, without its morning. */
+function evening(given: Given) {
+  const day = eveningOf(taskOf(given));
+  if (!day) return undefined;
+  const { civilDawnS, sunriseS, ...rest } = day;
+  return rest;
+}
+const sunrise = (given: Given) => legalStartS(taskOf(given), SUNSET);
+const early = (given: Given) => {
+  const { workspace, plan } = understood(given);
+  return check(workspace, plan).flatMap(({ code, message }) => (code === 'before-sunrise' ? [message] : []));
+};
 const late = (given: Given) => {
   const { workspace, plan } = understood(given);
   return check(workspace, plan).flatMap(({ code, message }) => (code === 'after-sunset' ? [message] : []));
@@ -102,7 +121,7 @@ describe('the evening', () => {
       before = sunsetS;
       expect(asked(day)?.sunsetS).toBe(sunsetS);
     }
-    expect(asked(1)).toStrictEqual(evening({ date: '2026-08-01' }));
+    expect(asked(1)).toStrictEqual(eveningOf(taskOf({ date: '2026-08-01' })));
   });
 
   test('is known from 1800 on', () => {
@@ -160,5 +179,123 @@ describe('the end of the legal day', () => {
     expect(legalEndText(SUNSET)).toBe('sunset');
     expect(legalEndText({ kind: 'sunset', plusMinutes: 30 })).toBe('30 min after sunset');
     expect(legalEndText({ kind: 'sunset', plusMinutes: -15 })).toBe('15 min before sunset');
+  });
+});
+
+describe('the beginning of the legal day', () => {
+  // 47 N 19 E in the middle of June, by sunTimes: sunrise at 02:48Z (tests/published/sun-times.test.ts checks such).
+  const HERE = 'field Near at 47.0 N 19.0 E\n  elevation 100 m\n\nfield Far at 47.0 N 19.01 E\n  elevation 100 m\n';
+  const here = (takeoff: string, date = '2026-06-13') => ({ takeoff, date, places: HERE });
+
+  test('is sunrise at the start, so many minutes from it, or the beginning of civil twilight', () => {
+    const task = taskOf(here('10:00Z'));
+    const sunriseS = legalStartS(task, SUNSET) as number;
+    expect(Math.abs(sunriseS - at(2, 48))).toBeLessThan(60);
+    expect(legalStartS(task, { kind: 'sunset', plusMinutes: 30 })).toBe(sunriseS - 1800);
+    expect(legalStartS(task, { kind: 'sunset', plusMinutes: -15 })).toBe(sunriseS + 900);
+    const dawnS = legalStartS(task, { kind: 'civilDusk' }) as number;
+    expect(dawnS).toBeLessThan(sunriseS - 1800);
+    expect(dawnS).toBeGreaterThan(sunriseS - 3600);
+    // Of the start, not of the finish: a degree of longitude is four minutes of the Sun.
+    const east = taskOf({ ...here('10:00Z'), places: HERE.replace('19.01 E', '20.0 E') });
+    expect(legalStartS(east, SUNSET)).toBe(sunriseS);
+    const west = taskOf({ ...here('10:00Z'), places: HERE.replace('at 47.0 N 19.0 E', 'at 47.0 N 20.0 E') });
+    expect(Math.abs((legalStartS(west, SUNSET) as number) - sunriseS + 240)).toBeLessThan(5);
+  });
+
+  test('as it is told', () => {
+    expect(legalEndText({ kind: 'civilDusk' }, true)).toBe('the beginning of civil twilight');
+    expect(legalEndText(SUNSET, true)).toBe('sunrise');
+    expect(legalEndText({ kind: 'sunset', plusMinutes: 30 }, true)).toBe('30 min before sunrise');
+    expect(legalEndText({ kind: 'sunset', plusMinutes: -15 }, true)).toBe('15 min after sunrise');
+  });
+
+  test('every hour of the night is one or the other side of midnight', () => {
+    for (const [takeoff, sunk, risen] of [
+      ['18:00Z', 0, 0],
+      ['19:00Z', 1, 0],
+      ['22:00Z', 1, 0],
+      // The Sun's midnight is at 22:44Z there.
+      ['22:40Z', 1, 0],
+      ['22:50Z', 0, 1],
+      ['23:30Z', 0, 1],
+      ['00:30Z', 0, 1],
+      ['02:00Z', 0, 1],
+      ['02:40Z', 0, 1],
+      ['02:50Z', 0, 0],
+      ['04:00Z', 0, 0],
+      ['12:00Z', 0, 0],
+    ] as const) {
+      expect(late(here(takeoff)), takeoff).toHaveLength(sunk);
+      expect(early(here(takeoff)), takeoff).toHaveLength(risen);
+    }
+  });
+
+  test('a date is the day of the clock that the take-off is written in', () => {
+    // The same instants, by three clocks.
+    for (const [takeoff, date] of [
+      ['23:30Z', '2026-06-12'],
+      ['01:30+02:00', '2026-06-13'],
+      ['11:30+12:00', '2026-06-13'],
+      ['14:30-09:00', '2026-06-12'],
+    ] as const)
+      expect(early(here(takeoff, date))[0], takeoff).toMatch(
+        /^the task takes off 3 h 1\d min before the legal day: at /,
+      );
+    for (const [takeoff, date] of [
+      ['10:00Z', '2026-06-13'],
+      ['22:00+12:00', '2026-06-13'],
+      ['01:00-09:00', '2026-06-13'],
+    ] as const)
+      expect([...early(here(takeoff, date)), ...late(here(takeoff, date))], takeoff).toStrictEqual([]);
+  });
+
+  test('on both sides of 180°', () => {
+    // 17 S in June: sunrise is about 06:40 and sunset about 17:40 by the Sun.
+    for (const [east, takeoff, found] of [
+      ['179.5 E', '05:00+12:00', 1],
+      ['179.5 E', '12:00+12:00', 0],
+      ['179.5 E', '07:00+12:00', 0],
+      ['179.5 W', '05:00+12:00', 1],
+      ['179.5 W', '12:00+12:00', 0],
+      ['179.5 W', '05:00-12:00', 1],
+      ['179.5 W', '12:00-12:00', 0],
+      ['179.5 W', '17:00Z', 1],
+      ['179.5 W', '00:00Z', 0],
+    ] as const) {
+      const places = `field Near at 17.0 S ${east}\n  elevation 10 m\n\nfield Far at 17.01 S ${east}\n  elevation 10 m\n`;
+      expect(early({ takeoff, date: '2026-06-13', places }), `${east} ${takeoff}`).toHaveLength(found);
+      expect(late({ takeoff, date: '2026-06-13', places }), `${east} ${takeoff}`).toHaveLength(0);
+    }
+  });
+
+  test('where the Sun does not set, or does not rise', () => {
+    // It rises at 22:23Z of the 15th, and stays up.
+    expect(sunrise({ date: '2026-05-15', takeoff: '22:10Z' })).toBeGreaterThan(at(22, 20));
+    expect(early({ date: '2026-05-15', takeoff: '22:10Z' })).toHaveLength(1);
+    expect(early({ date: '2026-05-15', takeoff: '22:30Z' })).toStrictEqual([]);
+    expect(late({ date: '2026-05-15', takeoff: '22:30Z' })).toStrictEqual([]);
+    expect(sunrise({ date: '2026-05-17', takeoff: '23:00Z' })).toBeNull();
+    expect(early({ date: '2026-05-17', takeoff: '23:00Z' })).toStrictEqual([]);
+    // By night all day, which is told of the finish.
+    expect(sunrise({ date: '2027-01-10', takeoff: '10:00Z' })).toBeNull();
+    expect(early({ date: '2027-01-10', takeoff: '10:00Z' })).toStrictEqual([]);
+    expect(late({ date: '2027-01-10', takeoff: '10:00Z' })).toHaveLength(1);
+  });
+
+  test('needs a take-off, a date, a start and its position, and no finish', () => {
+    const turn = '  start Near at 4000 ft MSL\n  turn Far\n';
+    expect(early({ ...here('02:00Z'), lines: turn })).toHaveLength(1);
+    for (const given of [
+      { takeoff: '' },
+      { date: '' },
+      { lines: '' },
+      { places: HERE.replace('at 47.0 N 19.0 E', '') },
+    ]) {
+      const task = taskOf({ ...here('02:00Z'), ...given });
+      expect(legalStartS(task, SUNSET)).toBeUndefined();
+      expect(legalStartS(task, { kind: 'civilDusk' })).toBeUndefined();
+      expect(early({ ...here('02:00Z'), ...given })).toStrictEqual([]);
+    }
   });
 });

@@ -11,7 +11,7 @@ import { thermalsExample } from '../../server/rules/thermal-words.ts';
 import { type Files, findingsOf } from './helper.ts';
 
 const CLUB: Files = { 'club.taskplan': EXAMPLE_CLUB };
-const DAY = /sunset|thermals|daylight|date-/;
+const DAY = /sunrise|sunset|thermals|daylight|date-/;
 
 function said(text: string, options?: CheckOptions): string[] {
   const workspace = createWorkspace(['file:///plans']);
@@ -94,6 +94,44 @@ ${eastTask({ weather: 'Far', start: 'Far at 4000 ft MSL', finish: 'Far', takeoff
     expect(said(far('72.0 N 25.0 E', '2026-12-13', '12:30+02:00'))).toMatchInlineSnapshot(`
       [
         "error after-sunset: leg 1 to Far ends by night: the sun does not rise there that day. Choose another day.",
+      ]
+    `);
+  });
+});
+
+describe('before sunrise', () => {
+  test('the legal day begins at sunrise, or as long before it as it lasts after sunset', () => {
+    const task = eastTask({ takeoff: '04:20+02:00' });
+    expect(`\n${findingsOf(task, CLUB, new Set(['before-sunrise']))}\n`).toMatchInlineSnapshot(`
+      "
+        takeoff  04:20+02:00
+        ^^^^^^^^^^^^^^^^^^^^ before-sunrise the task takes off 26 min before the legal day: at 04:20+02:00, and sunrise is 04:46+02:00. Take off by day.
+      "
+    `);
+    expect(said(task, options('sunset + 30 min'))).toEqual([]);
+    expect(said(task, options('civil dusk'))).toEqual([]);
+    expect(said(eastTask({ takeoff: '02:00Z' }), options('sunset + 30 min'))).toMatchInlineSnapshot(`
+      [
+        "error before-sunrise: the task takes off 16 min before the legal day: at 02:00Z, and 30 min before sunrise is 02:16Z. Take off by day.",
+      ]
+    `);
+    expect(said(eastTask({ takeoff: '02:00Z' }), options('civil dusk'))).toMatchInlineSnapshot(`
+      [
+        "error before-sunrise: the task takes off 6 min before the legal day: at 02:00Z, and the beginning of civil twilight is 02:06Z. Take off by day.",
+      ]
+    `);
+    expect(said(eastTask({ takeoff: '02:50Z' }), options('sunset - 15 min'))).toMatchInlineSnapshot(`
+      [
+        "error before-sunrise: the task takes off 11 min before the legal day: at 02:50Z, and 15 min after sunrise is 03:01Z. Take off by day.",
+      ]
+    `);
+  });
+
+  test('also where limits ask for a landing before sunset', () => {
+    const solo = 'limits Solo\n  land 30 min before sunset\n';
+    expect(said(eastTask({ limits: 'Solo', takeoff: '23:30Z' }, solo))).toMatchInlineSnapshot(`
+      [
+        "error before-sunrise: the task takes off 3 h 16 min before the legal day: at 23:30Z, and sunrise is 02:46Z. Take off by day.",
       ]
     `);
   });

@@ -73,6 +73,7 @@ const FIXERS: Readonly<Record<string, Entry>> = {
   'above-working-top': flight(lowerToCeiling),
   'finish-not-landable': flight(finishAtField),
   'after-sunset': nothing(otherTakeoff),
+  'before-sunrise': nothing(otherTakeoff),
   'before-thermals': nothing(otherTakeoff),
   'after-thermals': nothing(otherTakeoff),
   'limit-landing-before-sunset': nothing(otherTakeoff),

@@ -1,5 +1,5 @@
 /** Fixes for the hours of a task: another take-off; and for limits: the reserve that they ask. */
-import { eveningOf, finishUtcS, legalEndS, SUNSET } from '../../plan/day.ts';
+import { eveningOf, finishUtcS, legalEndS, legalStartS, SUNSET } from '../../plan/day.ts';
 import { timeOfDay } from '../../plan/show.ts';
 import type { TaskEvaluation } from '../../plan/task.ts';
 import { climbHours } from '../../rules/thermal-words.ts';
@@ -12,7 +12,15 @@ import { nameText, shownName } from './writing.ts';
 const STEP_S = 300;
 const DAY_S = 86_400;
 
-/** How much later (or, below zero, earlier) a task has to take off to be rid of a finding; undefined where no hour helps. */
+/** Half a day: an hour of the afternoon that was written without its twelve. */
+const TWELVE_HOURS_S = DAY_S / 2;
+
+/** How much later (or, below zero, earlier) a task may take off to be rid of a finding; none where no hour helps. */
+function shiftsFor(code: string, task: TaskEvaluation, context: FixContext): number[] {
+  const shiftS = shiftFor(code, task, context);
+  return [...(code === 'before-sunrise' ? [TWELVE_HOURS_S] : []), ...(shiftS ? [shiftS] : [])];
+}
+
 function shiftFor(code: string, task: TaskEvaluation, { rules }: FixContext): number | undefined {
   const thermals = task.weather?.meaning.thermals;
   const finishS = finishUtcS(task);
@@ -28,6 +36,10 @@ function shiftFor(code: string, task: TaskEvaluation, { rules }: FixContext): nu
         ...(typeof sunsetS === 'number' ? before.map((least) => Math.floor(sunsetS / 60) * 60 - least) : []),
       ];
       return finishS === undefined || ends.length === 0 ? undefined : Math.min(...ends) - finishS;
+    }
+    case 'before-sunrise': {
+      const startS = legalStartS(task, rules.legalEnd ?? SUNSET);
+      return task.task.takeoff && typeof startS === 'number' ? startS - task.task.takeoff.utcS : undefined;
     }
     case 'before-thermals': {
       const first = climbHours(task)[0];
@@ -47,15 +59,19 @@ export const otherTakeoff: Fixer = (finding, context): Fix[] => {
   const takeoff = task?.task.takeoff;
   const spot = task && spotOf(context.workspace, task.uri, task.entry);
   const node = takeoff?.line.slots['time'];
-  const shiftS = task && shiftFor(finding.code, task, context);
-  if (!takeoff || !spot || !node || shiftS === undefined || shiftS === 0) return [];
-  const round = shiftS < 0 ? Math.floor : Math.ceil;
-  const utcS = round((takeoff.utcS + shiftS) / STEP_S) * STEP_S;
-  // On the same day by its own clock.
-  const localS = utcS + takeoff.zoneMinutes * 60;
-  if (localS < 0 || localS >= DAY_S) return [];
-  const text = timeOfDay(utcS, takeoff.zoneMinutes);
-  return [{ title: `Take off at ${text}`, edits: [replaceIn(spot, node.span, text)], preferred: true }];
+  if (!task || !takeoff || !spot || !node) return [];
+  const shifts = shiftsFor(finding.code, task, context);
+  return shifts.flatMap((shiftS) => {
+    const round = shiftS < 0 ? Math.floor : Math.ceil;
+    const utcS = shiftS === TWELVE_HOURS_S ? takeoff.utcS + shiftS : round((takeoff.utcS + shiftS) / STEP_S) * STEP_S;
+    // On the same day by its own clock.
+    const localS = utcS + takeoff.zoneMinutes * 60;
+    if (localS < 0 || localS >= DAY_S) return [];
+    const text = timeOfDay(utcS, takeoff.zoneMinutes);
+    return [
+      { title: `Take off at ${text}`, edits: [replaceIn(spot, node.span, text)], preferred: shifts.length === 1 },
+    ];
+  });
 };
 
 /** A reserve that keeps less than the limits ask: the one that they name. */
