@@ -126,10 +126,14 @@ export function linesBetween(from: Position, to: Position): [number, number][][]
   if (Math.abs(east) <= 180) return [[start, end]];
   const edge = from.lonDeg > 0 ? 180 : -180;
   const way = east > 0 ? east - 360 : east + 360;
-  const share = (edge - from.lonDeg) / way;
+  // From 180° E to 180° W is no way: both ends lie on the edge.
+  const share = way === 0 ? 1 : (edge - from.lonDeg) / way;
   const lat = degrees(from.latDeg + share * (to.latDeg - from.latDeg));
-  return [
+  const whole: [number, number][][] = [
     [start, [edge, lat]],
     [[-edge, lat], end],
   ];
+  // An end on the edge leaves a piece without length on its side.
+  const pieces = whole.filter(([one, other]) => String(one) !== String(other));
+  return pieces.length > 0 ? pieces : whole.slice(0, 1);
 }

@@ -4,7 +4,7 @@ import { DOMParser } from '@xmldom/xmldom';
 import { describe, expect, test } from 'vitest';
 import { understand } from '../../server/plan/understand.ts';
 import { createWorkspace, setFile } from '../../server/plan/workspace.ts';
-import { type Exported, exportedOf } from '../../server/reports/export-data.ts';
+import { type Exported, exportedOf, linesBetween } from '../../server/reports/export-data.ts';
 import { exportGeojson } from '../../server/reports/export-geojson.ts';
 import { exportGpx } from '../../server/reports/export-gpx.ts';
 import { exportKml } from '../../server/reports/export-kml.ts';
@@ -163,6 +163,117 @@ test('a leg over the antimeridian is cut there', () => {
       ],
     ],
   });
+});
+
+test.each([
+  [
+    '180 E',
+    '180 W',
+    [
+      [
+        [180, -10],
+        [180, -10.2],
+      ],
+    ],
+  ],
+  [
+    '180 W',
+    '180 E',
+    [
+      [
+        [-180, -10],
+        [-180, -10.2],
+      ],
+    ],
+  ],
+  [
+    '180 E',
+    '179.9 W',
+    [
+      [
+        [-180, -10],
+        [-179.9, -10.2],
+      ],
+    ],
+  ],
+  [
+    '180 W',
+    '179.9 E',
+    [
+      [
+        [180, -10],
+        [179.9, -10.2],
+      ],
+    ],
+  ],
+  [
+    '179.9 E',
+    '180 W',
+    [
+      [
+        [179.9, -10],
+        [180, -10.2],
+      ],
+    ],
+  ],
+  [
+    '179.9 W',
+    '180 E',
+    [
+      [
+        [-179.9, -10],
+        [-180, -10.2],
+      ],
+    ],
+  ],
+  [
+    '180 E',
+    '180 E',
+    [
+      [
+        [180, -10],
+        [180, -10.2],
+      ],
+    ],
+  ],
+  [
+    '179.8 E',
+    '179.9 E',
+    [
+      [
+        [179.8, -10],
+        [179.9, -10.2],
+      ],
+    ],
+  ],
+])('a leg with an end on the antimeridian has no piece without length: %s to %s', (from, to, pieces) => {
+  const plan = exported(`field One at 10.0 S ${from}
+  elevation 3 m
+
+field Other at 10.2 S ${to}
+  elevation 3 m
+
+task Over
+  aircraft Finch
+  reserve  Training
+  start    One at 9000 ft MSL
+  finish   Other
+`);
+  const { features } = JSON.parse(exportGeojson(plan)) as { features: { geometry: { coordinates: unknown } }[] };
+  const [piece] = pieces;
+  expect(features.at(-1)?.geometry).toEqual({ type: 'LineString', coordinates: piece });
+  expect(exportKml(plan)).toContain(
+    `<coordinates>${piece?.map((at) => at.join(',')).join(' ')}</coordinates></LineString>`,
+  );
+});
+
+test('between two points on the antimeridian that are one there is a line', () => {
+  expect(linesBetween({ latDeg: 5, lonDeg: 180 }, { latDeg: 5, lonDeg: -180 })).toEqual([
+    [
+      [180, 5],
+      [180, 5],
+    ],
+  ]);
 });
 
 test('the numbers are those of the budget', () => {
