@@ -14,6 +14,9 @@ import { CONNECTORS, type Element, type EntryForm, type Form, KEYWORDS } from '.
 const INDENT = '  ';
 const BOM = '\uFEFF';
 
+/** A remark without the spaces behind it. A byte order mark is one to nobody but `trimEnd`: what hides is told, and stays. */
+const trimmed = (remark: string): string => remark.replace(/[^\S\uFEFF]+$/u, '');
+
 /** Words that already belong to what is said behind the keyword: `climb` | `to 4800 ft MSL`. */
 const JOINING: ReadonlySet<string> = new Set([...CONNECTORS, 'up', 'in']);
 
@@ -185,7 +188,7 @@ function layOutLines(entry: EntrySyntax): string[] {
     const found = entry.comments[nextComment];
     const commentToken = found && found.startOffset < behind ? found : undefined;
     if (commentToken) nextComment++;
-    const comment = commentToken?.image.trimEnd() ?? '';
+    const comment = commentToken ? trimmed(commentToken.image) : '';
     if (line) out.push(formatLine(entry, line, comment) ?? text.slice(start, end));
     else if (commentToken) out.push((commentToken.startOffset > start ? INDENT : '') + comment);
     else out.push('');
@@ -260,7 +263,7 @@ function saysTheSame(before: readonly EntrySyntax[], after: readonly EntrySyntax
       );
     }) &&
     commentsA.length === commentsB.length &&
-    commentsA.every((comment, i) => comment.image.trimEnd() === commentsB[i]?.image.trimEnd())
+    commentsA.every((comment, i) => trimmed(comment.image) === trimmed(commentsB[i]?.image ?? ''))
   );
 }
 

@@ -125,6 +125,13 @@ describe('parts of a file', () => {
   });
 });
 
+test('a mark that nobody sees stays where a remark ends, and spaces go', () => {
+  expect(formatted('# one\uFEFF  \nuse "a"  # two \uFEFF\n')).toBe('# one\uFEFF\nuse "a"  # two \uFEFF\n');
+  expect(formatted('# one\u00A0\u3000\n')).toBe('# one\n');
+  const [entry] = parseFile('use  "a" # two\uFEFF').entries;
+  expect(entry && formatEntryText(entry.syntax)).toBe('use "a"  # two\uFEFF');
+});
+
 describe('on any plan', () => {
   const keepsAll = (text: string) => {
     const before = parseFile(text);
