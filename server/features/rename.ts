@@ -3,7 +3,7 @@ import type { Range, TextEdit, WorkspaceEdit } from 'vscode-languageserver-types
 import { type LinePosition, type PlacedEntry, rangeAt } from '../../grammar/file.ts';
 import { needsQuotes } from '../../grammar/names.ts';
 import type { NameNode, Span } from '../../grammar/syntax.ts';
-import { countHidden } from '../plan/hidden.ts';
+import { hiddenIn } from '../plan/hidden.ts';
 import { namespaceOf } from '../plan/meaning.ts';
 import { NAMESPACE_NOUNS } from '../plan/references.ts';
 import { harmless } from '../plan/text.ts';
@@ -86,7 +86,7 @@ export function unfit(text: string, what: 'name' | 'path'): string | undefined {
   if (text.includes('"')) return `A ${what} cannot hold quotation marks: they say where it ends.`;
   if (/[\p{Cc}\p{Zl}\p{Zp}]/u.test(text))
     return `A ${what} stands on one line, without line ends, tabs or other control characters.`;
-  if (countHidden(text) > 0)
+  if (hiddenIn(text).length > 0)
     return `The ${what} holds a character that nobody sees: it would not be what it looks like.`;
   return text.isWellFormed() ? undefined : `The ${what} holds half a character.`;
 }

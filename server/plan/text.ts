@@ -1,13 +1,21 @@
 /** Text from a file, made safe for where it is shown. */
 
-/** Control characters and marks that reorder text as visible signs, so that a name cannot move the cursor or turn a line round. */
+/** A character by its number: `<U+200B>`. */
+export function codePointText(c: string): string {
+  return `<U+${(c.codePointAt(0) as number).toString(16).toUpperCase().padStart(4, '0')}>`;
+}
+
+/** Control characters, blank letters and marks that reorder text as visible signs, so that a name cannot move the cursor or turn a line round. */
 export function harmless(text: string): string {
-  return text.replace(/[\p{Cc}\p{Cf}\p{Zl}\p{Zp}]/gu, (c) => {
-    const code = c.codePointAt(0) as number;
-    if (c === '\t') return ' ';
-    if (code < 0x20) return String.fromCodePoint(0x2400 + code);
-    return code === 0x7f ? '␡' : `<U+${code.toString(16).toUpperCase().padStart(4, '0')}>`;
-  });
+  return text.replace(
+    /[\p{Cc}\p{Cf}\p{Zl}\p{Zp}\u2800]|(?!\p{Variation_Selector})\p{Default_Ignorable_Code_Point}/gu,
+    (c) => {
+      const code = c.codePointAt(0) as number;
+      if (c === '\t') return ' ';
+      if (code < 0x20) return String.fromCodePoint(0x2400 + code);
+      return code === 0x7f ? '␡' : codePointText(c);
+    },
+  );
 }
 
 /** As much of a text as fits in a sentence, or into `most` letters, in whole letters, with `…` where it goes on. */

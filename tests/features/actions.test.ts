@@ -317,6 +317,19 @@ describe('words and names', () => {
     );
   });
 
+  test('what nobody sees goes, and a space of another kind becomes a plain one where it is no prose', () => {
+    const title = 'Take out what nobody sees';
+    expect(written('turnpoint "$0Withy\u00a0Brid\u200bge" at 47.25 N 19.52 E\n  elevation 140 m\n', title)).toBe(
+      'turnpoint "Withy Bridge" at 47.25 N 19.52 E',
+    );
+    expect(written('turnpoint A at 47.25 N 19.52 E\n  elevation 140 m\n  note "$05\u00a0km\u0007"\n', title)).toBe(
+      '  note "5\u00a0km"',
+    );
+    expect(written('# $05\u00a0km\u0007\nturnpoint A at 47.25 N 19.52 E\n  elevation 140 m\n', title)).toBe(
+      '# 5\u00a0km',
+    );
+  });
+
   test('lines in the wrong column', () => {
     expect(written('field A at 47.25 N 19.52 E\n  elevation 140 m\n$0runway 18/36 900 m\n', 'Indent the line')).toBe(
       '  runway 18/36 900 m',

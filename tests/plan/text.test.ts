@@ -17,6 +17,9 @@ test('signs that control something are shown as signs', () => {
     ['a\u202eb', 'a<U+202E>b'],
     ['a\u2028b\u2029', 'a<U+2028>b<U+2029>'],
     ['a\u{e0001}b', 'a<U+E0001>b'],
+    // Letters that are blank, but not the marks that choose the look of a sign.
+    ['a\u3164b\u2800c\u034fd', 'a<U+3164>b<U+2800>c<U+034F>d'],
+    ['✈\ufe0f 5\u00a0km', '✈\ufe0f 5\u00a0km'],
     ['Übungsplatz – 航空 ✈', 'Übungsplatz – 航空 ✈'],
   ] as const)
     expect(harmless(from)).toBe(to);

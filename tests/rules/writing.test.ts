@@ -951,6 +951,19 @@ test('what nobody sees in a name, a path, a note or a remark is said, and what s
     '`"A<U+202E>0045<U+202C>"` holds 2 characters that nobody sees: it is not what it looks like. Take them out.',
   ]);
   expect(codes('use "club\u2060.taskplan"\n')).toHaveLength(1);
+  expect(codes(point('"Withy\u00A0Bridge"'))).toEqual([
+    '`"Withy<U+00A0>Bridge"` holds a character that looks like a space: it is not what it looks like. Write a plain space.',
+  ]);
+  expect(codes(point('"A\u2003B\u3000C"'))).toEqual([
+    '`"A<U+2003>B<U+3000>C"` holds 2 characters that look like a space: it is not what it looks like. Write a plain space.',
+  ]);
+  expect(codes(point('"Mill\u0007\u{E0100}"'))).toEqual([
+    '`"Mill<U+0007><U+E0100>"` holds 2 characters that nobody sees: it is not what it looks like. Take them out.',
+  ]);
+  expect(codes('use "my\u00A0club.taskplan"\n')).toHaveLength(1);
+  // Where one writes prose, spaces are of many kinds.
+  expect(codes(`# 5\u00A0km\u3000\n${point('X')}  note "5\u202Fkm"\n`)).toEqual([]);
+  expect(codes(`# \u001B[31m\n${point('X')}  note "5\u2028km"\n`)).toHaveLength(2);
   expect(codes(`${point('X')}  note "Lit\u00AD at night"\n`)).toHaveLength(1);
   expect(codes(`# \u2067remark\n${point('X')}  # and \u2069 another\n`)).toHaveLength(2);
   expect(codes(point('"A\u200Db"'))).toHaveLength(1);

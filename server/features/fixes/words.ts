@@ -62,10 +62,13 @@ function fits(keyword: string, { details }: EntrySyntax): boolean {
   return known.length * 2 >= details.length;
 }
 
-export const withoutMarks: Fixer = ({ at }, { workspace }) => {
-  const spot = spotOf(workspace, at.uri, at.entry);
+export const withoutMarks: Fixer = (finding, context) => {
+  const { at } = finding;
+  const spot = spotOf(context.workspace, at.uri, at.entry);
   if (!spot) return [];
-  const written = withoutHidden(at.entry.text.slice(at.span.start, at.span.end));
+  const line = lineOf(finding, context)?.line;
+  const prose = !line || line.form?.id === 'note';
+  const written = withoutHidden(at.entry.text.slice(at.span.start, at.span.end), prose);
   return [{ title: 'Take out what nobody sees', edits: [replaceIn(spot, at.span, written)], preferred: true }];
 };
 
