@@ -8,7 +8,7 @@ import { lineAt, offsetAt, parseFile } from '../grammar/file.ts';
 import type { Encoding } from './encoding.ts';
 import type { Tile } from './flight/index.ts';
 import { wantedTiles } from './plan/ground.ts';
-import { type Understood, understand } from './plan/understand.ts';
+import { tasksIn, type Understood, understand } from './plan/understand.ts';
 import { wantedBy } from './plan/wanted.ts';
 import {
   createWorkspace,
@@ -276,13 +276,29 @@ export class SessionFiles {
     });
   }
 
+  /** The open plans that a file brings in: what they hold may be there for it alone. */
+  private brought(uri: string): string[] {
+    const file = this.workspace.files.get(uri);
+    // Mostly the file is the only one that is open.
+    if (!file || this.open.size === (this.open.has(uri) ? 1 : 0)) return [];
+    return scopeOf(this.workspace, file).files.flatMap((seen) =>
+      seen !== file && this.open.has(seen.uri) && tasksIn(seen.syntax).length > 0 ? [seen.uri] : [],
+    );
+  }
+
+  /** The open files whose findings may differ once a file does. */
+  private concerned(uri: string): string[] {
+    return [...this.seers(uri), ...this.brought(uri)];
+  }
+
   didOpen(given: string, version: number, text: string): void {
     this.disk.links?.opens(normalUri(given));
     const uri = this.uriOf(given);
+    const before = this.brought(uri);
     this.named.set(uri, given);
     this.put(uri, version, text);
     this.updateRoots();
-    this.onChange(this.seers(uri));
+    this.onChange([...this.concerned(uri), ...before]);
   }
 
   /** Puts the whole text of an open file in. */
@@ -299,12 +315,13 @@ export class SessionFiles {
   ): void {
     const uri = this.uriOf(given);
     if (!this.open.has(uri)) return;
+    const before = this.brought(uri);
     // Each change is counted in the text that the one before left.
     if (changes.length <= MOST_EDITS || encoding.kind !== 'utf-16')
       for (const change of changes) this.change(uri, version, encoding.fromClient(change, uri));
     else this.put(uri, version, TextDocument.update(this.document(uri), [...changes], version).getText());
     this.open.set(uri, { ...this.open.get(uri), version });
-    this.onChange(this.seers(uri));
+    this.onChange([...this.concerned(uri), ...before]);
   }
 
   private change(uri: string, version: number, change: TextDocumentContentChangeEvent): void {
@@ -327,13 +344,13 @@ export class SessionFiles {
 
   didClose(given: string): void {
     const uri = this.uriOf(given);
-    const seers = this.seers(uri).filter((one) => one !== uri);
+    const concerned = this.concerned(uri).filter((one) => one !== uri);
     this.open.delete(uri);
     this.named.delete(uri);
     this.forget(uri);
     this.updateRoots();
-    this.read(uri).then(() => this.onChange(this.seers(uri)));
-    this.onChange(seers);
+    this.read(uri).then(() => this.onChange(this.concerned(uri)));
+    this.onChange(concerned);
   }
 
   /** What came, changed or went on the disk; whether it is of any interest here. */
@@ -378,10 +395,10 @@ export class SessionFiles {
       for (const open of this.open.keys()) changed.add(open);
       return;
     }
-    for (const seer of this.seers(uri)) changed.add(seer);
+    for (const one of this.concerned(uri)) changed.add(one);
     // Whoever wanted a missing file sees it now.
     if (this.workspace.unreadable.has(uri)) for (const open of this.open.keys()) changed.add(open);
     this.forget(uri);
-    if (!gone) this.read(uri).then(() => this.onChange(this.seers(uri)));
+    if (!gone) this.read(uri).then(() => this.onChange(this.concerned(uri)));
   }
 }

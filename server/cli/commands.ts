@@ -132,6 +132,8 @@ export class Loader {
     const known = this.workspaces.get(folder) ?? {
       ...createWorkspace([URI.file(folder).toString()]),
       pool: new EntryPool(),
+      // What a plan finds does not depend on what is checked beside it.
+      inPart: true,
     };
     this.workspaces.set(folder, known);
     return known;

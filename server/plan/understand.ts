@@ -25,7 +25,8 @@ interface Kept {
 
 const kept = new WeakMap<SourceFile, Kept>();
 
-const tasksIn = picking(({ form }) => form?.keyword === 'task');
+/** The tasks of a file. */
+export const tasksIn = picking(({ form }) => form?.keyword === 'task');
 const unitsIn = picking(({ form }) => form?.keyword === 'units');
 
 type Units = Extract<Meaning, { kind: 'units' }>;

@@ -40,6 +40,8 @@ export interface Workspace {
   tiles: ReadonlyMap<string, Tile | Unreadable>;
   /** Entries that many files may share, where thousands of plans are read that are much alike. */
   readonly pool?: EntryPool;
+  /** Whether it holds what some plans need, and not every plan there is: who else uses a file is not known then. */
+  readonly inPart?: boolean;
 }
 
 export function createWorkspace(roots: readonly string[]): Workspace {
@@ -110,6 +112,7 @@ function putChanged(workspace: Workspace, uri: string, changed: FileSyntax, come
 function put(workspace: Workspace, file: SourceFile): SourceFile {
   workspace.files.set(file.uri, file);
   workspace.unreadable.delete(file.uri);
+  usersKept.get(workspace)?.stale.add(file.uri);
   return file;
 }
 
@@ -122,6 +125,7 @@ export function forgetFile(workspace: Workspace, uri: string): void {
   workspace.files.delete(uri);
   workspace.unreadable.delete(uri);
   settledIn.get(workspace)?.delete(uri);
+  usersKept.get(workspace)?.stale.add(uri);
 }
 
 /** An entry of some file. */
@@ -483,6 +487,43 @@ export function scopeOf(workspace: Workspace, file: SourceFile): Scope {
     toVisit.push(...found.reverse());
   }
   return { files, wanted };
+}
+
+/** Which files name which in their `use` lines. */
+interface Users {
+  readonly roots: readonly string[];
+  /** Those that name a file, and those that a file names. */
+  readonly of: Map<string, Set<string>>;
+  readonly targets: Map<string, readonly string[]>;
+  /** Files that came, changed or went since. */
+  readonly stale: Set<string>;
+}
+
+const usersKept = new WeakMap<Workspace, Users>();
+
+/** The files that bring a file in, directly or through others, without itself; none where they are not all known. */
+export function usersOf(workspace: Workspace, uri: string): SourceFile[] {
+  if (workspace.inPart) return [];
+  const { files, roots } = workspace;
+  let known = usersKept.get(workspace);
+  if (known?.roots !== roots) {
+    known = { roots, of: new Map(), targets: new Map(), stale: new Set(files.keys()) };
+    usersKept.set(workspace, known);
+  }
+  const { of, targets, stale } = known;
+  for (const one of stale) {
+    for (const target of targets.get(one) ?? []) of.get(target)?.delete(one);
+    const file = files.get(one);
+    const named = file ? linksOf(workspace, file).flatMap(({ target }) => target ?? []) : [];
+    if (named.length > 0) targets.set(one, named);
+    else targets.delete(one);
+    for (const target of named) of.set(target, (of.get(target) ?? new Set()).add(one));
+  }
+  stale.clear();
+  const seen = new Set([uri]);
+  for (const one of seen) for (const user of of.get(one) ?? []) seen.add(user);
+  seen.delete(uri);
+  return [...seen].flatMap((one) => files.get(one) ?? []);
 }
 
 /** Whether a file brings in `to`, directly or through others. */

@@ -251,6 +251,23 @@ describe('many plans', () => {
     expect(beside.out).toContain('use-outside');
   });
 
+  test('nor on the plans that use it and are checked before it', () => {
+    const folder = club({
+      'a.taskplan': 'weather Spare\n  qnh 1013 hPa\n\ntask A\n  takeoff 10:00Z\n',
+      'b.taskplan': 'use "a.taskplan"\n\ntask B\n  weather Spare\n',
+      'c.taskplan': 'use "b.taskplan"\n',
+    });
+    const unused = (...plans: string[]) =>
+      check(folder, ...plans, '--format', 'jsonl')
+        .out.split('\n')
+        .filter((line) => line.includes('never-used'));
+    const alone = unused('a.taskplan');
+    expect(alone).toHaveLength(1);
+    expect(unused('c.taskplan', 'b.taskplan', 'a.taskplan').filter((line) => line.includes('a.taskplan"'))).toEqual(
+      alone,
+    );
+  });
+
   test('--jobs: the same output, byte for byte', () => {
     const folder = club({ ...manyPlans(), 'plans/binary.taskplan': new Uint8Array([0xff]) });
     const [one, three] = [check(folder, '--jobs', '1'), check(folder, '--jobs', '3')];

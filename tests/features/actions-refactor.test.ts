@@ -347,6 +347,34 @@ task Short
     expect(titles(text, ['quickfix'], 100_000).length).toBeLessThan(100);
   });
 
+  test('what plans that use this one need stays', () => {
+    const text = `//- plan.taskplan
+use "extra.taskplan"
+use "club.taskplan"
+
+weather $0Other
+  qnh 1013 hPa
+
+task Short
+  aircraft  Finch with pilot 82 kg
+  weather   Calm
+  reserve   Training
+  start     Larkfield at 5200 ft MSL
+  finish    Ashmoor
+//- extra.taskplan
+weather Far
+  qnh 1013 hPa
+//- b.taskplan
+`;
+    const user = 'use "plan.taskplan"\ntask B\n  weather Far\ntask C\n  weather Other\n';
+    expect(planAfter(text, 'Put the use lines in order', ['source.organizeImports'])).not.toContain('extra');
+    expect(planAfter(text + user, 'Put the use lines in order', ['source.organizeImports'])).toContain(
+      'use "club.taskplan"\nuse "extra.taskplan"\n',
+    );
+    expect(titles(text, ['quickfix'])).toEqual(['* Take the weather Other out']);
+    expect(titles(text + user, ['quickfix'])).toEqual([]);
+  });
+
   test('use lines: sorted, once each, only those that are needed, at the top', () => {
     const text = `//- plan.taskplan
 # Mine.

@@ -1,4 +1,5 @@
 /** The files of a workspace: what they hold by name, how they bring each other in, and what is kept from edit to edit. */
+import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { EntryPool } from '../../grammar/file.ts';
 import type { Namespace } from '../../grammar/vocabulary.ts';
@@ -23,6 +24,7 @@ import {
   settle,
   setUnreadable,
   tableOf,
+  usersOf,
   type Workspace,
 } from '../../server/plan/workspace.ts';
 
@@ -533,5 +535,74 @@ describe('what a file brings in', () => {
     expect(namesIn(scope, 'point')).toEqual(['X', 'Y', 'Z']);
     expect(namesIn(scope, 'aircraft')).toEqual(['Y']);
     expect(namesIn(scope, 'weather')).toEqual([]);
+  });
+});
+
+describe('who uses a file', () => {
+  const users = (workspace: Workspace, path: string) =>
+    usersOf(workspace, at(path))
+      .map(({ uri }) => uri.slice(ROOT.length + 1, -'.taskplan'.length))
+      .sort()
+      .join('');
+
+  test('directly and through others, itself never', () => {
+    const workspace = workspaceOf({
+      'a.taskplan': 'use "d.taskplan"\n',
+      'b.taskplan': 'use "a.taskplan"\n',
+      'c.taskplan': 'use "b.taskplan"\nuse "x.taskplan"\n',
+      'd.taskplan': 'use "a.taskplan"\n',
+      'e.taskplan': '',
+    });
+    expect([...'abcdex'].map((name) => users(workspace, `${name}.taskplan`))).toEqual(['bcd', 'c', '', 'abc', '', 'c']);
+    expect(usersOf(workspace, at('b.taskplan'))[0]).toBe(fileOf(workspace, 'c.taskplan'));
+  });
+
+  test('a workspace that holds what some plans need knows of none', () => {
+    const workspace: Workspace = {
+      ...workspaceOf({ 'a.taskplan': '', 'b.taskplan': 'use "a.taskplan"\n' }),
+      inPart: true,
+    };
+    expect(users(workspace, 'a.taskplan')).toBe('');
+    expect(users({ ...workspace, inPart: false }, 'a.taskplan')).toBe('b');
+  });
+
+  test('as folders change', () => {
+    const workspace = workspaceOf({ 'a.taskplan': '', 'b.taskplan': 'use "a.taskplan"\n' });
+    expect(users(workspace, 'a.taskplan')).toBe('b');
+    workspace.roots = ['file:///elsewhere'];
+    expect(users(workspace, 'a.taskplan')).toBe('');
+    workspace.roots = [ROOT];
+    expect(users(workspace, 'a.taskplan')).toBe('b');
+  });
+
+  test('after any edits as in a workspace made afresh', () => {
+    const name = fc.constantFrom(...'abcdef');
+    const step = fc.record({ of: name, uses: fc.array(name, { maxLength: 3 }), goes: fc.integer({ min: 0, max: 4 }) });
+    fc.assert(
+      fc.property(fc.array(step, { maxLength: 30 }), (steps) => {
+        const workspace = workspaceOf();
+        for (const { of, uses, goes } of steps) {
+          const uri = at(`${of}.taskplan`);
+          if (goes === 0) forgetFile(workspace, uri);
+          else if (goes === 1) setUnreadable(workspace, uri, 'missing');
+          else setFile(workspace, uri, uses.map((one) => `use "${one}.taskplan"\n`).join(''));
+          // Not asked after every step: several files change in between.
+          if (goes === 2) continue;
+          for (const one of 'abcdef') {
+            const asked = at(`${one}.taskplan`);
+            const wanted = [...workspace.files.values()].filter(
+              (file) => file.uri !== asked && scopeOf(workspace, file).files.some(({ uri: seen }) => seen === asked),
+            );
+            const through = new Set(usersOf(workspace, asked));
+            // A file that is gone is seen by none, though it may be named.
+            if (workspace.files.has(asked)) expect(through).toEqual(new Set(wanted));
+            expect(users(workspace, `${one}.taskplan`)).toBe(
+              users({ ...workspace, files: new Map(workspace.files) }, `${one}.taskplan`),
+            );
+          }
+        }
+      }),
+      { numRuns: 300 },
+    );
   });
 });

@@ -823,6 +823,37 @@ test('never-used: files that bring nothing that counts', () => {
   ).toBe('');
 });
 
+test('never-used: what files that use this one need, directly or through others, is needed', () => {
+  const flown = (weather: string) =>
+    `task Short\n  aircraft Finch\n  weather ${weather}\n  reserve Training\n  start Larkfield at 5200 ft MSL\n  finish Ashmoor\n`;
+  const weather = (name: string) => `weather ${name}\n  qnh 1013 hPa\n`;
+  const plan = `use "club.taskplan"\nuse "extra.taskplan"\n${weather('Other')}${weather('Third')}${flown('Calm')}`;
+  const unused = (files: Files) =>
+    checked(plan, { ...CLUB, 'extra.taskplan': weather('Far'), ...files }).findings.flatMap(({ code, message }) =>
+      code === 'never-used' ? [message.split('`')[1]] : [],
+    );
+  const all = ['extra.taskplan', 'Other', 'Third'];
+  expect(unused({})).toEqual(all);
+  // A file that uses this one and names nothing of it.
+  expect(unused({ 'b.taskplan': `use "plan.taskplan"\n${flown('Calm')}` })).toEqual(all);
+  // One that does not use it.
+  expect(unused({ 'b.taskplan': flown('Other') })).toEqual(all);
+  expect(unused({ 'b.taskplan': `use "plan.taskplan"\n${flown('Other')}` })).toEqual(['extra.taskplan', 'Third']);
+  expect(unused({ 'b.taskplan': `use "plan.taskplan"\n${flown('Far')}` })).toEqual(['Other', 'Third']);
+  expect(
+    unused({
+      'b.taskplan': 'use "plan.taskplan"\n',
+      'c.taskplan': `use "b.taskplan"\n${flown('Far')}${flown('Third')}`,
+    }),
+  ).toEqual(['Other']);
+  // A kind of its own: a reserve of that name is none.
+  expect(unused({ 'b.taskplan': `use "plan.taskplan"\ntask T\n  reserve Other\n` })).toEqual(all);
+  // A line that cannot be read may name it, or anything.
+  expect(unused({ 'b.taskplan': `use "plan.taskplan"\ntask T\n  wether Third\n` })).toEqual(['Other']);
+  // What the user has of its own accord comes not through this one.
+  expect(unused({ 'b.taskplan': `use "plan.taskplan"\n${weather('Mine')}${flown('Mine')}` })).toEqual(all);
+});
+
 test('file-missing', () => {
   expect(shown('use "clubb.taskplan"\n')).toMatchInlineSnapshot(`
     "use "clubb.taskplan"

@@ -230,6 +230,60 @@ test('a client is asked to tell of plans and tiles, and of all that comes or goe
   });
 });
 
+describe('plans that use other plans', () => {
+  const user = `${ROOT}/b.taskplan`;
+  const spare = `${TASK}\nweather Spare\n  qnh 1013 hPa\n`;
+  const flies = (weather: string) => `use "a.taskplan"\n\ntask B\n  weather ${weather}\n`;
+
+  test('what nothing names is told anew as the plan that names it is opened, edited, closed and changed on the disk', async () => {
+    let onDisk: string | undefined = flies('Breezy');
+    const { client, published } = await session({
+      list: async () => [uri, user],
+      read: async (one) =>
+        one === user ? (onDisk === undefined ? { why: 'missing' } : { text: onDisk }) : { text: EXAMPLE_CLUB },
+    });
+    const isTold = () =>
+      published
+        .filter((one) => one.uri === uri)
+        .at(-1)
+        ?.diagnostics.some(({ code }) => code === 'never-used');
+    const becomes = (told: boolean) => vi.waitFor(() => expect(isTold()).toBe(told), 10_000);
+    await open(client, spare);
+    await becomes(true);
+    await client.sendNotification('textDocument/didOpen', {
+      textDocument: { uri: user, languageId: 'taskplan', version: 1, text: flies('Spare') },
+    });
+    await becomes(false);
+    const change = (version: number, text: string) =>
+      client.sendNotification('textDocument/didChange', {
+        textDocument: { uri: user, version },
+        contentChanges: [{ text }],
+      });
+    await change(2, flies('Breezy'));
+    await becomes(true);
+    await change(3, flies('Spare'));
+    await becomes(false);
+    // It no longer uses the other plan at all.
+    await change(4, flies('Spare').replace(/use.*/, ''));
+    await becomes(true);
+    await change(5, flies('Spare'));
+    await becomes(false);
+    await client.sendNotification('textDocument/didClose', { textDocument: { uri: user } });
+    await becomes(true);
+    const changed = (type: number) =>
+      client.sendNotification('workspace/didChangeWatchedFiles', { changes: [{ uri: user, type }] });
+    onDisk = flies('Spare');
+    await changed(2);
+    await becomes(false);
+    onDisk = undefined;
+    await changed(3);
+    await becomes(true);
+    onDisk = flies('Spare');
+    await changed(1);
+    await becomes(false);
+  });
+});
+
 describe('surroundings that fail', () => {
   test('a disk that throws is a file that cannot be read, logged with its cause', async () => {
     const { client, published, logged } = await session({
