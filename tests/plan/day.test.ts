@@ -24,16 +24,17 @@ field Near at 70.0 N 30.01 E
 `;
 
 interface Given {
+  readonly weather?: string;
   readonly date?: string;
   readonly takeoff?: string;
   readonly lines?: string;
   readonly places?: string;
 }
 
-function understood({ date = '2026-05-16', takeoff = '12:00Z', lines, places = PLACES }: Given) {
+function understood({ date = '2026-05-16', takeoff = '12:00Z', lines, places = PLACES, weather: by = 'Calm' }: Given) {
   const workspace = createWorkspace(['file:///plans']);
   const weather = date === '' ? CLUB : CLUB.replaceAll('2026-06-13', date);
-  const task = `task Out\n  aircraft Finch with pilot 82 kg\n  weather Calm\n  reserve Training\n${takeoff === '' ? '' : `  takeoff ${takeoff}\n`}${lines ?? '  start Near at 4000 ft MSL\n  finish Far\n'}`;
+  const task = `task Out\n  aircraft Finch with pilot 82 kg\n${by === '' ? '' : `  weather ${by}\n`}  reserve Training\n${takeoff === '' ? '' : `  takeoff ${takeoff}\n`}${lines ?? '  start Near at 4000 ft MSL\n  finish Far\n'}`;
   const club = date === '' ? weather.replaceAll(/ {2}date.*\n/g, '') : weather;
   const plan = understand(workspace, setFile(workspace, 'file:///plans/plan.taskplan', `${places}\n${club}\n${task}`));
   return { workspace, plan };
@@ -144,6 +145,9 @@ describe('the evening', () => {
     }
     for (const given of [{ takeoff: '' }, { lines: turn }, { lines: '' }])
       expect(finishUtcS(taskOf({ date: '2026-08-20', ...given }))).toBeUndefined();
+    // Nobody knows how long a climb takes whose rate is not given.
+    const climb = '  start Near at 4000 ft MSL\n  climb to 5000 ft MSL\n  finish Far\n';
+    expect(finishUtcS(taskOf({ date: '2026-08-20', lines: climb, weather: '' }))).toBeUndefined();
     const { totals, ...task } = taskOf({ date: '2026-08-20' });
     expect(finishUtcS({ ...task, totals })).toBeCloseTo(at(12, 0) + (totals.timeS as number), 6);
   });
@@ -166,6 +170,7 @@ describe('the end of the legal day', () => {
       const end = legalEndOf(text);
       return end?.kind === 'sunset' ? end.plusMinutes : end?.kind;
     };
+    expect(minutes('sunset')).toBe(0);
     expect(minutes('sunset+30 min')).toBe(30);
     expect(minutes('sunset -5min')).toBe(-5);
     expect(minutes('SUNSET  +  120  min ')).toBe(120);
@@ -289,6 +294,7 @@ describe('the beginning of the legal day', () => {
     for (const given of [
       { takeoff: '' },
       { date: '' },
+      { weather: '' },
       { lines: '' },
       { places: HERE.replace('at 47.0 N 19.0 E', '') },
     ]) {

@@ -101,6 +101,7 @@ test('a mark that chooses the look of a sign, behind one that has no other', () 
 
 test('they are shown by their numbers', () => {
   expect(showHidden('a\u200bb\u0007c\u{e0100}👩\u200d🚀')).toBe('a<U+200B>b<U+0007>c<U+E0100>👩\u200d🚀');
+  expect(showHidden('a\u00a0b')).toBe('a<U+00A0>b');
 });
 
 test('what is hidden is looked for', () => {
