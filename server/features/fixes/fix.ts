@@ -22,8 +22,8 @@ export interface Fix {
   readonly preferred?: boolean;
   /** Cannot change what is meant, or there is one reading only: it may be done without a look. */
   readonly safe?: boolean;
-  /** Puts what cannot be read aside, so that what is left has to be right without it. */
-  readonly aside?: boolean;
+  /** Only a way out where nothing is wrong on the line then: what cannot be read is put aside, say. */
+  readonly onlyWhenRight?: boolean;
   /** Says the value in other numbers than those that stand there: `2:30 PM` as `14:30Z`. */
   readonly inOtherNumbers?: boolean;
 }

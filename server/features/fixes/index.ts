@@ -109,7 +109,7 @@ function asWritten(fix: Fix, code: string, context: FixContext): Fix | undefined
   const { unread, faulty, numberLost } = leftOver(fix, context);
   if (numberLost || (unread && !OF_WORDS.has(code))) return undefined;
   if (!unread && !faulty) return fix;
-  if (fix.aside) return undefined;
+  if (fix.onlyWhenRight) return undefined;
   return { ...fix, preferred: false, safe: false };
 }
 

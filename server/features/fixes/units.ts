@@ -43,10 +43,32 @@ function readings(at: AnyFaulty, units: readonly Unit[], sure: Sure): Fix[] {
   }));
 }
 
+/** A number in two pieces, `6 000 ft` or `122 905 MHz`: as one, or with a point. Whichever reads and makes sense. */
+function inOne({ spot }: AnyFaulty, number: string, end: number, source: string): Fix[] {
+  const [gap, digits] = /^[^\S\r\n]+(\d+)(?![\d.,:°/])/u.exec(source.slice(end)) ?? [];
+  if (gap === undefined || !/^\d+$/.test(number)) return [];
+  return ['', '.'].map((joint) => ({
+    title: `Write ${number}${joint}${digits}`,
+    edits: [replaceIn(spot, { start: end, end: end + gap.length }, `${joint}${digits}`)],
+    onlyWhenRight: true,
+    inOtherNumbers: true,
+  }));
+}
+
 export const missingUnit: Fixer = (finding, context) => {
   const at = faultBehind('unit-missing', finding, context);
   if (!at) return [];
-  const { number, dimension } = at.found.fault;
+  const { number, dimension, span } = at.found.fault;
+  const source = at.spot.placed.syntax.text;
+  const pieces = inOne(at, number, span.end, source);
+  if (pieces.length > 0) return pieces;
+  // `in` is a word of the language, and no unit by itself.
+  const inches = dimension === 'pressure' ? /^[^\S\r\n]+in(?![\p{L}\p{N}])\.?/iu.exec(source.slice(span.end)) : null;
+  if (inches) {
+    const text = withUnit(number, 'inHg');
+    const edits = [replaceIn(at.spot, { start: span.start, end: span.end + inches[0].length }, text)];
+    return [{ title: `Write ${shownText(text)}`, edits, preferred: true }];
+  }
   const share = shareOfOne(number, dimension);
   if (share === undefined) return readings(at, unitsOf(at, dimension), 'safe');
   const node = quantityOf(at);

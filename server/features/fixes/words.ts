@@ -228,6 +228,6 @@ export const readable: Fixer = function* (finding, context) {
   if (problem?.kind === 'line-too-long' && !isRest(spot, problem.span.start)) {
     const start = problem.span.start;
     const edits = [replaceIn(spot, { start, end: start }, '# ')];
-    yield { title: 'Make the rest of the line a remark', edits, aside: true };
+    yield { title: 'Make the rest of the line a remark', edits, onlyWhenRight: true };
   }
 };
