@@ -186,7 +186,14 @@ const HABITS: Readonly<Record<string, UnitText>> = {
 };
 
 /** The unit, of those given, that an unknown word stands for by habit or in full: no guess. */
-export function unitMeant(text: string, of: readonly Unit[]): Unit | undefined {
+function unitMeant(text: string, of: readonly Unit[]): Unit | undefined {
   const word = text.toLowerCase();
   return of.find((one) => one.text === HABITS[word] || one.words === word || one.words === `${word}s`);
+}
+
+/** The same, or those that a word stands for in one country and in another: `sm`, a statute mile and a Seemeile. */
+export function unitsMeant(text: string, of: readonly Unit[]): readonly Unit[] {
+  const sure = unitMeant(text, of);
+  if (sure) return [sure];
+  return of.filter((one) => text.toLowerCase() === 'sm' && (one.text === 'NM' || one.text === 'mi'));
 }

@@ -1,11 +1,11 @@
-import { DIMENSION_WORDS, type Unit, unitMeant, unitsFor } from '../../grammar/units.ts';
+import { DIMENSION_WORDS, type Unit, unitsFor, unitsMeant } from '../../grammar/units.ts';
 import { nearest } from '../plan/nearest.ts';
 import { faultsOf, orList, quoted, type Rule } from './rule.ts';
 
 /** The units that an unknown word most likely stands for. */
 function meant(text: string, units: readonly Unit[]): string[] {
-  const sure = unitMeant(text, units);
-  if (sure) return [sure.text];
+  const sure = unitsMeant(text, units);
+  if (sure.length > 0) return sure.map((unit) => unit.text);
   return nearest(
     text,
     units.map((unit) => unit.text),

@@ -201,6 +201,8 @@ test('syntax: a value that is told to be wrong is told once', () => {
     "  lift 3
            ^ unit-missing 3 has no unit: a rate of climb or sink is wanted here. Write 3 kt, 3 m/s or 3 ft/min."
   `);
+  expect(entry('limits Near', 'distance 12 sm')).toContain('`sm` is no unit. Did you mean `NM` or `mi`?');
+  expect(task(START, 'finish Ashmoor at 50 sm')).toContain('`sm` is no unit. For a speed, write');
   for (const [share, meant] of [
     ['0.7', '70 % or 0.7 %'],
     ['1', '100 % or 1 %'],

@@ -1,5 +1,5 @@
 /** Fixes for units: one that is missing, unknown, or of another kind. One fix for each reading that makes sense. */
-import { type Dimension, toSi, type Unit, unitMeant, unitsFor } from '../../../grammar/units.ts';
+import { type Dimension, toSi, type Unit, unitsFor, unitsMeant } from '../../../grammar/units.ts';
 import { nearest } from '../../plan/nearest.ts';
 import { isSensible } from '../../plan/sense.ts';
 import { shareOfOne } from '../../rules/unit-missing.ts';
@@ -87,9 +87,6 @@ const OTHER_MEASURES: ReadonlySet<string> = new Set(
   ),
 );
 
-/** Words that stand for one unit here and for another there: a statute mile, and a Seemeile. */
-const TWO_MEANINGS: Readonly<Record<string, readonly string[]>> = { sm: ['NM', 'mi'] };
-
 export const unknownUnit: Fixer = (finding, context) => {
   const at = faultBehind('unit-unknown', finding, context);
   if (!at) return [];
@@ -104,8 +101,7 @@ export const unknownUnit: Fixer = (finding, context) => {
     return [{ title: `Write ${shownText(text)}`, edits: [replaceIn(at.spot, quantity.span, text)], preferred: true }];
   }
   const word = fault.text.toLowerCase();
-  const meanings = TWO_MEANINGS[word];
-  const meant = unitMeant(fault.text, all);
+  const meant = unitsMeant(fault.text, all);
   // By its sign, or by its name where that is written out: `minuts`.
   const near = new Set(
     nearest(
@@ -113,16 +109,8 @@ export const unknownUnit: Fixer = (finding, context) => {
       all.flatMap(({ text, words }) => (word.length > 3 ? [text, words] : [text])),
     ).flatMap((text) => all.find((unit) => unit.text === text || unit.words === text) ?? []),
   );
-  const units = meanings
-    ? all.filter(({ text }) => meanings.includes(text))
-    : meant
-      ? [meant]
-      : near.size > 0
-        ? [...near]
-        : choice
-          ? all
-          : unitsOf(at, fault.dimension);
-  const sure = meant ? 'safe' : near.size > 0 && !OTHER_MEASURES.has(word) ? 'plain' : 'open';
+  const units = meant.length > 0 ? meant : near.size > 0 ? [...near] : choice ? all : unitsOf(at, fault.dimension);
+  const sure = meant.length === 1 ? 'safe' : near.size > 0 && !OTHER_MEASURES.has(word) ? 'plain' : 'open';
   return node.kind === 'unit' ? choices(at, units, sure) : readings(at, units, sure);
 };
 
