@@ -302,7 +302,7 @@ export function heightsOf({ legs }: TaskEvaluation): readonly HeightAnswer[] {
       from: leg.fromName,
       afterM: last?.afterM ?? null,
       altitudeM,
-      plannedM: last ? Math.max(last.toAltitudeM, last.fromAltitudeM) : input.departAltitudeM,
+      plannedM: last?.toAltitudeM ?? input.departAltitudeM,
       limit: asked.limit,
       none: null,
     });
