@@ -23,6 +23,7 @@ import {
   setTile,
   settle,
   setUnreadable,
+  someOf,
   tableOf,
   usersOf,
   type Workspace,
@@ -532,6 +533,15 @@ describe('what a file brings in', () => {
     const nearest = nearestOf(scope, 'point', 'Y');
     expect([nearest?.file.uri, nearest?.entry.text]).toEqual([at('b.taskplan'), field('Y', 1)]);
     expect(nearestOf(scope, 'point', 'W')).toBeUndefined();
+    const some = (name: string, elevation: string) =>
+      someOf(scope, 'point', name, ({ text }) => text.includes(`elevation ${elevation}`));
+    expect([some('Y', '1'), some('Y', '2'), some('Y', '3'), some('Y', '4'), some('W', '1')]).toEqual([
+      true,
+      true,
+      true,
+      false,
+      false,
+    ]);
     expect(namesIn(scope, 'point')).toEqual(['X', 'Y', 'Z']);
     expect(namesIn(scope, 'aircraft')).toEqual(['Y']);
     expect(namesIn(scope, 'weather')).toEqual([]);
