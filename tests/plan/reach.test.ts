@@ -10,6 +10,7 @@ import {
   type FieldAsked,
   fieldsInReachAt,
   finishInReachFrom,
+  flownTo,
   homeInReachAt,
   homeOf,
   isBeyond,
@@ -70,6 +71,26 @@ function taskOf(workspace: Workspace): TaskEvaluation {
   if (!task) throw new Error('no task');
   return task;
 }
+
+test('how far a leg is flown: to its end, to where it meets the height of that, or to where it makes no headway', () => {
+  const [own, low, slow, none] = [
+    TEXT,
+    TEXT.replace('5200 ft', '1500 ft'),
+    TEXT.replace('weather  Breezy', 'weather  Gale').concat(
+      '\nweather Gale\n  qnh 1013 hPa\n  wind 1500 ft MSL from 120° at 150 kt\n  wind 4500 ft MSL from 120° at 10 kt\n',
+    ),
+    TEXT.replace('turn     Barrow', 'turn     Nowhere'),
+  ].map((text) => taskOf(workspaceOf('# none\n', text)).legs[0] as LegEvaluation);
+  expect(own?.result?.problem).toBeNull();
+  expect(flownTo(own as LegEvaluation)).toBe(own?.result?.distanceM);
+  const short = low?.result?.problem === null ? low.result.reachesGroundAfterM : null;
+  expect(short).toBeGreaterThan(1000);
+  expect(flownTo(low as LegEvaluation)).toBe(short);
+  expect(slow?.result?.problem).toBe('no-headway');
+  expect(flownTo(slow as LegEvaluation)).toBe(pathOf(slow as LegEvaluation).at(-1)?.xM);
+  expect(flownTo(slow as LegEvaluation)).toBeGreaterThan(1000);
+  expect(flownTo(none as LegEvaluation)).toBeUndefined();
+});
 
 const stretchesOf = (task: TaskEvaluation) => task.legs.map((leg) => stretchesWithoutField(leg, task));
 
