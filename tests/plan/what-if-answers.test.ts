@@ -121,8 +121,9 @@ describe('by trying the answers', () => {
           const whole_ = exact.get(`${kind} ${leg}`) ?? Number.NaN;
           if (value === null) expect(words).toMatch(/^none/);
           else if (kind === 'headwind') {
-            expect(value).toBeLessThanOrEqual(whole_ + 1e-9);
-            if (value > 0) expect(makesItIn(task, leg, value)).toBe(true);
+            // Within a millionth of a unit a number is the whole one (`show.ts`).
+            expect(value).toBeLessThanOrEqual(whole_ + 1e-6 * units.speed.factor);
+            if (value > 0) expect(makesItIn(task, leg, Math.min(value, whole_))).toBe(true);
             expect(words).toContain(show(units).speed(value));
           } else if (kind === 'height') {
             expect(value).toBeGreaterThanOrEqual(whole_ - 1e-5);
