@@ -81,8 +81,8 @@ const KEPT_PER_TRACK = 32;
 
 /** From one of these to the next the course may turn by so much, radians; it makes 0.01 % of the wind. */
 const MOST_TURN = 0.01;
-/** A step is no shorter for that than this, m: over a pole itself the course turns at once. */
-const LEAST_STEP_M = 5;
+/** There are no more steps for that than these: over a pole itself the course turns at once. */
+const MOST_STEPS = 1000;
 
 function computeCourses(part: Omit<Courses, 'sin' | 'cos'>, track: Track): Courses {
   const { fromX, stepM, steps } = part;
@@ -112,7 +112,7 @@ function courses(track: Track, fromX: number, toX: number, maxStepM: number): Co
   const made = (steps: number) => computeCourses({ fromX, toX, asked, steps, stepM: (toX - fromX) / steps }, track);
   let found = made(asked);
   // Beside a pole.
-  while (turnsMuch(found) && found.stepM > LEAST_STEP_M) found = made(2 * found.steps);
+  while (2 * found.steps <= MOST_STEPS && turnsMuch(found)) found = made(2 * found.steps);
   if (found.steps === 1) return found;
   if (kept.length >= KEPT_PER_TRACK) kept.length = 0;
   kept.push(found);
