@@ -404,7 +404,7 @@ export function indexOfEntry({ trees }: FileSyntax, entry: EntrySyntax): number 
 }
 
 /** The line of an entry that an offset lies in, from 0. */
-function rowAt(starts: readonly number[], offset: number): number {
+export function rowAt(starts: readonly number[], offset: number): number {
   let low = 0;
   let high = starts.length - 1;
   while (low < high) {

@@ -10,7 +10,6 @@ import { findPlans, NOT_UTF8 } from '../node/find.ts';
 import { reasonOf, writeWhole } from '../node/write.ts';
 import { legalEndOf } from '../plan/day.ts';
 import { nearest } from '../plan/nearest.ts';
-
 import type { TaskEvaluation } from '../plan/task.ts';
 import { harmless } from '../plan/text.ts';
 import { type Understood, understand } from '../plan/understand.ts';

@@ -1,5 +1,5 @@
 /** All slips with one reading, mended as one, at the cost of a few looks at the plan however many slips it has. */
-import { indexOfEntry } from '../../../grammar/file.ts';
+import { indexOfEntry, rowAt } from '../../../grammar/file.ts';
 import { type EntrySyntax, linesOf } from '../../../grammar/syntax.ts';
 import { LastFew } from '../../plan/last-few.ts';
 import { meaningOf } from '../../plan/meaning.ts';
@@ -68,25 +68,13 @@ function soundLines({ file: { syntax } }: Understood): (entry: number, offset: n
       const tree = syntax.trees[index] as EntrySyntax;
       const faults = new Set(meaningOf(tree).faults.map(({ line }) => line));
       const wrong = linesOf(tree).filter((line) => line.problems.length > 0 || faults.has(line));
-      rows = new Set(wrong.map(({ span }) => rowOf(tree, span.start)));
+      rows = new Set(wrong.map(({ span }) => rowAt(tree.lineStarts, span.start)));
       kept.set(index, rows);
     }
     return rows;
   };
   return (entry, offset) =>
-    !unsound(entry).has(rowOf(syntax.trees[entry] as EntrySyntax, offset - syntax.placed.offsetOf(entry)));
-}
-
-/** The number of the line of an entry that an offset of it lies in. */
-function rowOf({ lineStarts }: EntrySyntax, offset: number): number {
-  let low = 0;
-  let high = lineStarts.length;
-  while (high - low > 1) {
-    const middle = (low + high) >> 1;
-    if ((lineStarts[middle] as number) <= offset) low = middle;
-    else high = middle;
-  }
-  return low;
+    !unsound(entry).has(rowAt((syntax.trees[entry] as EntrySyntax).lineStarts, offset - syntax.placed.offsetOf(entry)));
 }
 
 /**
