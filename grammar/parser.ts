@@ -294,10 +294,51 @@ export function makeParser(checked: boolean, analysis?: Analysis): LineParser {
 
 const parser = makeParser(false, ANALYSIS);
 
+/** Where the parts of a line are among its tokens. */
+interface Shape {
+  readonly slots: readonly { readonly slot: Slot; readonly from: number; readonly to: number }[];
+  /** Keywords that carry a meaning. */
+  readonly flags: readonly { readonly flag: string; readonly at: number }[];
+}
+
+/** Shapes by the kinds of a line's tokens, one behind the other. */
+class Shapes {
+  private shape: Shape | undefined = undefined;
+  private readonly next = new Map<TokenType, Shapes>();
+
+  of(tokens: readonly Token[]): Shape | undefined {
+    let at: Shapes | undefined = this;
+    for (let i = 0; at && i < tokens.length; i++) at = at.next.get((tokens[i] as Token).tokenType);
+    return at?.shape;
+  }
+
+  keep(tokens: readonly Token[], shape: Shape): void {
+    let at: Shapes = this;
+    for (const { tokenType } of tokens) {
+      let next = at.next.get(tokenType);
+      if (!next) {
+        next = new Shapes();
+        at.next.set(tokenType, next);
+      }
+      at = next;
+    }
+    at.shape = shape;
+  }
+}
+
 interface Placed {
   readonly slots: Map<string, Slot>;
   readonly flags: Set<string>;
+  /**
+   * Of the lines without a problem that were read by the form. The rules ask for the kinds of the tokens alone, so the
+   * next line of the same kinds has the same shape, and the parser, which costs most of reading it, is not asked again.
+   */
+  shapes: Shapes;
 }
+
+/** There are no more kept: a file may name things by all words of the vocabulary. */
+const MOST_SHAPES = 2000;
+let shapesKept = 0;
 
 function place(elements: readonly Element[], into: Placed): Placed {
   for (const element of elements) {
@@ -312,8 +353,14 @@ function place(elements: readonly Element[], into: Placed): Placed {
 const placedIn = new Map<Form, Placed>();
 for (const entry of ENTRIES) {
   for (const form of [entry.head, ...entry.details]) {
-    placedIn.set(form, place(form.elements, { slots: new Map(), flags: new Set() }));
+    placedIn.set(form, place(form.elements, { slots: new Map(), flags: new Set(), shapes: new Shapes() }));
   }
+}
+
+/** Has every line be read by the parser again, as in a process that has read none. */
+export function forgetShapes(): void {
+  for (const placed of placedIn.values()) placed.shapes = new Shapes();
+  shapesKept = 0;
 }
 
 function problemOf(error: IRecognitionException, tokens: readonly Token[]): SyntaxProblem {
@@ -393,27 +440,36 @@ const NO_PROBLEMS: readonly SyntaxProblem[] = [];
 const NO_SLOTS: LineSyntax['slots'] = Object.freeze({});
 const NO_FLAGS: LineSyntax['flags'] = Object.freeze({});
 
-/** The keywords that carry a meaning; of several under one label the first counts. */
-function flagsOf({ flags }: Placed, read: readonly (string | IToken)[]): LineSyntax['flags'] {
-  const found: Record<string, Span | undefined> = {};
-  for (let i = 0; i < read.length; i += 2) {
-    const label = read[i] as string;
-    const flag = label.slice('flag '.length);
-    if (flags.has(label) && !Object.hasOwn(found, flag)) found[flag] = spanOf(read[i + 1] as IToken);
+/** The shape of a line that a rule read; of several values or keywords under one label the first counts. */
+function shapeOf({ slots, flags }: Placed, read: Read | undefined, tokens: readonly Token[]): Shape {
+  const shape = { slots: [] as Shape['slots'][number][], flags: [] as Shape['flags'][number][] };
+  for (let value = read?.value; value; value = value.next) {
+    const slot = slots.get(value.label);
+    if (!slot || shape.slots.some((one) => one.slot === slot)) continue;
+    const from = value.first ? tokens.indexOf(value.first) : 0;
+    shape.slots.push({ slot, from, to: from + value.count });
   }
+  const labels = read?.flags ?? [];
+  for (let i = 0; i < labels.length; i += 2) {
+    const label = labels[i] as string;
+    const flag = label.slice('flag '.length);
+    if (!flags.has(label) || shape.flags.some((one) => one.flag === flag)) continue;
+    shape.flags.push({ flag, at: tokens.indexOf(labels[i + 1] as IToken) });
+  }
+  return shape;
+}
+
+function flagsIn({ flags }: Shape, tokens: readonly Token[]): LineSyntax['flags'] {
+  if (flags.length === 0) return NO_FLAGS;
+  const found: Record<string, Span | undefined> = {};
+  for (const { flag, at } of flags) found[flag] = spanOf(tokens[at] as Token);
   return found;
 }
 
-/** The values of a line, likewise. */
-function slotsIn({ slots }: Placed, first: Read | undefined, tokens: readonly Token[]): LineSyntax['slots'] {
-  if (!first) return NO_SLOTS;
+function slotsIn({ slots }: Shape, tokens: readonly Token[]): LineSyntax['slots'] {
+  if (slots.length === 0) return NO_SLOTS;
   const found: Record<string, ValueNode | undefined> = {};
-  for (let read: Read | undefined = first; read; read = read.next) {
-    const slot = slots.get(read.label);
-    if (!slot || Object.hasOwn(found, read.label)) continue;
-    const from = read.first ? tokens.indexOf(read.first) : 0;
-    found[read.label] = readValue(slot, tokens.slice(from, from + read.count));
-  }
+  for (const { slot, from, to } of slots) found[slot.slot] = readValue(slot, tokens.slice(from, to));
   return found;
 }
 
@@ -430,20 +486,31 @@ export function parseLine(
   let slots = NO_SLOTS;
   let flags = NO_FLAGS;
   if (form) {
-    expecting.words = '';
-    expecting.besides.length = 0;
-    parser.input = tokens as IToken[];
-    const read = parser.rules.get(form)?.call(parser) as Read | undefined;
-    const error = parser.errors[0];
-    // One problem a line: what comes after the first is mostly its echo.
-    if (found.length === 0) {
-      const unclosed = tokens.find((tok) => tok.tokenType === UnclosedStr);
-      if (unclosed) found = [{ kind: 'text-unclosed', span: spanOf(unclosed) }];
-      else if (error) found = [problemOf(error, tokens)];
-    }
     const placed = placedIn.get(form) as Placed;
-    if (read?.flags) flags = flagsOf(placed, read.flags);
-    slots = slotsIn(placed, read?.value, tokens);
+    let shape = placed.shapes.of(tokens);
+    if (!shape) {
+      expecting.words = '';
+      expecting.besides.length = 0;
+      parser.input = tokens as IToken[];
+      shape = shapeOf(placed, parser.rules.get(form)?.call(parser) as Read | undefined, tokens);
+      const error = parser.errors[0];
+      const unclosed = tokens.find((tok) => tok.tokenType === UnclosedStr);
+      if (!error && !unclosed) {
+        if (shapesKept < MOST_SHAPES) {
+          placed.shapes.keep(tokens, shape);
+          shapesKept++;
+        }
+      } else if (found.length === 0) {
+        // One problem a line: what comes after the first is mostly its echo.
+        found = [
+          unclosed
+            ? { kind: 'text-unclosed', span: spanOf(unclosed) }
+            : problemOf(error as IRecognitionException, tokens),
+        ];
+      }
+    }
+    slots = slotsIn(shape, tokens);
+    flags = flagsIn(shape, tokens);
   }
   return new Line(text, {
     span: { start: first.startOffset, end: spanOf(last).end },

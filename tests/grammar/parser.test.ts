@@ -1,11 +1,11 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { type FileSyntax, parseFile } from '../../grammar/file.ts';
-import { makeParser } from '../../grammar/parser.ts';
-import { detailsOf, type ValueNode } from '../../grammar/syntax.ts';
+import { forgetShapes, makeParser, parseLine } from '../../grammar/parser.ts';
+import { detailsOf, linesOf, type ValueNode } from '../../grammar/syntax.ts';
 import { CONNECTORS, type Element, ENTRIES, type Form, KEYWORDS } from '../../grammar/vocabulary.ts';
 import { EVERYTHING } from './example.ts';
-import { lineOf } from './plans.ts';
+import { lineOf, mutated, plan } from './plans.ts';
 import { lines, underlined } from './reading.ts';
 
 describe('the grammar', () => {
@@ -376,4 +376,27 @@ describe('recovery', () => {
     expect(start?.slots).toMatchObject({ point: { text: 'Larkfield' } });
     expect(climb?.slots).toMatchObject({ altitude: { number: { value: 4800 }, datum: { datum: 'MSL' } } });
   });
+});
+
+test('a line whose kinds of tokens were read before is read as the parser reads it', () => {
+  let well = 0;
+  fc.assert(
+    fc.property(fc.oneof(plan, mutated(plan)), (text) => {
+      for (const { entries } of [parseFile(text), parseFile(text)]) {
+        for (const { syntax } of entries) {
+          for (const line of linesOf(syntax)) {
+            if (!line.form) continue;
+            forgetShapes();
+            const { slots, flags, problems } = parseLine(syntax.text, line.form, line.tokens);
+            expect(line.slots).toEqual(slots);
+            expect(line.flags).toEqual(flags);
+            if (problems.length > 0) expect(line.problems).toHaveLength(1);
+            else well += 1;
+          }
+        }
+      }
+    }),
+    { numRuns: 1000 },
+  );
+  expect(well).toBeGreaterThan(5000);
 });
