@@ -299,6 +299,14 @@ interface Shape {
   readonly slots: readonly { readonly slot: Slot; readonly from: number; readonly to: number }[];
   /** Keywords that carry a meaning. */
   readonly flags: readonly { readonly flag: string; readonly at: number }[];
+  readonly fault: Fault | undefined;
+}
+
+/** What is wrong with a line, and at which of its tokens; behind the last where something is missing. */
+interface Fault {
+  readonly kind: 'unexpected' | 'line-too-long' | 'text-unclosed';
+  readonly at: number;
+  readonly expected: string;
 }
 
 /** Shapes by the kinds of a line's tokens, one behind the other. */
@@ -330,14 +338,15 @@ interface Placed {
   readonly slots: Map<string, Slot>;
   readonly flags: Set<string>;
   /**
-   * Of the lines without a problem that were read by the form. The rules ask for the kinds of the tokens alone, so the
-   * next line of the same kinds has the same shape, and the parser, which costs most of reading it, is not asked again.
+   * Of the lines that were read by the form. The rules ask for the kinds of the tokens alone, so the next line of the
+   * same kinds has the same shape, and the parser, which costs most of reading it, is not asked again.
    */
   shapes: Shapes;
 }
 
-/** There are no more kept: a file may name things by all words of the vocabulary. */
+/** There are no more kept at once, and none of a line that is longer: what is wrong may be so in many ways. */
 const MOST_SHAPES = 2000;
+const MOST_TOKENS = 32;
 let shapesKept = 0;
 
 function place(elements: readonly Element[], into: Placed): Placed {
@@ -357,30 +366,28 @@ for (const entry of ENTRIES) {
   }
 }
 
-/** Has every line be read by the parser again, as in a process that has read none. */
+/** Has the parser read every line again, as in a process that has read none. */
 export function forgetShapes(): void {
   for (const placed of placedIn.values()) placed.shapes = new Shapes();
   shapesKept = 0;
 }
 
-function problemOf(error: IRecognitionException, tokens: readonly Token[]): SyntaxProblem {
+function faultOf(error: IRecognitionException | undefined, tokens: readonly Token[]): Fault | undefined {
+  const unclosed = tokens.findIndex((tok) => tok.tokenType === UnclosedStr);
+  if (unclosed >= 0) return { kind: 'text-unclosed', at: unclosed, expected: '' };
+  if (!error) return undefined;
+  const at = error.token.tokenType === EOF ? tokens.length : tokens.indexOf(error.token);
+  const kind = error.name === 'NotAllInputParsedException' ? 'line-too-long' : 'unexpected';
+  return { kind, at, expected: error.message };
+}
+
+function problemOf({ kind, at, expected }: Fault, tokens: readonly Token[]): SyntaxProblem {
   const last = tokens[tokens.length - 1] as Token;
-  const atEnd = error.token.tokenType === EOF;
-  const span = spanOf(atEnd ? last : error.token);
-  if (error.name === 'NotAllInputParsedException') {
-    return {
-      kind: 'line-too-long',
-      span: { start: span.start, end: spanOf(last).end },
-      expected: error.message,
-      found: error.token.image,
-    };
-  }
-  return {
-    kind: 'unexpected',
-    span,
-    expected: error.message,
-    found: atEnd ? undefined : error.token.image,
-  };
+  const span = spanOf(tokens[at] ?? last);
+  if (kind === 'text-unclosed') return { kind, span };
+  const found = tokens[at]?.image;
+  if (kind === 'unexpected') return { kind, span, expected, found };
+  return { kind, span: { start: span.start, end: spanOf(last).end }, expected, found: found as string };
 }
 
 /** The form, of those given, whose leading keywords the line's first words match best; undefined when not even the first does. */
@@ -440,9 +447,17 @@ const NO_PROBLEMS: readonly SyntaxProblem[] = [];
 const NO_SLOTS: LineSyntax['slots'] = Object.freeze({});
 const NO_FLAGS: LineSyntax['flags'] = Object.freeze({});
 
-/** The shape of a line that a rule read; of several values or keywords under one label the first counts. */
-function shapeOf({ slots, flags }: Placed, read: Read | undefined, tokens: readonly Token[]): Shape {
-  const shape = { slots: [] as Shape['slots'][number][], flags: [] as Shape['flags'][number][] };
+/** The shape of a line, from the parser; of several values or keywords under one label the first counts. */
+function readShape(form: Form, { slots, flags }: Placed, tokens: readonly Token[]): Shape {
+  expecting.words = '';
+  expecting.besides.length = 0;
+  parser.input = tokens as IToken[];
+  const read = parser.rules.get(form)?.call(parser) as Read | undefined;
+  const shape = {
+    slots: [] as Shape['slots'][number][],
+    flags: [] as Shape['flags'][number][],
+    fault: faultOf(parser.errors[0], tokens),
+  };
   for (let value = read?.value; value; value = value.next) {
     const slot = slots.get(value.label);
     if (!slot || shape.slots.some((one) => one.slot === slot)) continue;
@@ -489,26 +504,15 @@ export function parseLine(
     const placed = placedIn.get(form) as Placed;
     let shape = placed.shapes.of(tokens);
     if (!shape) {
-      expecting.words = '';
-      expecting.besides.length = 0;
-      parser.input = tokens as IToken[];
-      shape = shapeOf(placed, parser.rules.get(form)?.call(parser) as Read | undefined, tokens);
-      const error = parser.errors[0];
-      const unclosed = tokens.find((tok) => tok.tokenType === UnclosedStr);
-      if (!error && !unclosed) {
-        if (shapesKept < MOST_SHAPES) {
-          placed.shapes.keep(tokens, shape);
-          shapesKept++;
-        }
-      } else if (found.length === 0) {
-        // One problem a line: what comes after the first is mostly its echo.
-        found = [
-          unclosed
-            ? { kind: 'text-unclosed', span: spanOf(unclosed) }
-            : problemOf(error as IRecognitionException, tokens),
-        ];
+      shape = readShape(form, placed, tokens);
+      if (tokens.length <= MOST_TOKENS) {
+        if (shapesKept === MOST_SHAPES) forgetShapes();
+        placed.shapes.keep(tokens, shape);
+        shapesKept++;
       }
     }
+    // One problem a line: what comes after the first is mostly its echo.
+    if (shape.fault && found.length === 0) found = [problemOf(shape.fault, tokens)];
     slots = slotsIn(shape, tokens);
     flags = flagsIn(shape, tokens);
   }

@@ -6,7 +6,7 @@ import { detailsOf, linesOf, type ValueNode } from '../../grammar/syntax.ts';
 import { CONNECTORS, type Element, ENTRIES, type Form, KEYWORDS } from '../../grammar/vocabulary.ts';
 import { EVERYTHING } from './example.ts';
 import { lineOf, mutated, plan } from './plans.ts';
-import { lines, underlined } from './reading.ts';
+import { lines, plain, underlined } from './reading.ts';
 
 describe('the grammar', () => {
   test('is sound by the checks of the parser generator', () => {
@@ -399,4 +399,19 @@ test('a line whose kinds of tokens were read before is read as the parser reads 
     { numRuns: 1000 },
   );
   expect(well).toBeGreaterThan(5000);
+});
+
+test('lines of more kinds than are kept are read as the parser reads them, and so is a very long one', () => {
+  const pieces = ['x', '7', '%', '"a"', '09/27', 'km', '§', 'turn'];
+  const several = (n: number): string[] =>
+    n === 0 ? [''] : several(n - 1).flatMap((line) => pieces.map((one) => `${line} ${one}`));
+  const texts = [...several(4), ...several(2), ` x${' 7'.repeat(1000)}`].map((line) => `task T\n  turn${line}\n`);
+  const read = (text: string) => plain(parseFile(text));
+  const [once, again] = [texts.map(read), texts.map(read)];
+  const afresh = texts.map((text) => {
+    forgetShapes();
+    return read(text);
+  });
+  expect(once).toEqual(afresh);
+  expect(again).toEqual(afresh);
 });
