@@ -11,7 +11,10 @@ const END = Buffer.from('\r\n\r\n');
 /** A header that nobody can follow: where the next message begins is not known. */
 export class BrokenHeader extends Error {}
 
-/** The length that a header gives. */
+/** As nearly every client writes it. */
+const USUAL = /^Content-Length: (\d{1,9})$/;
+
+/** The length that any other header gives. */
 function lengthIn(header: string): number {
   const given = header.split('\r\n').flatMap((line) => {
     const [, key, value] = /^([^:\s]+):(.*)$/s.exec(line) ?? [];
@@ -76,6 +79,12 @@ export class WholeMessagesReader extends AbstractMessageReader implements Messag
         const whole = this.whole();
         const end = whole.indexOf(END);
         const header = whole.toString('latin1', 0, end < 0 ? Math.min(whole.length, LONGEST_HEADER + 1) : end);
+        const usual = end < 0 ? null : USUAL.exec(header);
+        if (usual) {
+          this.wanted = Number(usual[1]);
+          this.drop(end + END.length);
+          continue;
+        }
         if (/(?:^|[^\r])\n/.test(header)) throw new BrokenHeader('the lines of a header end with a line feed alone');
         if (header.length > LONGEST_HEADER) throw new BrokenHeader('a header does not end');
         if (end < 0) return;
