@@ -12,6 +12,16 @@ import type { Altitude } from './values.ts';
 export const NEAR_BESIDE_M = 926;
 export const NEAR_HEIGHT_M = 60.96;
 
+/** A part of a leg inside a volume. */
+export interface PartInside extends Span {
+  /** The lowest and the highest altitude of the path in it. */
+  readonly lowM: number;
+  readonly highM: number;
+  /** The volume's limits in the middle of it; infinite at the surface. */
+  readonly floorM: number;
+  readonly ceilingM: number;
+}
+
 /** A leg or a climb that enters a volume or comes near it. */
 export interface AirspaceMet {
   readonly airspace: Seen<Airspace>;
@@ -22,7 +32,7 @@ export interface AirspaceMet {
   /** Along the leg, from where it first enters to where it leaves for good; for a climb and a near one, one place. */
   readonly span: Span;
   /** The parts of it that lie inside, in order. */
-  readonly parts: readonly Span[];
+  readonly parts: readonly PartInside[];
   /** The lowest and the highest altitude of the path in the volume; for a near one, the altitude where it is nearest. */
   readonly lowM: number;
   readonly highM: number;
@@ -231,6 +241,21 @@ function altitudesIn(points: readonly GlidePoint[], span: Span, { floor, ceiling
   );
 }
 
+/** Where a leg lies in a volume, by the parts of it that do, in order; the limits are those of the first. */
+function ofParts(
+  parts: readonly PartInside[],
+): Pick<AirspaceMet, 'span' | 'parts' | 'lowM' | 'highM' | 'floorM' | 'ceilingM'> {
+  const [first, last] = [parts[0], parts.at(-1)] as [PartInside, PartInside];
+  return {
+    span: { fromM: first.fromM, toM: last.toM },
+    parts,
+    lowM: Math.min(...parts.map(({ lowM }) => lowM)),
+    highM: Math.max(...parts.map(({ highM }) => highM)),
+    floorM: first.floorM,
+    ceilingM: first.ceilingM,
+  };
+}
+
 function legMeets(
   leg: LegEvaluation,
   volume: Volume,
@@ -248,26 +273,20 @@ function legMeets(
   const { airspace } = volume;
   const entered = flown(parts.inside)
     .flatMap((part) => enteredBy(points, part, volume, told))
-    .filter(active);
-  const [first] = entered;
-  const last = entered.at(-1);
-  if (first && last) {
-    const altitudes = entered.flatMap((span) => altitudesIn(points, span, volume));
-    const middleM = (first.fromM + first.toM) / 2;
-    told.met.push({
-      airspace,
-      leg,
-      climb: undefined,
-      kind: 'enters',
-      span: { fromM: first.fromM, toM: last.toM },
-      parts: entered,
-      lowM: Math.min(...altitudes),
-      highM: Math.max(...altitudes),
-      floorM: volume.floor(middleM) ?? -Infinity,
-      ceilingM: volume.ceiling(middleM) ?? Infinity,
-      besideM: 0,
-      apartM: 0,
+    .filter(active)
+    .map((span): PartInside => {
+      const altitudes = altitudesIn(points, span, volume);
+      const middleM = (span.fromM + span.toM) / 2;
+      return {
+        ...span,
+        lowM: Math.min(...altitudes),
+        highM: Math.max(...altitudes),
+        floorM: volume.floor(middleM) ?? -Infinity,
+        ceilingM: volume.ceiling(middleM) ?? Infinity,
+      };
     });
+  if (entered.length > 0) {
+    told.met.push({ airspace, leg, climb: undefined, kind: 'enters', ...ofParts(entered), besideM: 0, apartM: 0 });
     return;
   }
   let nearest: { xM: number; altitudeM: number; besideM: number; apartM: number; share: number } | undefined;
@@ -360,7 +379,10 @@ function goesOn(one: AirspaceMet, before: AirspaceMet['kind'] | undefined): bool
   return before !== undefined && (one.kind === 'near' || before === 'enters');
 }
 
-/** Every meeting that goes on from the one before (a leg that starts in the volume that a climb ended in) left out. */
+/**
+ * Every meeting that goes on from the one before (a leg that starts in the volume that a climb ended in) left out; of a
+ * leg that leaves the volume and comes back, what lies behind.
+ */
 function withoutContinued(legs: readonly LegEvaluation[], met: readonly AirspaceMet[]): AirspaceMet[] {
   const told: AirspaceMet[] = [];
   let atEnd = new Map<Airspace, AirspaceMet['kind']>();
@@ -381,6 +403,16 @@ function withoutContinued(legs: readonly LegEvaluation[], met: readonly Airspace
         (other) => other.airspace.meaning === meaning && other.climb?.line === one.climb?.line,
       );
       if (![before, climb?.kind, sameLine?.kind].some((kind) => goesOn(one, kind))) told.push(one);
+      else {
+        const back = one.parts.filter(
+          (part, i) =>
+            i > 0 &&
+            !climbs.some(
+              (other) => other.airspace.meaning === meaning && Math.abs(other.span.fromM - part.fromM) <= AT_END_M,
+            ),
+        );
+        if (back.length > 0) told.push({ ...one, ...ofParts(back) });
+      }
       if (one.climb) climbs.push(one);
       if (toM >= length - AT_END_M) left.set(meaning, one.kind);
     }

@@ -61,9 +61,9 @@ function planned(xM: number, lines = OUT, number = 1): number {
   return altitudeAt(pathOf(legOf(taskOf('', lines), number)), xM) ?? Number.NaN;
 }
 /** The distance at which a gliding path is at an altitude. */
-function down(to: number, lines = OUT, [fromM, toM] = [0, LENGTH_M]): number {
+function down(to: number, lines = OUT, [fromM, toM] = [0, LENGTH_M], number = 1): number {
   let [high, low] = [fromM as number, toM as number];
-  const path = pathOf(legOf(taskOf('', lines)));
+  const path = pathOf(legOf(taskOf('', lines), number));
   while (low - high > 1e-6) {
     const middle = (high + low) / 2;
     if ((altitudeAt(path, middle) ?? 0) > to) high = middle;
@@ -82,9 +82,10 @@ describe('a leg through a volume', () => {
     expect(Math.abs(one.span.toM - 12_800)).toBeLessThan(1);
     expect(one.highM).toBeCloseTo(planned(one.span.fromM), 6);
     expect(one.lowM).toBeCloseTo(planned(one.span.toM), 6);
-    expect([one.kind, one.parts, one.floorM, one.ceilingM, one.besideM, one.apartM, one.climb]).toStrictEqual([
+    const { lowM, highM, floorM, ceilingM } = one;
+    expect([one.kind, one.parts, floorM, ceilingM, one.besideM, one.apartM, one.climb]).toStrictEqual([
       'enters',
-      [one.span],
+      [{ ...one.span, lowM, highM, floorM, ceilingM }],
       100,
       9000,
       0,
@@ -592,6 +593,23 @@ describe('what goes on is told once', () => {
       ['1 enters Aldmere climbing'],
       ['1 enters Aldmere climbing', '1 enters Aldmere'],
     ]);
+  });
+
+  test('and where a leg that began in it comes back into it, that is told', () => {
+    const ceiling = planned(LENGTH_M, BACK) + 20;
+    const lines = `  start Westing at 3000 m MSL\n  turn Easting\n  climb to ${(ceiling + 150).toFixed(1)} m MSL after 5 km\n  finish Westing\n`;
+    const around = volume({ at: place(LENGTH_M), radiusM: 30_000, ceiling });
+    const back = down(ceiling, lines, [5001, LENGTH_M], 2);
+    const found = met(around, lines);
+    expect(named(found)).toStrictEqual(['enters Aldmere', 'enters Aldmere climbing', 'enters Aldmere']);
+    const [, , again] = found;
+    expect(again?.parts).toHaveLength(1);
+    expect(again?.span).toStrictEqual({ fromM: again?.parts[0]?.fromM, toM: again?.parts[0]?.toM });
+    expect(Math.abs((again?.span.fromM ?? 0) - back)).toBeLessThan(1.1);
+    expect(Math.abs((again?.span.toM ?? 0) - LENGTH_M)).toBeLessThan(1.1);
+    expect(again?.highM).toBeCloseTo(ceiling, 3);
+    expect(again?.lowM).toBeCloseTo(planned(LENGTH_M, lines, 2), 6);
+    expect(again?.ceilingM).toBeCloseTo(ceiling, 3);
   });
 
   test('by a leg that begins in the volume that a climb ended in, and by the glide through that of a climb on the way', () => {
