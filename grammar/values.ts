@@ -48,7 +48,8 @@ function quantity(tokens: readonly Token[]): QuantityNode | undefined {
   if (first?.tokenType !== NumberToken) return undefined;
   let unit: UnitPart | undefined;
   let datum: DatumPart | undefined;
-  for (const tok of tokens.slice(1)) {
+  for (let i = 1; i < tokens.length; i++) {
+    const tok = tokens[i] as Token;
     const upper = tok.image.toUpperCase();
     if (upper === 'MSL' || upper === 'AGL') datum = { span: spanOf(tok), text: tok.image, datum: upper };
     else if (!unit) unit = { span: spanOf(tok), text: tok.image, unit: unitOf(tok.image) };
