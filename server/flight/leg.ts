@@ -10,14 +10,9 @@ import {
   type NoHeadway,
 } from './glide.ts';
 import { bestGlideSpeed, planned } from './polar.ts';
+import { type Climb, MOST_CLIMBS, type NotSoared, type Soared, soar } from './soar.ts';
 import { speedToFly } from './speeds.ts';
 import { CALM, isCalm } from './wind.ts';
-
-/** A climb on the way, at a distance from the leg's start, to an altitude. */
-export interface Climb {
-  readonly afterM: number;
-  readonly toAltitudeM: number;
-}
 
 /** What the leg ends at, and the heights asked there: all in metres. */
 export interface LegDestination {
@@ -39,6 +34,25 @@ export interface SpeedLimits {
   readonly vnoMps: number | null;
 }
 
+/** How a leg is soared, at whatever speed. Altitudes in metres. */
+export interface Soaring {
+  readonly lowerM: number;
+  readonly upperM: number;
+  /**
+   * The altitude at the leg's end from which what follows is a glide; undefined where nothing follows, null where no
+   * height is enough for that.
+   */
+  readonly onwardM?: number | undefined | null;
+  /** The last climb leads to so much more than what the glide asks. */
+  readonly spareM: number;
+  /** What the leg's `climbs` were made for; for another speed, start or asked altitude they are made anew. */
+  readonly madeFor: {
+    readonly indicatedMps: number;
+    readonly departAltitudeM: number;
+    readonly askedAltitudeM: number;
+  };
+}
+
 /** A leg to evaluate: the glide setting for its whole track, where it starts, climbs, and ends, and the speed. */
 export interface LegInput {
   readonly setting: GlideSetting;
@@ -48,6 +62,9 @@ export interface LegInput {
   readonly destination: LegDestination;
   readonly speed: LegSpeed;
   readonly limits: SpeedLimits;
+  readonly soaring?: Soaring | undefined;
+  /** No ground on the leg is known to be lower, m: a speed at which a climb begins below it does not make the leg. */
+  readonly lowestM?: number | undefined;
 }
 
 /** A climb as flown. One that would end below where it starts goes down: it does nothing, and is marked. */
@@ -83,13 +100,15 @@ export interface LegBasics {
    */
   readonly requiredDepartAltitudeM: number | null;
   /**
-   * The indicated airspeed between vs and vne that asks the least height; null when none makes headway. This and the next
-   * two take a search of many glides, which is made when they are first asked for.
+   * The indicated airspeed between vs and vne that asks the least height; null when none makes headway. Of a leg that is
+   * soared, without its climbs. This and the next two take a search of many glides, which is made when they are first
+   * asked for.
    */
   readonly bestGlideIndicatedMps: number | null;
   /**
-   * The highest indicated airspeed from vs to vno (vne without a vno) that arrives with a margin of 0 or more; null
-   * when none does.
+   * The highest indicated airspeed from vs to vno (vne without a vno) that arrives with a margin of 0 or more, and begins
+   * no climb below the lowest ground; null when none does. Of a leg that is soared, the highest up to which all do from
+   * the speed chosen on: how many climbs it takes changes with the speed, and so it may arrive too low in between.
    */
   readonly fastestIndicatedMps: number | null;
   /** The same up to vne. */
@@ -174,6 +193,11 @@ const SPEED_TOLERANCE = 1e-4;
 const SCAN = 16;
 /** Its glides are flown in steps of so many metres at most: the samples lie much farther apart than that tells. */
 const SCAN_STEP_M = 8000;
+/** How closely speeds are looked at along a leg that is soared, m/s; and all of so many that make it are one to name. */
+const SOARING_STEP = 0.5;
+const SOARING_RUN = 0.6;
+/** So many climbs are looked at for it, of all speeds together. */
+const SOARING_LOOKS = 3000;
 const GOLDEN = (3 - Math.sqrt(5)) / 2;
 
 function segmentsOf(distanceM: number, climbs: readonly Climb[]): Segment[] {
@@ -337,6 +361,7 @@ function requireInput(input: LegInput): void {
     destination.reserveM,
     destination.altimeterM,
     limits.vnoMps ?? 1,
+    input.lowestM ?? 0,
     ...climbs.flatMap((climb) => [climb.afterM, climb.toAltitudeM]),
   ];
   if (!numbers.every(Number.isFinite)) throw new RangeError('a leg needs finite numbers');
@@ -344,6 +369,59 @@ function requireInput(input: LegInput): void {
   if (!(limits.vsMps > 0 && limits.vneMps >= limits.vsMps && limits.vneMps < Infinity)) {
     throw new RangeError(`not limits of speed: vs ${limits.vsMps} m/s, vne ${limits.vneMps} m/s`);
   }
+}
+
+/**
+ * The highest speed up to `high` to name for a leg that is soared: from the speed chosen on all speeds up to it make the
+ * leg, or, where that one does not, a run of speeds below it. Null for none. Of a leg with hundreds of climbs it is the
+ * highest that is known to be one when the looking ends.
+ */
+function fastestSoaring(
+  low: number,
+  chosen: number,
+  high: number,
+  margin: (v: number) => number,
+  soared: (v: number) => Soared | NotSoared | undefined,
+): number | null {
+  const makes = (v: number) => margin(v) >= 0;
+  let looked = 0;
+  /** Speeds with as many climbs, and a last glide or none, arrive the lower the faster they are. */
+  const shapes = new Map<number, number>();
+  const shape = (v: number): number => {
+    let known = shapes.get(v);
+    if (known === undefined) {
+      const found = soared(v);
+      looked += 1 + (found?.problem === null ? found.climbs.length : MOST_CLIMBS);
+      known = found?.problem === null ? 2 * found.climbs.length + (found.lastGlide ? 1 : 0) : -1;
+      shapes.set(v, known);
+    }
+    return known;
+  };
+  /** The last speed from `from`, which makes it, before one that does not; null where all do. */
+  const stops = (from: number, to: number): number | null => {
+    if (looked > SOARING_LOOKS) return from;
+    if (shape(from) === shape(to)) return makes(to) ? null : lastWithMargin(from, to, margin);
+    if (to - from < SPEED_TOLERANCE) return makes(to) ? null : from;
+    const middle = (from + to) / 2;
+    return stops(from, middle) ?? stops(middle, to);
+  };
+  const upFrom = (from: number, to: number): number => {
+    for (let v = from; v < to; ) {
+      const next = Math.min(v + SOARING_STEP, to);
+      const stop = stops(v, next);
+      if (stop !== null) return stop;
+      v = next;
+    }
+    return to;
+  };
+  if (chosen >= low && chosen <= high && makes(chosen)) return upFrom(chosen, high);
+  for (let v = Math.min(chosen, high); v >= low; v -= SOARING_STEP) {
+    if (!makes(v)) continue;
+    const last = upFrom(v, high);
+    const first = last - SOARING_RUN;
+    if (first >= low && makes(first) && upFrom(first, last) === last) return last;
+  }
+  return null;
 }
 
 /** What is made once, when it is first asked for. */
@@ -366,41 +444,66 @@ export function evaluateLeg(input: LegInput): LegResult {
   requireInput(input);
   const { setting, departAltitudeM, destination, limits, speed } = input;
   const { distanceM } = setting.track;
-  const segments = segmentsOf(distanceM, input.climbs);
-  const earlier = segments.slice(0, -1);
+  const written = segmentsOf(distanceM, input.climbs);
   const askedAltitudeM = destination.elevationM + destination.reserveM + destination.altimeterM;
   const plannedPolar = planned(setting.polar, setting.massKg, setting.share);
   const ownBestGlide = Math.min(Math.max(bestGlideSpeed(plannedPolar), limits.vsMps), limits.vneMps);
+
+  const { soaring } = input;
+  const isMadeForThis =
+    soaring?.madeFor.departAltitudeM === departAltitudeM && soaring.madeFor.askedAltitudeM === askedAltitudeM;
+  const soaredAt = new Map<number, Soared | NotSoared>();
+  const soared = (v: number): Soared | NotSoared | undefined => {
+    let found = soaredAt.get(v);
+    if (!soaring || found) return found;
+    const { lowerM, upperM, onwardM = -Infinity, spareM } = soaring;
+    const enoughAtEndM = onwardM === null ? null : Math.max(askedAltitudeM + spareM, onwardM);
+    found = soar({ setting, indicatedMps: v, departAltitudeM, lowerM, upperM, enoughAtEndM });
+    soaredAt.set(v, found);
+    return found;
+  };
+  const segmentsAt = (v: number): Segment[] => {
+    if (!soaring || (isMadeForThis && v === soaring.madeFor.indicatedMps)) return written;
+    const found = soared(v);
+    return segmentsOf(distanceM, found?.problem === null ? found.climbs : []);
+  };
 
   // A search asks the same speeds again: its neighbours and limits. One leg's flights are few enough to keep.
   const flights = new Map<number, Flown | Stopped>();
   const flight = (v: number): Flown | Stopped => {
     let found = flights.get(v);
     if (!found) {
-      found = fly(setting, segments, v, departAltitudeM);
+      found = fly(setting, segmentsAt(v), v, departAltitudeM);
       flights.set(v, found);
     }
     return found;
   };
+  const lowestM = input.lowestM ?? -Infinity;
   const margin = (v: number): number => {
     const flown = flight(v);
-    return flown.problem ? -Infinity : flown.arriveAltitudeM - askedAltitudeM;
+    if (flown.problem) return -Infinity;
+    let least = flown.arriveAltitudeM - askedAltitudeM;
+    for (const { goesDown, fromAltitudeM } of flown.climbs)
+      if (!goesDown) least = Math.min(least, fromAltitudeM - lowestM);
+    return least;
   };
   /** The number of the last climb that leads up; one that the glide does not get to counts as one. */
-  const lastClimb = (climbs: readonly ClimbFlown[]): number => earlier.findLastIndex((_, i) => !climbs[i]?.goesDown);
+  const lastClimb = (earlier: readonly Segment[], climbs: readonly ClimbFlown[]): number =>
+    earlier.findLastIndex((_, i) => !climbs[i]?.goesDown);
   const requiredFrom = (fromX: number, v: number, by = setting): number | null => {
     const glide: Glide | NoHeadway = glideBackward(by, v, fromX, distanceM, askedAltitudeM);
     return glide.problem ? null : glide.altitudeM;
   };
 
+  const before = soaring ? [] : written.slice(0, -1);
   const heightAsked = (v: number, by = setting): number => {
-    if (earlier.length === 0) return requiredFrom(0, v, by) ?? Infinity;
-    const flown = fly(by, earlier, v, departAltitudeM);
+    if (before.length === 0) return requiredFrom(0, v, by) ?? Infinity;
+    const flown = fly(by, before, v, departAltitudeM);
     if (flown.problem) return Infinity;
-    const last = lastClimb(flown.climbs);
+    const last = lastClimb(before, flown.climbs);
     let lossM = 0;
     for (let i = 0; i <= last; i += 1) lossM += (flown.starts[i] ?? 0) - (flown.climbs[i]?.fromAltitudeM ?? 0);
-    const required = requiredFrom(earlier[last]?.toX ?? 0, v, by);
+    const required = requiredFrom(before[last]?.toX ?? 0, v, by);
     return required === null ? Infinity : required + lossM;
   };
   const inLongSteps: GlideSetting = { ...setting, maxStepM: Math.max(SCAN_STEP_M, setting.maxStepM ?? 0) };
@@ -420,11 +523,12 @@ export function evaluateLeg(input: LegInput): LegResult {
 
   const fastestUpTo = (limit: number): number | null => {
     if (limit < limits.vsMps) return null;
+    if (soaring) return fastestSoaring(limits.vsMps, indicatedMps, limit, margin, soared);
     if (margin(limit) >= 0) return limit;
     const near = bestGlide() ?? ownBestGlide;
     if (near < limit && margin(near) >= 0) return lastWithMargin(near, limit, margin);
     // Without climbs the speed that asks the least height also leaves the most margin: nothing better is to be found.
-    if (earlier.length === 0) return null;
+    if (before.length === 0) return null;
     const best = leastBetween(limits.vsMps, limit, (v) => -margin(v));
     return best && best.value <= 0 ? lastWithMargin(best.speed, limit, margin) : null;
   };
@@ -442,7 +546,9 @@ export function evaluateLeg(input: LegInput): LegResult {
         ? speedToFly(plannedPolar, speed.climbMps, setting.sinkingAirMps)
         : (bestGlide() ?? ownBestGlide);
   const flown = flight(indicatedMps);
-  const last = lastClimb(flown.climbs);
+  const segments = segmentsAt(indicatedMps);
+  const earlier = segments.slice(0, -1);
+  const last = lastClimb(earlier, flown.climbs);
   const lastFromX = earlier[last]?.toX ?? 0;
 
   const basics: LegBasics = {

@@ -3,7 +3,12 @@
  * enough for the last glide. It makes the climbs of a leg; the leg itself is then flown like any other.
  */
 import { type GlideSetting, glideBackward, glideForward, glidePath } from './glide.ts';
-import type { Climb } from './leg.ts';
+
+/** A climb on the way, at a distance from the leg's start, to an altitude. */
+export interface Climb {
+  readonly afterM: number;
+  readonly toAltitudeM: number;
+}
 
 /** A leg to soar along. Heights are altitudes, m. */
 export interface SoarInput {

@@ -18,6 +18,7 @@ import {
   MOST_CLIMBS,
   magneticVariation,
   planned,
+  type Soaring,
   STANDARD_AIR,
   shareForRatio,
   soar,
@@ -829,6 +830,7 @@ class Evaluator {
       },
       speed: item.speed,
       limits,
+      lowestM: Math.min(from?.meaning.elevationM ?? Infinity, to.meaning.elevationM ?? Infinity),
     };
     const soared = band && 'value' in band ? this.soared(item, glide, band.value, state, given) : undefined;
     if (soared && 'cause' in soared) {
@@ -891,7 +893,14 @@ class Evaluator {
     state.gliding = found.lastGlide !== null;
     // The best glide depends a little on the climbs, and they on it: it is the one of the leg without them.
     const flown: LegInput['speed'] = speed.kind === 'bestGlide' ? { kind: 'indicated', indicatedMps } : speed;
-    return { value: { input: { ...glide, speed: flown, climbs: found.climbs }, lastGlide } };
+    const soaring: Soaring = {
+      lowerM: band.lowerM,
+      upperM: band.upperM,
+      onwardM: onward.value === -Infinity ? undefined : onward.value,
+      spareM: LAST_CLIMB_SPARE_M,
+      madeFor: { indicatedMps, departAltitudeM, askedAltitudeM: askedM },
+    };
+    return { value: { input: { ...glide, speed: flown, climbs: found.climbs, soaring }, lastGlide } };
   }
 }
 

@@ -205,6 +205,7 @@ function higher(leg: LegEvaluation, context: TaskContext): string | undefined {
 function makes(input: LegInput, speed: LegInput['speed']): boolean {
   const result = evaluateLeg({ ...input, speed });
   if (result.problem || fallsShort(result)) return false;
+  if (result.climbs.some(({ fromAltitudeM }) => fromAltitudeM < (input.lowestM ?? -Infinity))) return false;
   return result.indicatedMps >= LEAST_OVER_VS * input.limits.vsMps;
 }
 

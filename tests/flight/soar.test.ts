@@ -245,3 +245,98 @@ describe('soaring', () => {
     );
   });
 });
+
+describe('the fastest speed of a leg that is soared', () => {
+  const leg = (distanceM: number, mps: number, change: Partial<SoarInput> = {}, reserveM = 0): LegInput => {
+    const given = input(distanceM, { indicatedMps: mps, enoughAtEndM: reserveM + 1, ...change });
+    const found = soar(given);
+    const { setting, departAltitudeM, lowerM, upperM } = given;
+    return {
+      setting,
+      departAltitudeM,
+      climbs: found.problem === null ? found.climbs : [],
+      destination: { elevationM: 0, reserveM, altimeterM: 0 },
+      speed: { kind: 'indicated', indicatedMps: mps },
+      limits: { vsMps: 18, vneMps: 60, vnoMps: null },
+      soaring: {
+        lowerM,
+        upperM,
+        onwardM: change.enoughAtEndM,
+        spareM: 1,
+        madeFor: { indicatedMps: mps, departAltitudeM, askedAltitudeM: reserveM },
+      },
+    };
+  };
+  const marginOf = (given: LegInput): number => {
+    const result = evaluateLeg(given);
+    return result.problem ? -Infinity : result.marginM;
+  };
+
+  test('at another speed its climbs are those of soaring at that speed', () => {
+    for (const mps of [22, 27, 31, 40]) {
+      const other = evaluateLeg({ ...leg(60_000, 25), speed: { kind: 'indicated', indicatedMps: mps } });
+      const own = evaluateLeg(leg(60_000, mps));
+      expect(other.climbs).toEqual(own.climbs);
+      expect(other.path(500)).toEqual(own.path(500));
+    }
+    const higher = { ...leg(60_000, 25), departAltitudeM: 1300 };
+    expect(evaluateLeg(higher).climbs).toEqual(evaluateLeg(leg(60_000, 25, { departAltitudeM: 1300 })).climbs);
+    const more = { ...leg(60_000, 25), destination: { elevationM: 0, reserveM: 300, altimeterM: 0 } };
+    expect(evaluateLeg(more).climbs).toEqual(evaluateLeg(leg(60_000, 25, {}, 300)).climbs);
+  });
+
+  test('is one up to which all speeds make it, though a faster one may again, with one climb more', () => {
+    // What follows asks more than a climb gives, so that the glider arrives where in its cycle it happens to be.
+    const given = leg(60_000, 24, { enoughAtEndM: 3000 }, 900);
+    const fastest = evaluateLeg(given).fastestIndicatedMps ?? Number.NaN;
+    const at = (mps: number) => marginOf({ ...given, speed: { kind: 'indicated', indicatedMps: mps } });
+    for (let mps = 24; mps <= fastest; mps += 0.01) expect(at(mps)).toBeGreaterThanOrEqual(0);
+    expect(at(fastest)).toBeGreaterThanOrEqual(0);
+    expect(at(fastest + 2e-4)).toBeLessThan(0);
+    const faster = Array.from({ length: 100 }, (_, i) => fastest + ((60 - fastest) * i) / 100);
+    expect(faster.some((mps) => at(mps) >= 0)).toBe(true);
+  });
+
+  test('any: all from the speed chosen make it; from one that does not, a run below it', () => {
+    const found = { same: 0, slower: 0, none: 0, limit: 0, unfinished: 0 };
+    fc.assert(
+      fc.property(
+        between(20_000, 120_000),
+        between(20, 45),
+        between(0, 1200),
+        between(900, 1500),
+        between(400, 800),
+        fc.constantFrom(undefined, 3000, null),
+        between(0, 1),
+        (distanceM, mps, reserveM, upperM, bandM, onward, share) => {
+          const given = leg(
+            distanceM,
+            mps,
+            { upperM, lowerM: upperM - bandM, ...(onward === undefined ? {} : { enoughAtEndM: onward }) },
+            reserveM,
+          );
+          const { fastestUpToVneMps: fastest } = evaluateLeg(given);
+          const at = (v: number) => marginOf({ ...given, speed: { kind: 'indicated', indicatedMps: v } });
+          if (fastest === null) {
+            found.none += 1;
+            expect(marginOf(given)).toBeLessThan(0);
+            return;
+          }
+          const from = marginOf(given) >= 0 ? mps : fastest - 0.6;
+          expect(fastest).toBeGreaterThanOrEqual(from);
+          expect(at(fastest)).toBeGreaterThanOrEqual(0);
+          expect(at(from + share * (fastest - from))).toBeGreaterThanOrEqual(0);
+          if (fastest === 60) found.limit += 1;
+          else if (at(fastest + 3e-4) >= 0) found.unfinished += 1;
+          if (from === mps) found.same += 1;
+          else found.slower += 1;
+        },
+      ),
+      { ...cases, numRuns: 200 },
+    );
+    const { unfinished, ...all } = found;
+    for (const count of Object.values(all)) expect(count).toBeGreaterThan(5);
+    // Of hundreds of climbs not all speeds are looked at.
+    expect(unfinished).toBeLessThan(40);
+  });
+});

@@ -322,7 +322,7 @@ describe('what is said', () => {
     `);
     expect(said(plan(soar('soar     between 1500 ft MSL and 5600 ft MSL')))).toMatchInlineSnapshot(`
       [
-        "error below-turn-height: leg 2 to Far Mill arrives 430 ft below turn height: 1,220 ft above the ground there, 1,650 ft asked. Soar no lower than 1,979 ft MSL.",
+        "error below-turn-height: leg 2 to Far Mill arrives 430 ft below turn height: 1,220 ft above the ground there, 1,650 ft asked. Soar no lower than 1,979 ft MSL or fly 56 kt.",
       ]
     `);
   });

@@ -190,7 +190,8 @@ describe('what the legs are computed from', () => {
         destination: { elevationM: 140, reserveM: 1500 * FT, altimeterM: 150 * FT },
         speed: { kind: 'indicated', indicatedMps: 55 * KT, span: legOf(task, 1).line.slots['speed']?.span },
         limits: LIMITS,
-      } satisfies Record<keyof LegInput, unknown>),
+        lowestM: 140,
+      } satisfies Record<Exclude<keyof LegInput, 'soaring'>, unknown>),
     );
   });
 
@@ -203,6 +204,7 @@ describe('what the legs are computed from', () => {
         destination: { elevationM: 160, reserveM: 1000 * FT, altimeterM: 150 * FT },
         speed: { kind: 'bestGlide' },
         limits: LIMITS,
+        lowestM: 140,
       }),
     );
   });
