@@ -43,6 +43,8 @@ interface Around<T> {
 }
 
 interface KeptFields {
+  /** Stands for these without holding them. */
+  readonly self: object;
   /** By what a reserve asks. */
   readonly landables: Map<string, Landables<FieldAsked>>;
   /** Results by the numbers that they rest on, so that a leg that did not change is not looked at again. */
@@ -50,6 +52,8 @@ interface KeptFields {
   readonly worst: Map<string, Around<WorstPoint<FieldAsked> | null>>;
   /** The stretches that were taken over from the fields before. */
   readonly carried: Set<string>;
+  /** The `self` of the fields that they were taken over from. */
+  readonly from: object | undefined;
 }
 
 const kept = new WeakMap<readonly SeenGroup<Field>[], KeptFields>();
@@ -137,8 +141,15 @@ function keptOf({ surroundings }: TaskEvaluation): KeptFields {
   let known = kept.get(surroundings.fields);
   if (!known) {
     const { change } = surroundings;
-    known = { landables: new Map(), stretches: new Map(), worst: new Map(), carried: new Set() };
     const before = change && keptBefore.get(change.before);
+    known = {
+      self: {},
+      landables: new Map(),
+      stretches: new Map(),
+      worst: new Map(),
+      carried: new Set(),
+      from: before?.self,
+    };
     if (before && change) {
       const fields = change.seen.filter(({ before: then, after }) => (then ?? after)?.meaning.kind === 'field');
       const { stretches, worst } = known;
@@ -462,15 +473,18 @@ export function worstPointOf(leg: LegEvaluation, task: TaskEvaluation): WorstPoi
  */
 export function reachMayDiffer(task: TaskEvaluation): boolean {
   const now = keptOf(task);
-  const { stretches, carried } = now;
+  const { stretches, carried, from } = now;
   const { change } = task.surroundings;
+  const before = change && keptBefore.get(change.before);
   // Where something else than a field changed, the fields are those before, and so is all that is told of them.
-  const isSame = change !== undefined && keptBefore.get(change.before) === now;
+  const isSame = before === now;
+  // Another plan among the same fields, which was not looked at for a while, comes from others than those carried over.
+  const isNext = before?.self === from;
   return task.legs.some((leg) => {
     const setting = reachSetting(leg);
     if (!setting || !isFlown(leg)) return false;
     const key = keyAmong(fieldsOf(task), leg, setting, task);
-    const known = isSame || carried.has(key) ? stretches.get(key) : undefined;
+    const known = isSame || (isNext && carried.has(key)) ? stretches.get(key) : undefined;
     return !known || known.value.length > 0;
   });
 }

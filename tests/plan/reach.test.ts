@@ -26,7 +26,7 @@ import {
 } from '../../server/plan/reach.ts';
 import type { LegEvaluation, TaskEvaluation } from '../../server/plan/task.ts';
 import { understand } from '../../server/plan/understand.ts';
-import { createWorkspace, setFile, type Workspace } from '../../server/plan/workspace.ts';
+import { createWorkspace, type SourceFile, setFile, type Workspace } from '../../server/plan/workspace.ts';
 import { budgetJson } from '../../server/reports/budget-json.ts';
 import { EXAMPLE_CLUB } from '../../server/rules/club.ts';
 import { check } from '../../server/rules/run.ts';
@@ -829,6 +829,47 @@ describe('what is carried on after a change', () => {
     expect(reachMayDiffer(taskOf(workspace))).toBe(true);
   });
 
+  test('what was asked for among the fields of now already is not what was told among those before', () => {
+    const ford = fieldText('Ford', 47.14, 19.55, 90);
+    // One that looks would find, so that it was made anew, and one that none would: carried on.
+    for (const [strips, isAnother] of [
+      [`${NEAR}${ford}`, true],
+      [`${NEAR}${HIGH}`, false],
+    ] as const) {
+      const workspace = workspaceOf(`${LOW}${NEAR}`);
+      expect(stretchesOf(taskOf(workspace))).toEqual([[], []]);
+      setFile(workspace, `${ROOT}/strips.taskplan`, `${LOW}${strips}`);
+      const task = taskOf(workspace);
+      expect(stretchesOf(task)).toEqual([[], []]);
+      expect(reachMayDiffer(task)).toBe(isAnother);
+    }
+    // Nor is it where nobody looked before.
+    const workspace = workspaceOf(NEAR);
+    taskOf(workspace);
+    setFile(workspace, `${ROOT}/strips.taskplan`, `${NEAR}${FAR}`);
+    expect(stretchesOf(taskOf(workspace))).toEqual([[], []]);
+    expect(reachMayDiffer(taskOf(workspace))).toBe(true);
+  });
+
+  test('where a mast alone changes, the fields are those before, with all that was told of them', () => {
+    const mast = (ft: number) => `obstacle Mast at 47.1100 N 19.6000 E\n  top ${ft} ft MSL\n\n`;
+    for (const [strips, isGap] of [
+      [NEAR, false],
+      [CROWD, true],
+    ] as const) {
+      const workspace = workspaceOf(`${strips}${mast(900)}`);
+      const first = taskOf(workspace);
+      const before = stretchesOf(first);
+      expect(before.map((one) => one?.length)).toEqual([isGap ? 1 : 0, 0]);
+      setFile(workspace, `${ROOT}/strips.taskplan`, `${strips}${mast(910)}`);
+      const task = taskOf(workspace);
+      expect(task.surroundings.fields).toBe(first.surroundings.fields);
+      // A stretch without a field is told with the fields that cannot be counted: it may differ.
+      expect(reachMayDiffer(task)).toBe(isGap);
+      expect(stretchesOf(task).map((one, i) => one === before[i])).toEqual([true, true]);
+    }
+  });
+
   test('a field that a look finds, or found, has the leg looked at again', () => {
     // By one beside the way of the first leg alone, and one beside that of the second.
     for (const [ford, stretches] of [
@@ -865,6 +906,98 @@ describe('what is carried on after a change', () => {
     const task = taskOf(workspace);
     expect(task.legs.map(({ input }) => input === undefined)).toEqual([false, true]);
     expect(reachMayDiffer(task)).toBe(false);
+  });
+});
+
+describe('several plans among the same fields', () => {
+  const STRIPS = `${ROOT}/strips.taskplan`;
+  const BARROW = TEXT.slice(TEXT.indexOf('turnpoint'), TEXT.indexOf('task Round'));
+  const HIGHER = TEXT.replace(BARROW, '').replace('5200', '5400');
+  const PLANS = [TEXT.replace(BARROW, ''), TEXT.replace(BARROW, '').replace('Round', 'Again'), HIGHER];
+  const uriOf = (plan: number) => `${ROOT}/plan-${plan}.taskplan`;
+  const among = (strips: string) => {
+    const workspace = workspaceOf(strips);
+    setFile(workspace, `${ROOT}/club.taskplan`, `${EXAMPLE_CLUB}\n${BARROW}`);
+    for (const [i, text] of PLANS.entries()) setFile(workspace, uriOf(i), text);
+    return workspace;
+  };
+  const understoodIn = (workspace: Workspace, plan: number) =>
+    understand(workspace, workspace.files.get(uriOf(plan)) as SourceFile);
+  const taskIn = (workspace: Workspace, plan: number) => understoodIn(workspace, plan).tasks[0] as TaskEvaluation;
+  const findingsOf = (workspace: Workspace, plan: number) =>
+    check(workspace, understoodIn(workspace, plan)).map(({ code, message, related }) => ({
+      code,
+      message,
+      related: related.map((one) => one.message),
+    }));
+  /** In reach where the first leg has no other, and beyond its end: of what stands beside a leg it changes nothing. */
+  const BEHIND = fieldText('Holm', 47.08, 19.66, 135);
+
+  test('one that was not looked at for a while is told of the field that came, whatever was carried on for another', () => {
+    const workspace = among(LOW);
+    const codes = (plan: number) => findingsOf(workspace, plan).map(({ code }) => code);
+    expect([codes(0), codes(1)]).toEqual([['no-field-in-glide'], ['no-field-in-glide']]);
+    // A field closes the gap, then one far away comes: the first plan is looked at each time, the second at the end.
+    setFile(workspace, STRIPS, `${LOW}${BEHIND}`);
+    expect(codes(0)).toEqual([]);
+    setFile(workspace, STRIPS, `${LOW}${BEHIND}${FAR}`);
+    expect(codes(0)).toEqual([]);
+    const [one, other] = [0, 1].map((plan) => taskIn(workspace, plan)) as [TaskEvaluation, TaskEvaluation];
+    // They are flown among the same fields, which came from others.
+    expect(other.surroundings.fields).toBe(one.surroundings.fields);
+    expect(other.surroundings.change?.before).not.toBe(one.surroundings.change?.before);
+    expect([reachMayDiffer(one), reachMayDiffer(other)]).toEqual([false, true]);
+    expect(codes(1)).toEqual([]);
+  });
+
+  test('whatever changes, and whichever plan is looked at: as afresh, and what does not differ is what was told', () => {
+    const entries = [
+      [NEAR, NEAR.replace('135 m', '136 m'), NEAR.replace('field', 'turnpoint')],
+      [BEHIND, BEHIND.replace('135 m', '900 m'), `${BEHIND.trimEnd()}\n  frequency 118.500 MHz\n\n`],
+      [FAR, FAR.replace('140 m', '150 m'), FAR.replace('elevation 140 m', 'elevation 140')],
+      [HIGH, HIGH.replace('800 m', '90 m')],
+      ['obstacle Mast at 47.1100 N 19.6000 E\n  top 900 ft MSL\n\n'],
+    ];
+    const step = fc.record({
+      which: fc.nat({ max: entries.length - 1 }),
+      as: fc.integer({ min: -1, max: 2 }),
+      plans: fc.subarray([0, 1, 2]),
+      isAskedBefore: fc.boolean(),
+    });
+    const first = { which: 0, as: -1, plans: [0, 1, 2], isAskedBefore: false };
+    const stretchesIn = (task: TaskEvaluation) =>
+      stretchesOf(task).map((all) =>
+        all?.map(({ fromM, toM, worst: { xM, altitudeM, least } }) => ({
+          place: [fromM, toM, xM, altitudeM, least?.requiredM],
+          field: least?.field.meaning.name,
+        })),
+      );
+    fc.assert(
+      fc.property(fc.array(step, { minLength: 3, maxLength: 8 }), (steps) => {
+        const now = entries.map(() => -1);
+        const text = () => [LOW, ...entries.map((each, i) => each[now[i] as number] ?? '')].join('');
+        const workspace = among(text());
+        const told = PLANS.map(() => new Map<object, unknown>());
+        for (const { which, as, plans, isAskedBefore } of [first, ...steps]) {
+          now[which] = as;
+          setFile(workspace, STRIPS, text());
+          const fresh = among(text());
+          for (const plan of plans) {
+            const task = taskIn(workspace, plan);
+            if (isAskedBefore) stretchesOf(task);
+            const differs = reachMayDiffer(task);
+            const stretches = stretchesIn(task);
+            expect(stretches).toEqual(stretchesIn(taskIn(fresh, plan)));
+            const { self, change } = task.surroundings;
+            const before = change && told[plan]?.get(change.before);
+            if (before && !differs) expect(stretches).toEqual(before);
+            told[plan]?.set(self, stretches);
+            expect(findingsOf(workspace, plan)).toEqual(findingsOf(fresh, plan));
+          }
+        }
+      }),
+      { numRuns: 20 },
+    );
   });
 });
 
