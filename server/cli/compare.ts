@@ -9,12 +9,14 @@ import { broughtBy, type ComparedFile, compare } from '../reports/compare.ts';
 import { compareJson } from '../reports/compare-json.ts';
 import { compareMarkdown } from '../reports/compare-markdown.ts';
 import { compareText } from '../reports/compare-text.ts';
-import type { Severity } from '../rules/rule.ts';
+import type { CheckOptions, Severity } from '../rules/rule.ts';
 import { check, type Overrides } from '../rules/run.ts';
 import {
   args,
+  CHECKING,
   LEVELS,
   oneOf,
+  optionsOf,
   overridesOf,
   type Status,
   type Terminal,
@@ -87,28 +89,28 @@ async function fromGit(
   return [kept(before), kept(after as ReadSide)];
 }
 
-function compared({ workspace, uri, name }: ReadPlan, overrides: Overrides, terminal: Terminal): ComparedFile {
+function compared(
+  { workspace, uri, name }: ReadPlan,
+  overrides: Overrides,
+  options: CheckOptions,
+  terminal: Terminal,
+): ComparedFile {
   const file = workspace.files.get(uri);
   if (!file) throw new Error(`${name} was read and is gone`);
   const understood = understand(workspace, file);
-  const findings = check(workspace, understood, overrides, (code, error) => {
+  const onFailure = (code: string, error: unknown) =>
     terminal.err(
       `legwise: the check ${code} failed on ${harmless(name)}: ${error instanceof Error ? error.stack : String(error)}\n`,
     );
-  });
+  const findings = check(workspace, understood, overrides, onFailure, options);
   return { name, workspace, understood, findings };
 }
 
 /** The findings that the change brings decide the exit status. */
 export async function compareCommand(argv: readonly string[], terminal: Terminal): Promise<Status> {
-  const { values, positionals } = args(argv, {
-    git: { type: 'string' },
-    format: { type: 'string' },
-    'fail-on': { type: 'string' },
-    severity: { type: 'string', multiple: true },
-    workspace: { type: 'string' },
-  });
+  const { values, positionals } = args(argv, { ...CHECKING, git: { type: 'string' } });
   const overrides = overridesOf(values.severity);
+  const options = optionsOf(values['legal-end']);
   const given = workspaceGiven(values.workspace, terminal);
   const root = given === undefined ? undefined : path.resolve(terminal.folder, given);
   const format = oneOf(values.format, FORMATS, '--format', 'text');
@@ -132,7 +134,7 @@ export async function compareCommand(argv: readonly string[], terminal: Terminal
     }),
   );
   const filesOf = ({ plans }: ReadSide) =>
-    plans.filter(({ name }) => !same.has(name)).map((plan) => compared(plan, overrides, terminal));
+    plans.filter(({ name }) => !same.has(name)).map((plan) => compared(plan, overrides, options, terminal));
   const comparison = compare(filesOf(old), filesOf(now));
   if (format === 'json') terminal.out(compareJson(comparison));
   else if (format === 'markdown') terminal.out(compareMarkdown(comparison));

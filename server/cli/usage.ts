@@ -60,6 +60,7 @@ OLD and NEW are two files or two folders. For each task: its legs before and aft
   --format text|markdown|json    how it is written (text)
   --fail-on error|warning|info   the least grave finding brought by the change that makes the exit status 1 (error)
   --severity CODE=LEVEL          another severity for a finding, as for check
+  --legal-end TIME               when the legal day ends at the finish, as for check
   --workspace DIR                the folder whose files plans may use, where plans on the disk are compared (the repository that a plan lies in)
 `,
   brief: `legwise brief FILE -o OUT.html|OUT.pdf: the sheet to print and carry, a page a task

@@ -1,4 +1,4 @@
-import { mkdtempSync, rmSync } from 'node:fs';
+import { cpSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { afterEach, expect, test } from 'vitest';
@@ -39,6 +39,23 @@ test('budget has it as well', () => {
   );
 });
 
+test('compare has it as well', () => {
+  kept = mkdtempSync(path.join(tmpdir(), 'club-'));
+  cpSync(path.join(ROOT, 'samples/club'), path.join(kept, 'club'), { recursive: true });
+  mkdirSync(path.join(kept, 'plans'));
+  const now = readFileSync(path.join(ROOT, LATE), 'utf8');
+  writeFileSync(path.join(kept, 'plans/now.taskplan'), now);
+  writeFileSync(path.join(kept, 'plans/before.taskplan'), now.replace(/takeoff .*/g, 'takeoff 11:00Z'));
+  const brought = (...options: string[]) => {
+    const plans = ['plans/before.taskplan', 'plans/now.taskplan', '--workspace', '.'];
+    const { out, status } = legwise(['compare', ...plans, ...options], { folder: kept as string });
+    expect(status).toBe(out.includes('new error after-sunset') ? 1 : 0);
+    return status === 1;
+  };
+  expect(brought()).toBe(true);
+  expect(brought('--legal-end', 'civil dusk')).toBe(false);
+});
+
 test('a result that was kept under another end is not taken', () => {
   kept = mkdtempSync(path.join(tmpdir(), 'results-'));
   const cache = ['--cache', kept];
@@ -49,7 +66,7 @@ test('a result that was kept under another end is not taken', () => {
 });
 
 test('an end that makes no sense is wrong use', () => {
-  for (const command of ['check', 'budget'])
+  for (const command of ['check', 'budget', 'compare'])
     expect(legwise([command, LATE, '--legal-end', 'dusk'], within)).toMatchObject({
       status: 2,
       out: '',
