@@ -76,8 +76,8 @@ function checker(setting: CheckSetting, stdin: Terminal['stdin']): (plan: string
       return { report: { name, noted: [], unreadable }, failures: [], keep: undefined };
     }
     const { workspace, uri, name } = loaded;
-    const { understood, diagnostics } = checkLoaded(loaded, overrides, options, terminal);
-    const report = { name, noted: notedOf(diagnostics, understood.file.syntax.text), unreadable: null };
+    const { understood, told } = checkLoaded(loaded, overrides, options, terminal);
+    const report = { name, noted: notedOf(told, understood.file.syntax.text), unreadable: null };
     const failed = failures.splice(0);
     const dependencies =
       setting.forCache && failed.length === 0 && plan !== STDIN

@@ -17,7 +17,7 @@ import { createWorkspace, setFile, type Workspace } from '../plan/workspace.ts';
 import { budgetJson } from '../reports/budget-json.ts';
 import { budgetMarkdown } from '../reports/budget-markdown.ts';
 import { budgetText } from '../reports/budget-text.ts';
-import { type Diagnostic, diagnosticsOf } from '../reports/diagnostic.ts';
+import { type Diagnostic, type Told, toldOf } from '../reports/diagnostic.ts';
 import type { Paint } from '../reports/plain.ts';
 import { RULES, ruleOf } from '../rules/index.ts';
 import { pageOf } from '../rules/page.ts';
@@ -202,6 +202,7 @@ export interface Checked {
   readonly loaded: Loaded;
   readonly understood: Understood;
   readonly findings: readonly Finding[];
+  readonly told: readonly Told[];
   readonly diagnostics: readonly Diagnostic[];
 }
 
@@ -216,8 +217,8 @@ export function checkLoaded(loaded: Loaded, overrides: Overrides, options: Check
     );
   const findings = check(workspace, understood, overrides, onFailure, options);
   const nameOf = nameIn(terminal.folder);
-  const diagnostics = diagnosticsOf(workspace, findings, (of) => (of === uri ? name : nameOf(of)));
-  return { loaded, understood, findings, diagnostics };
+  const told = toldOf(workspace, findings, (of) => (of === uri ? name : nameOf(of)));
+  return { loaded, understood, findings, told, diagnostics: told.map(({ diagnostic }) => diagnostic) };
 }
 
 export function failed(diagnostics: readonly Diagnostic[], failOn: Severity): boolean {

@@ -2,6 +2,9 @@
 import { mkdir, mkdtemp, realpath, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
+import { URI } from 'vscode-uri';
+import { parseFile } from '../../grammar/file.ts';
+import { readPlanNow } from '../node/files.ts';
 import {
   commitOf,
   contentsOf,
@@ -12,22 +15,42 @@ import {
   renamesSince,
   repositoryOf,
 } from '../node/git.ts';
-import type { Noted, PlanReport } from '../reports/plan-report.ts';
+import { type Noted, nameOfEntry, type PlanReport } from '../reports/plan-report.ts';
 import { type CheckSetting, checkPlans } from './check-plans.ts';
 import { LEVELS, STDIN, type Terminal, UsageError } from './commands.ts';
 
 /** What a check may read. */
 const READABLE = /\.(taskplan|hgt)$/i;
 
-/** The findings that were not there before, or are graver than they were. */
-export function brought(now: readonly Noted[], before: readonly Noted[]): Noted[] {
-  const known = new Map(
-    before.map(({ fingerprint, diagnostic }) => [fingerprint, LEVELS.indexOf(diagnostic.severity)]),
-  );
-  return now.filter(({ fingerprint, diagnostic }) => {
-    const severity = known.get(fingerprint);
-    return severity === undefined || LEVELS.indexOf(diagnostic.severity) < severity;
+/**
+ * The findings that were not there before, or are graver than they were. `isRenamed` says whether the entry of one is
+ * that of the other under another name.
+ */
+export function brought(
+  now: readonly Noted[],
+  before: readonly Noted[],
+  isRenamed: (now: string, before: string) => boolean = () => false,
+): Noted[] {
+  const known = new Map(before.map((one) => [one.fingerprint, one]));
+  const renamed = new Map<string, Noted[]>();
+  for (const one of before) renamed.set(one.renamedFingerprint, [...(renamed.get(one.renamedFingerprint) ?? []), one]);
+  return now.filter(({ fingerprint, renamedFingerprint, entry, diagnostic }) => {
+    const was = known.get(fingerprint) ?? renamed.get(renamedFingerprint)?.find((one) => isRenamed(entry, one.entry));
+    return !was || LEVELS.indexOf(diagnostic.severity) < LEVELS.indexOf(was.diagnostic.severity);
   });
+}
+
+/** Whether an entry of a file has another name than it had in an earlier text; the files are read when that is asked. */
+function renaming(now: string, before: string): (now: string, before: string) => boolean {
+  const namesIn = (file: string) => {
+    const read = readPlanNow(URI.file(file).toString());
+    return new Set('text' in read ? parseFile(read.text).trees.map(nameOfEntry) : []);
+  };
+  let names: { now: ReadonlySet<string>; before: ReadonlySet<string> } | undefined;
+  return (is, was) => {
+    names ??= { now: namesIn(now), before: namesIn(before) };
+    return !names.now.has(was) && !names.before.has(is);
+  };
 }
 
 /** Writes the files of a commit that a check may read, and those that are `named`, into a folder. */
@@ -102,9 +125,10 @@ export async function sinceRevision(
               terminal,
               { jobs },
             );
-            for (const [j, { i }] of then.entries()) {
+            for (const [j, { i, file }] of then.entries()) {
               const report = reports[i] as PlanReport;
-              result[i] = { ...report, noted: brought(report.noted, (before[j] as PlanReport).noted) };
+              const was = (before[j] as PlanReport).noted;
+              result[i] = { ...report, noted: brought(report.noted, was, renaming(plans[i] as string, file)) };
             }
           } finally {
             await rm(folder, { recursive: true, force: true });

@@ -40,7 +40,10 @@ function ruleOf(rule: Rule): object {
   };
 }
 
-function resultOf({ diagnostic: d, source, fingerprint }: Noted, ruleIndex: ReadonlyMap<string, number>): object {
+function resultOf(
+  { diagnostic: d, source, fingerprint, lineFingerprint }: Noted,
+  ruleIndex: ReadonlyMap<string, number>,
+): object {
   const region = {
     startLine: d.line,
     startColumn: d.column,
@@ -66,7 +69,8 @@ function resultOf({ diagnostic: d, source, fingerprint }: Noted, ruleIndex: Read
           })),
         }
       : {}),
-    partialFingerprints: { 'codeAndLine/v1': fingerprint },
+    // The higher version also tells the entry, and what is met; who knows only the first still finds it.
+    partialFingerprints: { 'codeAndLine/v1': lineFingerprint, 'codeAndLine/v2': fingerprint },
   };
 }
 

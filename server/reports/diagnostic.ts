@@ -24,8 +24,14 @@ export interface Diagnostic {
 /** What a file is called in reports, by its URI. */
 export type NameOf = (uri: string) => string;
 
-/** The findings of a file as diagnostics. */
-export function diagnosticsOf(workspace: Workspace, findings: readonly Finding[], nameOf: NameOf): Diagnostic[] {
+/** A finding with how reports tell it. */
+export interface Told {
+  readonly finding: Finding;
+  readonly diagnostic: Diagnostic;
+}
+
+/** The findings of a file, each with its diagnostic. */
+export function toldOf(workspace: Workspace, findings: readonly Finding[], nameOf: NameOf): Told[] {
   return findings.flatMap((finding) => {
     const range = rangeOf(workspace, finding.at);
     if (!range) return [];
@@ -35,18 +41,22 @@ export function diagnosticsOf(workspace: Workspace, findings: readonly Finding[]
         ? [{ file: nameOf(place.uri), line: place.start.line + 1, column: place.start.character + 1, message }]
         : [];
     });
-    return [
-      {
-        file: nameOf(range.uri),
-        line: range.start.line + 1,
-        column: range.start.character + 1,
-        endLine: range.end.line + 1,
-        endColumn: range.end.character + 1,
-        severity: finding.severity,
-        code: finding.code,
-        message: finding.message,
-        related,
-      },
-    ];
+    const diagnostic = {
+      file: nameOf(range.uri),
+      line: range.start.line + 1,
+      column: range.start.character + 1,
+      endLine: range.end.line + 1,
+      endColumn: range.end.character + 1,
+      severity: finding.severity,
+      code: finding.code,
+      message: finding.message,
+      related,
+    };
+    return [{ finding, diagnostic }];
   });
+}
+
+/** The findings of a file as diagnostics. */
+export function diagnosticsOf(workspace: Workspace, findings: readonly Finding[], nameOf: NameOf): Diagnostic[] {
+  return toldOf(workspace, findings, nameOf).map(({ diagnostic }) => diagnostic);
 }

@@ -1,6 +1,8 @@
 /** What the check of one plan came to: plain data, so that it may come from another thread, a cache or another revision. */
+
+import type { EntrySyntax } from '../../grammar/syntax.ts';
 import type { Severity } from '../rules/rule.ts';
-import type { Diagnostic } from './diagnostic.ts';
+import type { Diagnostic, Told } from './diagnostic.ts';
 import { stableHash } from './stable-hash.ts';
 
 const SEVERITIES: readonly Severity[] = ['error', 'warning', 'info', 'hint'];
@@ -10,8 +12,14 @@ export interface Noted {
   readonly diagnostic: Diagnostic;
   /** The line that it starts on, as written. */
   readonly source: string;
-  /** The same for the same finding on the same line, wherever that line has moved to in its file. */
+  /** The same for the same finding on the same line of the same entry, wherever that has moved to. */
   readonly fingerprint: string;
+  /** What code and line alone give, whichever entry the line is of: what was published first. */
+  readonly lineFingerprint: string;
+  /** The entry that it is in, such as `task Home`. */
+  readonly entry: string;
+  /** The fingerprint of a finding in an entry that differs from this one in nothing but its name. */
+  readonly renamedFingerprint: string;
 }
 
 export interface PlanReport {
@@ -44,7 +52,14 @@ const DIAGNOSTIC: Shape = {
 };
 const REPORT: Shape = {
   name: 'string',
-  noted: listOf({ diagnostic: (one) => has(one, DIAGNOSTIC), source: 'string', fingerprint: 'string' }),
+  noted: listOf({
+    diagnostic: (one) => has(one, DIAGNOSTIC),
+    source: 'string',
+    fingerprint: 'string',
+    lineFingerprint: 'string',
+    entry: 'string',
+    renamedFingerprint: 'string',
+  }),
   unreadable: (why) => why === null || typeof why === 'string',
 };
 
@@ -53,16 +68,66 @@ export function isPlanReport(value: unknown): value is PlanReport {
   return has(value, REPORT);
 }
 
-/** The findings of a file, with its text. */
-export function notedOf(diagnostics: readonly Diagnostic[], text: string): Noted[] {
-  if (diagnostics.length === 0) return [];
-  const lines = text.split(/\r\n|\n|\r/);
+const squeezed = (text: string): string => text.trim().replace(/\s+/g, ' ');
+
+/** What an entry is called: `task Home`. */
+export function nameOfEntry({ form, name }: EntrySyntax): string {
+  return `${form?.keyword ?? ''} ${name?.text ?? ''}`.trim();
+}
+
+/** What fingerprints take from an entry. */
+interface Marks {
+  readonly name: string;
+  /** All that it says besides its name. */
+  readonly body: string;
+  /** Where its lines start; what each says besides the name, with how many before it say the same. */
+  readonly starts: readonly number[];
+  readonly lines: readonly string[];
+}
+
+function marksOf(entry: EntrySyntax): Marks {
+  const { text } = entry;
+  const { start, end } = entry.name?.span ?? { start: 0, end: 0 };
+  const nameless = text.slice(0, start) + ' '.repeat(end - start) + text.slice(end);
   const seen = new Map<string, number>();
-  return diagnostics.map((diagnostic) => {
-    const source = lines[diagnostic.line - 1] ?? '';
-    const what = `${diagnostic.code}\n${source.trim().replace(/\s+/g, ' ')}`;
+  const starts = [0, ...[...text.matchAll(/\r\n|\n|\r/g)].map(({ index, 0: ending }) => index + ending.length)];
+  const lines = starts.map((from, i) => {
+    const says = squeezed(nameless.slice(from, starts[i + 1]));
+    const before = seen.get(says) ?? 0;
+    seen.set(says, before + 1);
+    return `${says}\n${before}`;
+  });
+  return { name: nameOfEntry(entry), body: stableHash(squeezed(nameless)), starts, lines };
+}
+
+/** The findings of a file, with its text. */
+export function notedOf(told: readonly Told[], text: string): Noted[] {
+  if (told.length === 0) return [];
+  const lines = text.split(/\r\n|\n|\r/);
+  const marks = new Map<EntrySyntax, Marks>();
+  const seen = new Map<string, number>();
+  /** Those that have everything in common are told apart by their turn. */
+  const hashOf = (...parts: readonly string[]) => {
+    const what = parts.join('\n');
     const before = seen.get(what) ?? 0;
     seen.set(what, before + 1);
-    return { diagnostic, source, fingerprint: stableHash(`${what}\n${before}`) };
+    return stableHash(`${what}\n${before}`);
+  };
+  return told.map(({ diagnostic, finding }) => {
+    const { code, meets = '' } = finding;
+    const source = lines[diagnostic.line - 1] ?? '';
+    const { entry, span } = finding.at;
+    const known = marks.get(entry) ?? marksOf(entry);
+    marks.set(entry, known);
+    const { name, body, starts, lines: says } = known;
+    const line = says[starts.findLastIndex((start) => start <= span.start)] ?? '';
+    return {
+      diagnostic,
+      source,
+      fingerprint: hashOf('named', code, name, line, meets),
+      lineFingerprint: hashOf(code, squeezed(source)),
+      entry: name,
+      renamedFingerprint: hashOf('renamed', code, body, line, meets),
+    };
   });
 }

@@ -78,6 +78,7 @@ export const belowClearance: Rule = {
         at: legPlace(leg, context),
         message: `${legName(leg)} passes ${name} ${by} too low: ${height}${part}${countedFrom(leg, show)}. ${way}.`,
         related,
+        meets: low.over === 'ground' ? 'the ground' : `${low.over.meaning.kind} ${name}`,
       };
     }
   },

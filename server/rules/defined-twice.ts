@@ -89,6 +89,7 @@ function* amongUsed(clashes: readonly Clash[], uri: string): Iterable<Found> {
       at: { uri, entry: link.entry, span: link.span },
       message: `${what} defined in ${counts} and in ${quoted(fileName(other.file.uri))}, and only the first counts. Keep one definition, in one of the files.`,
       related: pair.slice(0, 3).flatMap((clash) => [related(clash.first), related(clash.other)]),
+      meets: pair.map(({ other: { meaning } }) => `${meaning.kind} ${meaning.name}`).join('\n'),
     };
   }
 }

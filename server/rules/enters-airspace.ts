@@ -48,7 +48,12 @@ export const entersAirspace: Rule = {
       const message = climb
         ? `the climb to ${show.altitude(climb.toAltitudeM)} enters ${name} ${heights}: ${limits}`
         : `${legName(leg)} enters ${name} for ${length}, from ${where} after ${leg.fromName}, ${heights}: ${limits}`;
-      yield { at, message: `${message}. ${wayOut(one, context)}.`, related: airspaceRelated(one, context) };
+      yield {
+        at,
+        message: `${message}. ${wayOut(one, context)}.`,
+        related: airspaceRelated(one, context),
+        meets: `airspace ${name}`,
+      };
     }
   },
 };

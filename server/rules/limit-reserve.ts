@@ -103,6 +103,7 @@ export const limitReserve: Rule = {
           { at: reserve.at, message: `the reserve, ${reserve.meaning.name}` },
           { at: asked.at, message: `the least reserve, ${asked.meaning.name}` },
         ],
+        meets: `reserve ${asked.meaning.name}`,
       };
     }
   },

@@ -40,6 +40,7 @@ function* beyond(
       at: context.at(node.span),
       message: `${point.meaning.name} lies ${by} further out than ${name} allows: ${greater} from ${limit.point.text}, ${less} at most. Choose a nearer point.`,
       related: limitRelated(applied, limit.line),
+      meets: `limits ${name} of ${limit.point.text}`,
     };
   }
 }

@@ -40,6 +40,7 @@ export function notChecked(limits: AppliedLimits, line: LineSyntax, why: string,
     at: namedPlace(limits, context),
     message: `${quoted(written)} of ${limits.meaning.name} is not checked: ${why}`,
     related: limitRelated(limits, line),
+    meets: `limits ${limits.meaning.name}`,
     severity: 'warning',
   };
 }

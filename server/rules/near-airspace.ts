@@ -37,7 +37,12 @@ export const nearAirspace: Rule = {
         ? `the climb to ${show.altitude(climb.toAltitudeM)} comes ${howNear(one, context)}`
         : `${legName(leg)} passes ${howNear(one, context)} at ${show.distance(span.fromM)} after ${leg.fromName}, at ${show.altitude(highM)}`;
       const limits = `its floor is ${limitText(airspace.meaning, 'floor', floorM, show)} and its ceiling ${limitText(airspace.meaning, 'ceiling', ceilingM, show)}`;
-      yield { at, message: `${what}: ${limits}. Leave more room.`, related: airspaceRelated(one, context) };
+      yield {
+        at,
+        message: `${what}: ${limits}. Leave more room.`,
+        related: airspaceRelated(one, context),
+        meets: `airspace ${airspace.meaning.name}`,
+      };
     }
   },
 };

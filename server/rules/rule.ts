@@ -35,6 +35,11 @@ export interface Found {
   readonly related?: readonly Related[];
   /** Where it differs from the rule's own. */
   readonly severity?: Severity;
+  /**
+   * What is met, asked or named twice beside the place itself, where one place may have such a finding for several:
+   * `airspace Aldmere`. With another one it is another finding.
+   */
+  readonly meets?: string;
   /** The text is not needed; editors grey it. */
   readonly unnecessary?: boolean;
 }

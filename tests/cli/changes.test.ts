@@ -106,10 +106,75 @@ describe('--since', () => {
       message: 'm',
       related: [],
     };
-    const noted = (severity: Severity) => [{ diagnostic: { ...diagnostic, severity }, source: '', fingerprint: 'f' }];
+    const one = { source: '', fingerprint: 'f', lineFingerprint: 'l', entry: 'task Home', renamedFingerprint: 'r' };
+    const noted = (severity: Severity) => [{ diagnostic: { ...diagnostic, severity }, ...one }];
     expect(brought(noted('error'), noted('warning'))).toHaveLength(1);
     expect(brought(noted('warning'), noted('warning'))).toEqual([]);
     expect(brought(noted('info'), noted('warning'))).toEqual([]);
+  });
+
+  test('an error that is mended in one task and comes in another is brought there, and so is that of a copy', () => {
+    const away = SHORT.slice(SHORT.indexOf('task Home')).replace('Home', 'Away');
+    const folder = repository({ [PLAN]: `${SHORT}\n${away.replace('5000', '5750')}` });
+    write(folder, PLAN, `${SHORT.replace('5000', '5750')}\n${away}`);
+    expect(since(folder)).toMatchObject({ status: 1, found: [`${PLAN}:8 thin-margin`, `${PLAN}:15 below-reserve`] });
+    write(folder, PLAN, `${SHORT.replace('task Home', `${away}\ntask Home`)}`);
+    expect(since(folder)).toMatchObject({ status: 1, found: [`${PLAN}:8 below-reserve`] });
+  });
+
+  test('a task under another name brings nothing, where nothing else of it changed and the old name is gone', () => {
+    const folder = repository({ [PLAN]: SHORT });
+    write(folder, PLAN, SHORT.replace('Home', '"Late Home"'));
+    expect(since(folder).found).toEqual([]);
+    write(folder, PLAN, SHORT.replace('Home', '"Late Home"').replace('5000', '5010'));
+    expect(since(folder).found).toEqual([`${PLAN}:8 below-reserve`]);
+    write(
+      folder,
+      PLAN,
+      `${SHORT.replace('5000', '5750')}\n${SHORT.slice(SHORT.indexOf('task Home')).replace('Home', 'Late')}`,
+    );
+    expect(since(folder).found).toEqual([`${PLAN}:8 thin-margin`, `${PLAN}:15 below-reserve`]);
+  });
+
+  test('an error that goes from one lap to the other is brought', () => {
+    const laps = `use "../club.taskplan"
+
+task Laps
+  aircraft Finch with pilot 82 kg
+  weather  Calm
+  reserve  Training
+  start    Larkfield at 5600 ft MSL
+  turn     "Withy Bridge" at 60 kt
+  climb    to 5600 ft MSL
+  turn     Larkfield at 60 kt
+  climb    to 3500 ft MSL
+  turn     "Withy Bridge" at 60 kt
+  climb    to 5600 ft MSL
+  finish   Larkfield at 60 kt
+`;
+    const folder = repository({ [PLAN]: laps.replace('to 3500', 'to 5600').replace('at 5600', 'at 3500') });
+    const [before] = JSON.parse(legwise(['check', '--format', 'json'], { folder }).out).diagnostics;
+    expect(before).toMatchObject({ line: 8, severity: 'error' });
+    write(folder, PLAN, laps);
+    expect(since(folder)).toMatchObject({ status: 1, found: expect.arrayContaining([`${PLAN}:12 ${before.code}`]) });
+  });
+
+  test('another airspace or obstacle than before is brought, on whichever line', () => {
+    const zone = (name: string) => `airspace ${name}
+  floor   2500 ft MSL
+  ceiling FL95
+  circle  47.2600 N 19.4800 E radius 2 NM
+`;
+    const mast = (name: string) => `obstacle ${name} at 47.2600 N 19.4760 E\n  top 2950 ft MSL\n`;
+    const plan = SOUND.replace('use', 'use "zones.taskplan"\nuse');
+    const folder = repository({ [PLAN]: plan, 'pl ans/zones.taskplan': `${zone('Alpha')}${mast('Mast')}` });
+    const found = (...codes: string[]) => codes.map((code) => `${PLAN}:9 ${code}`);
+    write(folder, 'pl ans/zones.taskplan', `# moved\n${mast('Mast')}${zone('Alpha')}`);
+    expect(since(folder).found).toEqual([]);
+    write(folder, 'pl ans/zones.taskplan', `${zone('Danger')}${mast('Mast')}`);
+    expect(since(folder, '--fail-on', 'warning')).toMatchObject({ status: 1, found: found('enters-airspace') });
+    write(folder, 'pl ans/zones.taskplan', `${zone('Alpha')}${mast('Chimney')}`);
+    expect(since(folder)).toMatchObject({ status: 1, found: found('below-clearance') });
   });
 
   test('in a hook of git, in a worktree of its own or with a relative GIT_DIR, the plan tells which repository', () => {

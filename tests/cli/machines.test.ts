@@ -123,22 +123,31 @@ describe('sarif', () => {
 
   test('fingerprints stay when lines move, and tell alike findings apart', () => {
     const folder = club({ 'short.taskplan': SHORT });
-    const prints = () =>
+    const prints = (version: 'v1' | 'v2') =>
       JSON.parse(check(folder, '--format', 'sarif', 'short.taskplan').out).runs[0].results.map(
-        ({ partialFingerprints }: SarifResult) => partialFingerprints['codeAndLine/v1'],
+        ({ partialFingerprints }: SarifResult) => partialFingerprints[`codeAndLine/${version}`],
       );
-    const before = prints();
-    expect(before).toHaveLength(1);
-    writeFileSync(path.join(folder, 'short.taskplan'), `# moved\n\n${SHORT.replace('Larkfield at', 'Larkfield   at')}`);
-    expect(prints()).toEqual(before);
-    writeFileSync(
-      path.join(folder, 'short.taskplan'),
-      `${SHORT}\n${SHORT.slice(SHORT.indexOf('task')).replace('Home', 'Again')}`,
-    );
-    const twice = prints();
-    expect(twice[0]).toBe(before[0]);
-    expect(twice.length).toBeGreaterThan(before.length);
-    expect(new Set(twice).size).toBe(twice.length);
+    const again = SHORT.slice(SHORT.indexOf('task Home')).replace('Home', 'Again');
+    for (const version of ['v1', 'v2'] as const) {
+      writeFileSync(path.join(folder, 'short.taskplan'), SHORT);
+      const before = prints(version);
+      expect(before).toHaveLength(1);
+      expect(before[0]).toMatch(/^[0-9a-f]{16}$/);
+      writeFileSync(
+        path.join(folder, 'short.taskplan'),
+        `# moved\n\n${SHORT.replace('Larkfield at', 'Larkfield   at')}`,
+      );
+      expect(prints(version)).toEqual(before);
+      writeFileSync(path.join(folder, 'short.taskplan'), `${SHORT}\n${again}`);
+      const twice = prints(version);
+      expect(twice[0]).toBe(before[0]);
+      expect(twice.length).toBeGreaterThan(before.length);
+      expect(new Set(twice).size).toBe(twice.length);
+    }
+    // Which task a finding is in tells the second version alone.
+    const second = prints('v2')[1];
+    writeFileSync(path.join(folder, 'short.taskplan'), SHORT.replace('Home', 'Again'));
+    expect(prints('v2')).toEqual([second]);
   });
 });
 
