@@ -53,12 +53,12 @@ Without a path, the working folder is checked; - is standard input.
   compare: `legwise compare OLD NEW: what a change of plans means in the air
 legwise compare --git BASE[..HEAD] [PATH…]
 
-OLD and NEW are two files or two folders. For each task: its legs before and after, the findings that came and went, and what each changed fact alone does.
+OLD and NEW are two files or two folders. For each task: its legs before and after, the findings that came, went, or got worse or better, and what each changed fact alone does.
 
   --git BASE                     a revision against the working tree, through the program git
   --git BASE..HEAD               a revision against another; with three dots, from where they go apart
   --format text|markdown|json    how it is written (text)
-  --fail-on error|warning|info   the least grave finding brought by the change that makes the exit status 1 (error)
+  --fail-on error|warning|info   the least grave finding brought, or made worse, by the change that makes the exit status 1 (error)
   --severity CODE=LEVEL          another severity for a finding, as for check
   --legal-end TIME               when the legal day ends at the finish, as for check
   --workspace DIR                the folder whose files plans may use, where plans on the disk are compared (the repository that a plan lies in)

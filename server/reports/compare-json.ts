@@ -2,7 +2,7 @@
 import { CAUTION, READING } from '../plan/caution.ts';
 import { figuresOf, type LegChange, type LegFigures } from '../plan/compare.ts';
 import type { LegEvaluation } from '../plan/task.ts';
-import { type Comparison, isNothing, type TaskDifference } from './compare.ts';
+import { type Comparison, isNothing, isStillUnsafe, type TaskDifference } from './compare.ts';
 
 /** The figures by the names that `budget` gives them. */
 function figuresJson(figures: LegFigures | undefined): object | null {
@@ -47,6 +47,7 @@ function taskJson(task: TaskDifference): object {
     oldFile: task.oldFile ?? null,
     fate: task.fate,
     weight: task.weight,
+    stillUnsafe: isStillUnsafe(task),
     facts: (task.change?.facts ?? []).map(({ label, before, after }) => ({
       fact: label,
       before: before ?? null,

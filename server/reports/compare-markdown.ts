@@ -1,21 +1,24 @@
 /** `compare --format markdown`: for a bot to post under a pull request; short first, the details folded. */
 import { CAUTION, READING } from '../plan/caution.ts';
 import { escapeMarkdown, harmless } from '../plan/text.ts';
-import type { Comparison, FindingChange, FindingChanges, TaskDifference } from './compare.ts';
+import type { AlteredFinding, Comparison, FindingChange, FindingChanges, TaskDifference } from './compare.ts';
 import {
   apart,
+  beforeWords,
   CHANGE_HEADS,
   changeCells,
   changedLegs,
   changeText,
   factsOfAll,
   headline,
+  isLesser,
   legTitle,
   marginOf,
   onlyLegs,
   reasonTexts,
   SLIGHT,
   showOf,
+  stillWords,
   timeTexts,
   titleOf,
   verdictOf,
@@ -45,21 +48,29 @@ const folded = (summary: string, lines: readonly string[]): string[] => [
 
 const row = (cells: readonly string[]): string => `| ${cells.map(escapeMarkdown).join(' | ')} |`;
 
-function findingLine(what: string, { severity, code, file, line, message }: FindingChange): string {
-  return `- ${what} ${severity} \`${code}\`, ${escapeMarkdown(`${file}:${line}: ${message}`)}`;
+function findingLine(what: string, { file, line, message }: FindingChange): string {
+  return `- ${what}, ${escapeMarkdown(`${file}:${line}: ${message}`)}`;
 }
 
-function alteredLine(finding: FindingChanges['altered'][number]): string {
-  return `${findingLine('still', finding)}; before: ${escapeMarkdown(finding.messageBefore)}`;
+const namedLine = (what: string, finding: FindingChange): string =>
+  findingLine(`${what} ${finding.severity} \`${finding.code}\``, finding);
+
+function alteredLine(finding: AlteredFinding): string {
+  const line = findingLine(stillWords(finding, `\`${finding.code}\``), finding);
+  if (isLesser(finding)) return line;
+  const before = `${beforeWords(finding, `\`${finding.codeBefore}\``)}${escapeMarkdown(finding.messageBefore)}`;
+  return `${line}; before: ${before}`;
 }
 
 function findingLines({ appeared, altered, gone }: FindingChanges): string[] {
   return [
-    ...appeared.map((one) => findingLine('new', one)),
+    ...appeared.map((one) => namedLine('new', one)),
     ...altered.map(alteredLine),
-    ...gone.map((one) => findingLine('gone', one)),
+    ...gone.map((one) => namedLine('gone', one)),
   ];
 }
+
+const isError = ({ severity }: FindingChange): boolean => severity === 'error';
 
 /** How many lines of a task stand above the fold. */
 const SHORT = 3;
@@ -79,8 +90,11 @@ function shortLines(task: TaskDifference): string[] {
   if (legs.length > SHORT) lines.push(`  - and ${legs.length - SHORT} more legs`);
   const times = timeTexts(task);
   if (times.length > 0) lines.push(`  - ${escapeMarkdown(`times: ${times.join(', ')}`)}`);
-  for (const finding of task.appeared.filter(({ severity }) => severity === 'error').slice(0, SHORT))
-    lines.push(`  ${findingLine('new', finding)}`);
+  const errors = [
+    ...task.appeared.filter(isError).map((finding) => namedLine('new', finding)),
+    ...task.altered.filter((finding) => isError(finding) && finding.course === 'worse').map(alteredLine),
+  ];
+  for (const error of errors.slice(0, SHORT)) lines.push(`  ${error}`);
   return lines;
 }
 

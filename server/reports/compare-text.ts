@@ -1,19 +1,22 @@
 /** `compare` for a person at a terminal. */
 import { CAUTION } from '../plan/caution.ts';
 import { harmless } from '../plan/text.ts';
-import type { Comparison, FindingChanges, TaskDifference } from './compare.ts';
+import { type Comparison, type FindingChanges, isStillUnsafe, type TaskDifference } from './compare.ts';
 import {
   apart,
+  beforeWords,
   changedLegs,
   changeText,
   factsOfAll,
   headline,
+  isLesser,
   legTitle,
   marginOf,
   onlyLegs,
   reasonTexts,
   SLIGHT,
   showOf,
+  stillWords,
   timeTexts,
   titleOf,
   verdictOf,
@@ -25,9 +28,9 @@ function findingLines({ appeared, gone, altered }: FindingChanges): string[] {
     ...appeared.map(
       ({ severity, code, file, line, message }) => `  new ${severity} ${code}, ${file}:${line}: ${message}`,
     ),
-    ...altered.flatMap(({ severity, code, file, line, message, messageBefore }) => [
-      `  still ${severity} ${code}, ${file}:${line}: ${message}`,
-      `    before: ${messageBefore}`,
+    ...altered.flatMap((one) => [
+      `  ${stillWords(one, one.code)}, ${one.file}:${one.line}: ${one.message}`,
+      ...(isLesser(one) ? [] : [`    before: ${beforeWords(one, one.codeBefore)}${one.messageBefore}`]),
     ]),
     ...gone.map(({ severity, code, message }) => `  gone: ${severity} ${code}: ${message}`),
   ];
@@ -57,7 +60,8 @@ export function compareText(comparison: Comparison, paint: Paint): string {
   const blocks = told.map((task) => {
     const { name, about } = titleOf(task);
     const verdict = verdictOf(task);
-    const colour = task.weight === 'unsafe' || task.weight === 'less safe' ? paint.red : paint.yellow;
+    const grave = task.weight === 'unsafe' || task.weight === 'less safe' || isStillUnsafe(task);
+    const colour = grave ? paint.red : paint.yellow;
     return [
       `${paint.bold(harmless(name))} (${harmless(about)}): ${colour(verdict)}`,
       ...taskLines(task).map(harmless),

@@ -4,7 +4,15 @@ import { marginText, wholeHeights } from '../plan/budget-rows.ts';
 import { type Figure, figuresOf, type LegChange, type LegFigures, type Reason } from '../plan/compare.ts';
 import { duration, number, type Show, show, timeOfDay } from '../plan/show.ts';
 import type { LegEvaluation, TaskEvaluation } from '../plan/task.ts';
-import { type Comparison, type TaskDifference, WEIGHTS, type Weight, weightOfLeg } from './compare.ts';
+import {
+  type AlteredFinding,
+  type Comparison,
+  isStillUnsafe,
+  type TaskDifference,
+  WEIGHTS,
+  type Weight,
+  weightOfLeg,
+} from './compare.ts';
 import { count } from './plain.ts';
 
 const ARROW = ' → ';
@@ -29,10 +37,26 @@ const FATES: Readonly<Record<TaskDifference['fate'], string>> = {
   changed: '',
 };
 
-/** `unsafe now`, `added, unsafe now`, `removed`. */
-export function verdictOf({ fate, weight }: TaskDifference): string {
+/** `unsafe now`, `added, unsafe now`, `removed`, `more margin, still unsafe`. */
+export function verdictOf(task: TaskDifference): string {
+  const { fate, weight } = task;
   const words = fate !== 'changed' && weight === 'other' ? '' : WEIGHT_WORDS[weight];
-  return [FATES[fate], words].filter((one) => one !== '').join(', ');
+  return [FATES[fate], words, isStillUnsafe(task) ? 'still unsafe' : ''].filter((one) => one !== '').join(', ');
+}
+
+/** Whether a finding was graver before, and so is told among those that are gone. */
+export const isLesser = ({ severity, severityBefore }: AlteredFinding): boolean => severity !== severityBefore;
+
+/** How a finding on both sides is told: `still error below-reserve, but better`. */
+export function stillWords(finding: AlteredFinding, code: string): string {
+  const { severity, course } = finding;
+  if (isLesser(finding)) return `only ${severity} ${code} now`;
+  return `still ${severity} ${code}${course === 'worse' ? ', and worse' : course === 'better' ? ', but better' : ''}`;
+}
+
+/** What a finding was before, where that is of another kind: `reaches-ground: `. */
+export function beforeWords({ codeBefore, code }: AlteredFinding, shown: string): string {
+  return codeBefore === code ? '' : `${shown}: `;
 }
 
 /** `Late Home (plans/a.taskplan)`, with what it was called before. */
@@ -50,7 +74,10 @@ export function headline(comparison: Comparison): string {
   if (tasks.length === 0) return `${NOTHING_CHANGES} for any task`;
   const byWeight = WEIGHTS.flatMap((weight) => {
     const these = tasks.filter((task) => task.weight === weight && task.fate === 'changed');
-    return these.length > 0 ? [`${these.length} ${WEIGHT_WORDS[weight]}`] : [];
+    const unsafe = these.filter(isStillUnsafe).length;
+    return these.length > 0
+      ? [`${these.length} ${WEIGHT_WORDS[weight]}${unsafe > 0 ? ` (${unsafe} still unsafe)` : ''}`]
+      : [];
   });
   const byFate = (['added', 'removed', 'renamed'] as const).flatMap((fate) => {
     const these = tasks.filter((task) => task.fate === fate);
@@ -220,6 +247,7 @@ export function changedLegs({ change }: TaskDifference): LegChange[] {
 function isSlight(task: TaskDifference): boolean {
   if (!task.change || task.fate !== 'changed' || task.appeared.length + task.gone.length > 0) return false;
   if (task.weight === 'unsafe' || task.weight === 'less safe') return false;
+  if (task.altered.some(({ course }) => course !== 'same')) return false;
   const { timesBefore: was, timesAfter: is } = task.change;
   if (was.takeoffUtcS !== is.takeoffUtcS || (was.climbTimeS === null) !== (is.climbTimeS === null)) return false;
   if (Math.abs((is.climbTimeS ?? 0) - (was.climbTimeS ?? 0)) >= 10) return false;

@@ -6,7 +6,7 @@ import { rangeOf } from '../plan/places.ts';
 import type { TaskEvaluation } from '../plan/task.ts';
 import type { Understood } from '../plan/understand.ts';
 import type { Workspace } from '../plan/workspace.ts';
-import type { Finding, Severity } from '../rules/rule.ts';
+import type { Excess, Finding, Severity } from '../rules/rule.ts';
 
 /** A plan as it was, or as it is. */
 export interface ComparedFile {
@@ -29,8 +29,19 @@ export interface FindingChange {
 export interface FindingChanges {
   readonly appeared: readonly FindingChange[];
   readonly gone: readonly FindingChange[];
-  /** On both sides, with other figures: as they are, with what they said before. */
-  readonly altered: readonly (FindingChange & { readonly messageBefore: string })[];
+  /** On both sides, and not graver in kind: as they are, with what they said before. One that was graver is among the gone, too. */
+  readonly altered: readonly AlteredFinding[];
+}
+
+export interface AlteredFinding extends FindingChange {
+  readonly severityBefore: Severity;
+  readonly codeBefore: string;
+  readonly messageBefore: string;
+  /**
+   * Whether it is more wrong than before, or less, or by so little that nobody flies the difference (`same`); where it has
+   * no measure, `other`.
+   */
+  readonly course: 'worse' | 'better' | 'same' | 'other';
 }
 
 export type TaskFate = 'added' | 'removed' | 'renamed' | 'changed';
@@ -75,11 +86,23 @@ export interface Comparison {
 
 const within = (outer: Span, inner: Span): boolean => outer.start <= inner.start && inner.start <= outer.end;
 
-/** Where a finding belongs in a task or an entry, whatever the lines around it. */
-function anchorOf(finding: Finding, task: TaskEvaluation | undefined): string {
+/** Where a finding belongs in a task or an entry, whatever the lines around it. Legs of both sides that are one have one anchor. */
+function anchorOf(finding: Finding, task: TaskEvaluation | undefined, pairs: readonly LegChange[]): string {
   const { entry, span } = finding.at;
-  const leg = task?.legs.find(({ line }) => within(line.span, span));
-  if (leg) return `${leg.kind} ${leg.fromName} → ${leg.toName}`;
+  const items = task?.task.itinerary ?? [];
+  const at = items.findIndex((item) => within(item.line.span, span));
+  const item = items[at];
+  if (task && item) {
+    const i = task.legs.findLastIndex(({ line: { span: own } }) => own.start <= item.line.span.start);
+    const leg = task.legs[i];
+    const pair = pairs.findIndex(({ before, after }) => leg && (before === leg || after === leg));
+    const from = items.findIndex(({ line }) => line === leg?.line);
+    // Of what stands behind a point, such as climbs, each kind is counted from there.
+    const turn = items.slice(from + 1, at).filter(({ kind }) => kind === item.kind).length;
+    return [item.kind, leg ? `${leg.fromName} → ${leg.toName}` : 'start', pair < 0 ? i : `pair ${pair}`, turn].join(
+      ' ',
+    );
+  }
   const line = entry.details.find((one) => within(one.span, span));
   return `${task ? '' : `${entry.form?.keyword} ${entry.name?.text}`} ${line ? (line.form?.id ?? 'line') : 'head'}`;
 }
@@ -93,10 +116,18 @@ function told(file: ComparedFile, finding: Finding): FindingChange {
 interface Anchored {
   readonly file: ComparedFile;
   readonly finding: Finding;
+  /** The same for findings of one cause at one place. */
   readonly key: string;
 }
 
-function anchored(file: ComparedFile | undefined, task: TaskEvaluation | undefined): Anchored[] {
+/** What tells one cause, how high a leg arrives, by how grave it is: the graver later. */
+const ARRIVALS: readonly string[] = ['thin-margin', 'below-turn-height', 'below-reserve', 'reaches-ground'];
+
+function anchored(
+  file: ComparedFile | undefined,
+  task: TaskEvaluation | undefined,
+  pairs: readonly LegChange[] = [],
+): Anchored[] {
   if (!file) return [];
   const tasks = new Set(file.understood.tasks.map(({ entry }) => entry));
   return file.findings
@@ -104,7 +135,11 @@ function anchored(file: ComparedFile | undefined, task: TaskEvaluation | undefin
     .map((finding) => ({
       file,
       finding,
-      key: `${finding.code}\n${finding.severity}\n${anchorOf(finding, task)}`,
+      key: [
+        ARRIVALS.includes(finding.code) ? 'arrival' : finding.code,
+        finding.meets ?? '',
+        anchorOf(finding, task, pairs),
+      ].join('\n'),
     }));
 }
 
@@ -128,29 +163,70 @@ const unitsText = ({ understood }: ComparedFile) =>
     .map(({ text }: { text: string }) => text)
     .join(' ');
 
-/** Findings on both sides, in the order of the text, that say something else; in other units no two can be compared. */
-function alteredOf(before: readonly Anchored[], after: readonly Anchored[]): FindingChanges['altered'] {
-  const waiting = new Map<string, Anchored[]>();
-  for (const one of before) waiting.set(one.key, [...(waiting.get(one.key) ?? []), one]);
-  return after.flatMap(({ file, finding, key }) => {
-    const one = waiting.get(key)?.shift();
-    if (!one || unitsText(one.file) !== unitsText(file) || !saysOther(one.finding.message, finding.message)) return [];
-    return [{ ...told(file, finding), messageBefore: one.finding.message }];
-  });
+const GRAVEST_FIRST: readonly Severity[] = ['error', 'warning', 'info', 'hint'];
+
+/** Below zero where one finding of a cause is graver in kind than another, above where it is less grave. */
+function byGravity(one: Finding, other: Finding): number {
+  return (
+    GRAVEST_FIRST.indexOf(one.severity) - GRAVEST_FIRST.indexOf(other.severity) ||
+    ARRIVALS.indexOf(other.code) - ARRIVALS.indexOf(one.code)
+  );
 }
 
-/** Which findings are on one side only, and which say something else. */
-function findingChanges(before: readonly Anchored[], after: readonly Anchored[]): FindingChanges {
-  const less = (these: readonly Anchored[], those: readonly Anchored[]): FindingChange[] => {
-    const count = new Map<string, number>();
-    for (const { key } of those) count.set(key, (count.get(key) ?? 0) + 1);
-    return these.flatMap(({ file, finding, key }) => {
-      const there = count.get(key) ?? 0;
-      count.set(key, there - 1);
-      return there > 0 ? [] : [told(file, finding)];
+/** Less than this is no change that anybody flies: 5 ft, 50 m of way, 10 s, half a knot, half a kilogram. */
+const LEAST: Readonly<Record<Excess['of'], number>> = { height: 1.5, distance: 50, time: 10, speed: 0.25, mass: 0.5 };
+
+function courseOf(was: Finding, is: Finding): AlteredFinding['course'] {
+  if (is.severity !== was.severity) return 'better';
+  const otherwise = byGravity(is, was) > 0 ? 'better' : undefined;
+  const [before, after] = [was.excess, is.excess];
+  if (!before || !after || before.of !== after.of) return otherwise ?? 'other';
+  const more = before.si === after.si ? 0 : after.si - before.si;
+  return Math.abs(more) < LEAST[after.of] ? (otherwise ?? 'same') : more > 0 ? 'worse' : 'better';
+}
+
+/** Findings of both sides that are the same, or of one cause at one place: in the order of the text, the very same kind first. */
+function pairFindings(before: readonly Anchored[], after: readonly Anchored[]): Map<Anchored, Anchored> {
+  const pairs = new Map<Anchored, Anchored>();
+  let [old, now] = [before, after];
+  for (const keyOf of [
+    ({ key, finding }: Anchored) => `${key}\n${finding.code}\n${finding.severity}`,
+    ({ key }: Anchored) => key,
+  ]) {
+    const waiting = new Map<string, Anchored[]>();
+    for (const one of old) waiting.set(keyOf(one), [...(waiting.get(keyOf(one)) ?? []), one]);
+    now = now.filter((one) => {
+      const was = waiting.get(keyOf(one))?.shift();
+      if (was) pairs.set(one, was);
+      return !was;
     });
+    old = [...waiting.values()].flat();
+  }
+  return pairs;
+}
+
+/** Which findings are on one side only, or graver in kind now, and which say something else. */
+function findingChanges(before: readonly Anchored[], after: readonly Anchored[]): FindingChanges {
+  const pairs = pairFindings(before, after);
+  for (const [is, was] of pairs) if (byGravity(is.finding, was.finding) < 0) pairs.delete(is);
+  // An error of which a warning is left is gone, and the warning is nothing that the change brings.
+  const kept = new Set([...pairs].flatMap(([is, was]) => (is.finding.severity === was.finding.severity ? [was] : [])));
+  const altered = after.flatMap((is): AlteredFinding[] => {
+    const was = pairs.get(is);
+    if (!was) return [];
+    const { severity, code, message } = was.finding;
+    const course = courseOf(was.finding, is.finding);
+    // Messages in other units cannot be compared.
+    const says = unitsText(was.file) === unitsText(is.file) && saysOther(message, is.finding.message);
+    if (course !== 'worse' && course !== 'better' && !says) return [];
+    const now = told(is.file, is.finding);
+    return [{ ...now, severityBefore: severity, codeBefore: code, messageBefore: message, course }];
+  });
+  return {
+    appeared: after.filter((one) => !pairs.has(one)).map(({ file, finding }) => told(file, finding)),
+    gone: before.filter((one) => !kept.has(one)).map(({ file, finding }) => told(file, finding)),
+    altered,
   };
-  return { appeared: less(after, before), gone: less(before, after), altered: alteredOf(before, after) };
 }
 
 const SAFE = (margin: number | null | undefined): boolean => typeof margin === 'number' && margin >= -1e-6;
@@ -170,6 +246,13 @@ export function weightOfLeg({ figuresBefore, figuresAfter, change, changed }: Le
   return margin < -0.15 ? 'less margin' : margin > 0.15 ? 'more margin' : 'other';
 }
 
+/** Whether what changed of a task that became neither unsafe nor less safe was unsafe and still is: a leg, or an error. */
+export function isStillUnsafe({ weight, change, altered }: TaskDifference): boolean {
+  if (weight === 'unsafe' || weight === 'less safe') return false;
+  const misses = (change?.legs ?? []).some((leg) => leg.changed && (leg.figuresAfter?.marginM ?? 0) < -1e-6);
+  return misses || altered.some(({ severity }) => severity === 'error');
+}
+
 function gravest(weights: readonly Weight[]): Weight {
   return WEIGHTS.find((one) => weights.includes(one)) ?? 'none';
 }
@@ -181,7 +264,9 @@ function weightOf(task: Omit<TaskDifference, 'weight'>): Weight {
     weights.push(task.after.legs.every((leg) => SAFE(figuresOf(leg).marginM)) ? 'other' : 'unsafe');
   if (task.fate === 'removed') weights.push('other');
   if (task.appeared.some(({ severity }) => severity === 'error')) weights.push('unsafe');
-  if (task.appeared.some(({ severity }) => severity === 'warning')) weights.push('to be looked at');
+  const worse = task.altered.filter(({ course }) => course === 'worse');
+  if (worse.some(({ severity }) => severity === 'error')) weights.push('less safe');
+  if ([...task.appeared, ...worse].some(({ severity }) => severity === 'warning')) weights.push('to be looked at');
   if (task.appeared.length + task.gone.length + task.altered.length > 0 || task.fate === 'renamed')
     weights.push('other');
   return gravest(weights);
@@ -224,7 +309,8 @@ function pairTasks(before: readonly Side[], after: readonly Side[]): (readonly [
 function difference(one: Side | undefined, other: Side | undefined): TaskDifference | undefined {
   const side = (other ?? one) as Side;
   const change = one && other && compareTasks(one.task, other.task);
-  const findings = findingChanges(anchored(one?.file, one?.task), anchored(other?.file, other?.task));
+  const legs = change?.legs;
+  const findings = findingChanges(anchored(one?.file, one?.task, legs), anchored(other?.file, other?.task, legs));
   const renamed = one && other && (one.task.task.name !== other.task.task.name || one.file.name !== other.file.name);
   const base = {
     fate: !one
@@ -317,7 +403,10 @@ export function isNothing({ tasks, files, entries }: Comparison): boolean {
   return tasks.length + files.length + entries.length === 0;
 }
 
-/** The findings that a change brings. */
+/** The findings that a change brings, or makes worse. */
 export function broughtBy({ tasks, files }: Comparison): readonly FindingChange[] {
-  return [...tasks, ...files].flatMap(({ appeared }) => appeared);
+  return [...tasks, ...files].flatMap(({ appeared, altered }) => [
+    ...appeared,
+    ...altered.filter(({ course }) => course === 'worse'),
+  ]);
 }

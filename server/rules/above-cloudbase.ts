@@ -18,10 +18,11 @@ export const aboveCloudbase: Rule = {
     const { show } = context;
     for (const { what, at, altitudeM, cloudbase } of topsOf(context)) {
       if (!cloudbase) continue;
-      const { greater, less, by } = heightsApart(altitudeM, cloudbase.altitudeM, show);
+      const { greater, less, by, excess } = heightsApart(altitudeM, cloudbase.altitudeM, show);
       yield {
         at,
         message: `${what} ${by} above the cloudbase: at ${greater} MSL, and the clouds begin at ${less} MSL. Plan ${less} MSL at most, less the distance from cloud that the rules of the air ask.`,
+        excess,
         related: [{ at: cloudbase.at, message: 'the cloudbase' }],
       };
     }

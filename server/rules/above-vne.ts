@@ -27,10 +27,11 @@ export const aboveVne: Rule = {
     const vne = context.evaluation.aircraft?.meaning.vneMps;
     const indicated = indicatedOf(leg, context.evaluation);
     if (!vne || indicated === undefined || indicated <= vne.value + SAME) return;
-    const { greater, less, by } = speedsApart(indicated, vne.value, context.show);
+    const { greater, less, by, excess } = speedsApart(indicated, vne.value, context.show);
     yield {
       at: speedPlace(leg, context),
       message: `${legName(leg)} is flown ${by} above vne: at ${greater}${speedOrigin(leg, context)}, and ${less} is never to be exceeded. Fly ${less} at most, and less high up as the flight manual says.`,
+      excess,
       related: aircraftRelated(context.evaluation, vne),
     };
   },

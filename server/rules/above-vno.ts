@@ -28,10 +28,11 @@ export const aboveVno: Rule = {
     const indicated = indicatedOf(leg, context.evaluation);
     if (!vno || indicated === undefined || indicated <= vno.value + SAME) return;
     if (vne && indicated > vne.value + SAME) return;
-    const { greater, less, by } = speedsApart(indicated, vno.value, context.show);
+    const { greater, less, by, excess } = speedsApart(indicated, vno.value, context.show);
     yield {
       at: speedPlace(leg, context),
       message: `${legName(leg)} is flown ${by} above vno: at ${greater}${speedOrigin(leg, context)}, in smooth air only and without abrupt control movements. Fly ${less} at most where the air may be rough.`,
+      excess,
       related: aircraftRelated(context.evaluation, vno),
     };
   },

@@ -19,10 +19,11 @@ export const aboveWorkingTop: Rule = {
     const { show } = context;
     for (const { what, at, altitudeM, cloudbase, workingTop } of topsOf(context)) {
       if (cloudbase || !workingTop) continue;
-      const { greater, less, by } = heightsApart(altitudeM, workingTop.altitudeM, show);
+      const { greater, less, by, excess } = heightsApart(altitudeM, workingTop.altitudeM, show);
       yield {
         at,
         message: `${what} ${by} above the working top: at ${greater} MSL, and lift is expected to ${less} MSL. Climb to ${less} MSL at most.`,
+        excess,
         related: [{ at: workingTop.at, message: 'the lift of the day' }],
       };
     }

@@ -46,6 +46,7 @@ export const afterSunset: Rule = {
         at,
         message: `${legName(leg)} ends by night: the sun does not rise there that day. Choose another day.`,
         related,
+        excess: { of: 'time', si: Infinity },
       };
       return;
     }
@@ -59,6 +60,7 @@ export const afterSunset: Rule = {
       at,
       message: `${legName(leg)} ends ${durationsApart(overS, dayEndsS, show).by} after the legal day: at ${time(overS)}, and ${end} is ${time(dayEndsS)}. Take off by ${time(by)}.`,
       related,
+      excess: { of: 'time', si: finishS - endS },
     };
   },
 };

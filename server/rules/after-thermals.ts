@@ -36,6 +36,7 @@ export const afterThermals: Rule = {
     yield {
       at: at(late.climb.line.span),
       message: `the climb to ${show.altitude(late.climb.toAltitudeM)} ends ${durationsApart(endS, thermals.toS, show).by} after the last usable thermals: they end at ${time(thermals.toS)}, and it ${begins}. Take off by ${time(Math.floor((utcS - (endS - thermals.toS)) / 60) * 60)}.`,
+      excess: { of: 'time', si: late.toS - thermals.toS },
       related: [
         { at: { ...weather.at, span: thermals.line.span }, message: `the thermals of ${weather.meaning.name}` },
         { at: at(task.takeoff.line.span), message: 'the take-off' },

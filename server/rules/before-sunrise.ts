@@ -25,6 +25,7 @@ export const beforeSunrise: Rule = {
     yield {
       at: at(takeoff.line.span),
       message: `the task takes off ${durationsApart(startS, takeoff.utcS, show).by} before the legal day: at ${time(Math.floor(takeoff.utcS / 60) * 60)}, and ${legalEndText(legalEnd, true)} is ${time(Math.ceil(startS / 60) * 60)}. Take off by day.`,
+      excess: { of: 'time', si: startS - takeoff.utcS },
     };
   },
 };

@@ -34,6 +34,7 @@ export const beforeThermals: Rule = {
     yield {
       at: at(early.climb.line.span),
       message: `the climb to ${show.altitude(early.climb.toAltitudeM)} begins ${durationsApart(thermals.fromS, beginS, show).by} before the first usable thermals: at ${time(beginS)}, and they begin at ${time(thermals.fromS)}. Take off at ${time(Math.ceil((utcS + thermals.fromS - beginS) / 60) * 60)} or later.`,
+      excess: { of: 'time', si: thermals.fromS - early.fromS },
       related: [
         { at: { ...weather.at, span: thermals.line.span }, message: `the thermals of ${weather.meaning.name}` },
         { at: at(task.takeoff.line.span), message: 'the take-off' },

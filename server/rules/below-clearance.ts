@@ -47,7 +47,7 @@ export const belowClearance: Rule = {
     for (const low of tooLow(leg, evaluation)) {
       const askedM = clearanceAsked(evaluation);
       const overM = low.altitudeM - low.topM;
-      const { greater, less, by } = heightsApart(askedM, overM, show);
+      const { greater, less, by, excess } = heightsApart(askedM, overM, show);
       const name = low.over === 'ground' ? 'the ground' : low.over.meaning.name;
       const of = low.over === 'ground' ? 'it' : 'its height';
       const where =
@@ -78,6 +78,7 @@ export const belowClearance: Rule = {
         at: legPlace(leg, context),
         message: `${legName(leg)} passes ${name} ${by} too low: ${height}${part}${countedFrom(leg, show)}. ${way}.`,
         related,
+        excess,
         meets: low.over === 'ground' ? 'the ground' : `${low.over.meaning.kind} ${name}`,
       };
     }

@@ -21,12 +21,13 @@ export const belowReserve: Rule = {
     if (!fallsShort(result) || result.reachesGroundAfterM !== null) return;
     const heights = shortfall(leg, context.show);
     if (!heights) return;
-    const { short, arrival, asked } = heights;
+    const { short, arrival, asked, excess } = heights;
     const counted = countedFrom(leg, context.show);
     yield {
       at: legPlace(leg, context),
       message: `${legName(leg)} arrives ${short} below reserve: ${arrival} above the field, ${asked} asked${counted}.${wayOut(leg, context)}`,
       related: legRelated(leg, context),
+      excess,
     };
   },
 };

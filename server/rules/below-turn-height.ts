@@ -21,12 +21,13 @@ export const belowTurnHeight: Rule = {
     if (!fallsShort(result) || result.reachesGroundAfterM !== null) return;
     const heights = shortfall(leg, context.show);
     if (!heights) return;
-    const { short, arrival, asked } = heights;
+    const { short, arrival, asked, excess } = heights;
     const counted = countedFrom(leg, context.show);
     yield {
       at: legPlace(leg, context),
       message: `${legName(leg)} arrives ${short} below turn height: ${arrival} above the ground there, ${asked} asked${counted}.${wayOut(leg, context)}`,
       related: legRelated(leg, context),
+      excess,
     };
   },
 };

@@ -34,10 +34,11 @@ export const crosswind: Rule = {
     // One wind, one finding: the club's limit is the graver.
     if (evaluation.limits.some(({ meaning }) => meaning.crosswindMps && crossMps > meaning.crosswindMps.value + 1e-6))
       return;
-    const { greater, less, by } = speedsApart(crossMps, demonstrated.value, show);
+    const { greater, less, by, excess } = speedsApart(crossMps, demonstrated.value, show);
     yield {
       at: legPlace(leg, context),
       message: `the crosswind at ${leg.toName} is ${by} more than was demonstrated with ${evaluation.aircraft?.meaning.name}: ${greater} on ${best.end}, its best runway, ${less} demonstrated${sayRunways}. Finish at another field, or wait for less wind.`,
+      excess,
       related: [...aircraftRelated(evaluation, demonstrated), ...found.related],
     };
   },

@@ -53,6 +53,9 @@ export const entersAirspace: Rule = {
         message: `${message}. ${wayOut(one, context)}.`,
         related: airspaceRelated(one, context),
         meets: `airspace ${name}`,
+        excess: climb
+          ? { of: 'height', si: highM - lowM }
+          : { of: 'distance', si: parts.reduce((sum, { fromM, toM }) => sum + toM - fromM, 0) },
       };
     }
   },

@@ -7,7 +7,7 @@ import type { ItineraryLine, Meaning, WindLine } from '../plan/meaning.ts';
 import { number, type Show } from '../plan/show.ts';
 import { altitudeIn, type LegEvaluation, type Place, type TaskEvaluation } from '../plan/task.ts';
 import type { Altitude } from '../plan/values.ts';
-import type { Related, TaskContext } from './rule.ts';
+import type { Excess, Related, TaskContext } from './rule.ts';
 
 /** `leg 4 to Larkfield`; `leg 4` where the name cannot be read. */
 export function legName(leg: LegEvaluation): string {
@@ -77,22 +77,24 @@ export interface Apart {
   readonly greater: string;
   readonly less: string;
   readonly by: string;
+  readonly excess: Excess;
 }
 
-function apart(greaterSi: number, lessSi: number, unit: Unit, decimals: number): Apart {
+function apart(greaterSi: number, lessSi: number, of: Excess['of'], unit: Unit, decimals: number): Apart {
   const greater = stepped(greaterSi, unit, decimals, 'up');
   const less = stepped(lessSi, unit, decimals, 'down');
   const text = (value: number) => `${number(value, decimals)} ${unit.text}`;
-  return { greater: text(greater), less: text(less), by: text(greater - less) };
+  const excess = { of, si: greaterSi - lessSi };
+  return { greater: text(greater), less: text(less), by: text(greater - less), excess };
 }
 
 export function heightsApart(greaterM: number, lessM: number, { units }: Show): Apart {
-  return apart(greaterM, lessM, units.altitude, 0);
+  return apart(greaterM, lessM, 'height', units.altitude, 0);
 }
 
 /** Two distances to a tenth of the reader's unit, and what lies between them. */
 export function distancesApart(greaterM: number, lessM: number, { units }: Show): Apart {
-  return apart(greaterM, lessM, units.distance, 1);
+  return apart(greaterM, lessM, 'distance', units.distance, 1);
 }
 
 /** Two durations to the minute, and what lies between them. */
@@ -100,7 +102,8 @@ export function durationsApart(greaterS: number, lessS: number, { duration }: Sh
   const greater = Math.ceil(greaterS / 60 - 1e-6) * 60;
   const less = Math.floor(lessS / 60 + 1e-6) * 60;
   const text = (seconds: number) => (seconds < 600 ? `${seconds / 60} min` : duration(seconds));
-  return { greater: text(greater), less: text(less), by: text(greater - less) };
+  const excess = { of: 'time', si: greaterS - lessS } as const;
+  return { greater: text(greater), less: text(less), by: text(greater - less), excess };
 }
 
 /** A part of a distance, rounded up, and the rest of it: as shown they add up to the whole as shown. */
@@ -118,7 +121,7 @@ function speedDecimals({ units }: Show): number {
 }
 
 export function speedsApart(greaterMps: number, lessMps: number, with_: Show): Apart {
-  return apart(greaterMps, lessMps, with_.units.speed, speedDecimals(with_));
+  return apart(greaterMps, lessMps, 'speed', with_.units.speed, speedDecimals(with_));
 }
 
 /** Masses with a decimal where they are not whole, so that a sum of them adds up; each rounded up. */
@@ -136,19 +139,24 @@ export function massesApart(greaterKg: number, lessKg: number, { units }: Show):
     const value = fromSi(kg, units.mass);
     return Math.abs(value - Math.round(value)) < 1e-6;
   });
-  return apart(greaterKg, lessKg, units.mass, whole ? 0 : 1);
+  return apart(greaterKg, lessKg, 'mass', units.mass, whole ? 0 : 1);
+}
+
+/** How much is missing where a leg arrives: one measure for all findings that tell it, below zero where it is spared. */
+export function arrivalExcess({ marginM }: LegFlown): Excess {
+  return { of: 'height', si: -marginM };
 }
 
 /** Heights in whole units of the reader that add up: asked − arrival = short. For a leg that {@link fallsShort}. */
 export function shortfall(
   leg: LegEvaluation,
   with_: Show,
-): { arrival: string; asked: string; short: string } | undefined {
+): { arrival: string; asked: string; short: string; excess: Excess } | undefined {
   const { result, input } = leg;
   if (!result || result.problem || !input) return undefined;
   const asked = input.destination.reserveM + input.destination.altimeterM;
   const { greater, less, by } = heightsApart(asked, result.arriveHeightM, with_);
-  return { arrival: less, asked: greater, short: by };
+  return { arrival: less, asked: greater, short: by, excess: arrivalExcess(result) };
 }
 
 /** An altitude in whole units of the reader, rounded up. */

@@ -50,10 +50,11 @@ export const limitCrosswind: Rule = {
     }
     const { leg, best, crossMps, sayRunways } = found;
     if (crossMps <= limit.value + 1e-6) return;
-    const { greater, less, by } = speedsApart(crossMps, limit.value, show);
+    const { greater, less, by, excess } = speedsApart(crossMps, limit.value, show);
     yield {
       at: legPlace(leg, context),
       message: `the crosswind at ${leg.toName} is ${by} more than ${limit.limits.meaning.name} allows: ${greater} on ${best.end}, its best runway, ${less} at most${sayRunways}. Finish at another field, or wait for less wind.`,
+      excess,
       related: [...limitRelated(limit.limits, limit.line), ...found.related],
     };
   },

@@ -27,10 +27,11 @@ export const limitDistance: Rule = {
       (a, b) => a < b,
     );
     if (lengthM === undefined || !limit || lengthM <= limit.value + 0.01) return;
-    const { greater, less, by } = distancesApart(lengthM, limit.value, show);
+    const { greater, less, by, excess } = distancesApart(lengthM, limit.value, show);
     yield {
       at: taskPlace(context),
       message: `the task is ${by} longer than ${limit.limits.meaning.name} allows: ${greater} from start to finish, ${less} at most. Choose nearer points, or fewer.`,
+      excess,
       related: limitRelated(limit.limits, limit.line),
     };
   },

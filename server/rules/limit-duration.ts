@@ -37,10 +37,11 @@ export const limitDuration: Rule = {
       return;
     }
     if (totals.timeS <= limit.value + 0.01) return;
-    const { greater, less, by } = durationsApart(totals.timeS, limit.value, show);
+    const { greater, less, by, excess } = durationsApart(totals.timeS, limit.value, show);
     yield {
       at: taskPlace(context),
       message: `the task takes ${by} longer than ${limit.limits.meaning.name} allows: ${greater} from start to finish, ${less} at most. Choose nearer points, or fewer.`,
+      excess,
       related: limitRelated(limit.limits, limit.line),
     };
   },

@@ -64,6 +64,7 @@ export const limitLandingBeforeSunset: Rule = {
       at,
       message: `${legName(leg)} ends ${late} later than ${name} allows: at ${time(Math.ceil(finishS / 60) * 60)}, and ${show.duration(limit.value)} before sunset is ${time(latestS)}. Take off by ${time(takeoffS)}.`,
       related: [...related, { at: context.at(task.takeoff.line.span), message: 'the take-off' }],
+      excess: { of: 'time', si: finishS - latestS },
     };
   },
 };

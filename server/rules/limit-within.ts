@@ -34,11 +34,12 @@ function* beyond(
     const { position } = point.meaning;
     const distanceM = position && track(centre, position).distanceM;
     if (distanceM === undefined || distanceM <= limit.distanceM + 0.01) continue;
-    const { greater, less, by } = distancesApart(distanceM, limit.distanceM, context.show);
+    const { greater, less, by, excess } = distancesApart(distanceM, limit.distanceM, context.show);
     const { name } = applied.meaning;
     yield {
       at: context.at(node.span),
       message: `${point.meaning.name} lies ${by} further out than ${name} allows: ${greater} from ${limit.point.text}, ${less} at most. Choose a nearer point.`,
+      excess,
       related: limitRelated(applied, limit.line),
       meets: `limits ${name} of ${limit.point.text}`,
     };

@@ -32,7 +32,7 @@ export const nearAirspace: Rule = {
   *task(context) {
     const { show } = context;
     for (const one of met(context, 'near')) {
-      const { leg, climb, airspace, span, floorM, ceilingM, highM, at } = one;
+      const { leg, climb, airspace, span, floorM, ceilingM, highM, besideM, apartM, at } = one;
       const what = climb
         ? `the climb to ${show.altitude(climb.toAltitudeM)} comes ${howNear(one, context)}`
         : `${legName(leg)} passes ${howNear(one, context)} at ${show.distance(span.fromM)} after ${leg.fromName}, at ${show.altitude(highM)}`;
@@ -42,6 +42,7 @@ export const nearAirspace: Rule = {
         message: `${what}: ${limits}. Leave more room.`,
         related: airspaceRelated(one, context),
         meets: `airspace ${airspace.meaning.name}`,
+        excess: besideM > 0 ? { of: 'distance', si: -besideM } : { of: 'height', si: -apartM },
       };
     }
   },

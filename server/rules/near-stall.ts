@@ -29,10 +29,11 @@ export const nearStall: Rule = {
     const indicated = indicatedOf(leg, context.evaluation);
     if (!vs || indicated === undefined || indicated >= LEAST_OVER_VS * vs.value - SAME) return;
     const { show } = context;
-    const { greater, less, by } = speedsApart(LEAST_OVER_VS * vs.value, indicated, show);
+    const { greater, less, by, excess } = speedsApart(LEAST_OVER_VS * vs.value, indicated, show);
     yield {
       at: speedPlace(leg, context),
       message: `${legName(leg)} is flown ${by} below the least speed: at ${less}${speedOrigin(leg, context)}, and 1.1 × vs is ${greater}. Fly ${greater} at least.`,
+      excess,
       related: aircraftRelated(context.evaluation, vs),
     };
   },

@@ -58,6 +58,7 @@ export function* fieldMissing(leg: LegEvaluation, context: TaskContext): Iterabl
     at: legPlace(leg, context),
     message: `no field is in reach for ${length} of ${legName(leg)}, ${where}${countedFrom(leg, show)}.${missing}. ${way}.`,
     related: [...closestFields(stretches, context), ...uncounted(evaluation)],
+    excess: { of: 'height', si: missingIn(worst) },
   };
 }
 

@@ -52,6 +52,7 @@ export const overweight: Rule = {
       at: at(span),
       message: `${aircraft.meaning.name} is ${by} overweight: ${terms} make ${total}, and ${most} is the maximum. ${way}`,
       related: aircraftRelated(evaluation, maximumMassKg),
+      excess: { of: 'mass', si: overKg },
     };
   },
 };

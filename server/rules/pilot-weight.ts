@@ -22,7 +22,7 @@ export const pilotWeight: Rule = {
     const light = pilot.value < range.leastKg - SAME;
     if (!light && pilot.value <= range.mostKg + SAME) return;
     const name = aircraft.meaning.name;
-    const { greater, less, by } = light
+    const { greater, less, by, excess } = light
       ? massesApart(range.leastKg, pilot.value, show)
       : massesApart(pilot.value, range.mostKg, show);
     yield {
@@ -31,6 +31,8 @@ export const pilotWeight: Rule = {
         ? `the pilot is ${by} too light for ${name}: ${less}, and ${greater} is the least. Fix ballast in the seat as the flight manual says and count it with the pilot, or take another aircraft.`
         : `the pilot is ${by} too heavy for ${name}: ${greater}, and ${less} is the most. Take another aircraft.`,
       related: aircraftRelated(evaluation, range),
+      meets: light ? 'too light' : 'too heavy',
+      excess,
     };
   },
 };

@@ -1,5 +1,6 @@
 import { climbsOf, type LegEvaluation } from '../plan/task.ts';
 import {
+  arrivalExcess,
   countedFrom,
   eastTask,
   heightsApart,
@@ -17,11 +18,12 @@ function* underground(leg: LegEvaluation, context: TaskContext): Iterable<Found>
   const groundM = Math.min(leg.from?.meaning.elevationM ?? Infinity, leg.to?.meaning.elevationM ?? Infinity);
   const climb = climbsOf(leg).find((one) => one.afterM !== undefined && (one.fromAltitudeM ?? Infinity) < groundM);
   if (!climb || climb.fromAltitudeM === undefined || climb.afterM === undefined) return;
-  const { by } = heightsApart(groundM, climb.fromAltitudeM, show);
+  const { by, excess } = heightsApart(groundM, climb.fromAltitudeM, show);
   yield {
     at: context.at(climb.line.span),
     message: `the climb ${show.distance(climb.afterM)} along ${legName(leg)} starts ${by} below the ground: at ${show.altitude(climb.fromAltitudeM, 'down')}, and both ends of the leg lie at ${show.altitude(groundM)} or higher. Leave ${leg.fromName} higher, or climb sooner.`,
     related: legRelated(leg, context),
+    excess,
   };
 }
 
@@ -66,6 +68,7 @@ export const reachesGround: Rule = {
       at: legPlace(leg, context),
       message: `${legName(leg)} ${what}${counted}.${wayOut(leg, context)}`,
       related: legRelated(leg, context),
+      excess: arrivalExcess(result),
     };
   },
 };

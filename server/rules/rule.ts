@@ -28,6 +28,12 @@ export interface Related {
   readonly message: string;
 }
 
+/** By how much something is wrong, in SI: of two findings of one cause about the same, the greater is the graver. */
+export interface Excess {
+  readonly of: 'height' | 'distance' | 'time' | 'speed' | 'mass';
+  readonly si: number;
+}
+
 /** What a check found. Message: plain and complete, the number that matters first, the way out last. */
 export interface Found {
   readonly at: Place;
@@ -36,10 +42,11 @@ export interface Found {
   /** Where it differs from the rule's own. */
   readonly severity?: Severity;
   /**
-   * What is met, asked or named twice beside the place itself, where one place may have such a finding for several:
-   * `airspace Aldmere`. With another one it is another finding.
+   * What is met, asked or named twice, or the side on which something is wrong, where one place may have such a finding
+   * for several: `airspace Aldmere`. With another one it is another finding.
    */
   readonly meets?: string;
+  readonly excess?: Excess;
   /** The text is not needed; editors grey it. */
   readonly unnecessary?: boolean;
 }

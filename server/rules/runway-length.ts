@@ -45,6 +45,7 @@ export const runwayLength: Rule = {
     yield {
       at: legPlace(leg, context),
       message: `${which} ${text(asked - has)} shorter than ${evaluation.aircraft?.meaning.name} needs to land: ${text(has)}${runways.length === 1 ? '' : ` for ${longest.text}, the longest`}, ${text(asked)} asked. Finish at a field with a longer one.`,
+      excess: { of: 'distance', si: needs.value - (longest.lengthM ?? 0) },
       related: [
         ...aircraftRelated(evaluation, needs),
         ...(leg.to ? [{ at: { ...leg.to.at, span: longest.line.span }, message: `runway ${longest.text}` }] : []),

@@ -54,7 +54,7 @@ export const speedOutsidePolar: Rule = {
     const fast = indicated > high + tolerance;
     if (!fast && indicated >= low - tolerance) return;
 
-    const { greater, less, by } = fast ? speedsApart(indicated, high, show) : speedsApart(low, indicated, show);
+    const { greater, less, by, excess } = fast ? speedsApart(indicated, high, show) : speedsApart(low, indicated, show);
     const [flown, known] = fast ? [greater, less] : [less, greater];
     const where = `${points ? 'the last of the points' : fast ? '`best glide`' : '`minimum sink`'} lies at ${known}`;
     const end = points && !fast ? `the first of the points lies at ${known}` : where;
@@ -64,6 +64,8 @@ export const speedOutsidePolar: Rule = {
       severity: points ? 'warning' : 'info',
       message: `${legName(leg)} is flown ${by} ${fast ? 'faster' : 'slower'} than the polar is known: at ${flown}${speedOrigin(leg, context)}, and ${end}${mass}. The sink there may be more or less than computed. Fly ${known} at ${fast ? 'most' : 'least'}, or give a point of the polar at that speed.`,
       related: aircraftRelated(evaluation, polar),
+      meets: fast ? 'faster' : 'slower',
+      excess,
     };
   },
 };

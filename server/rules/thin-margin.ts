@@ -1,7 +1,17 @@
 import { unit } from '../../grammar/units.ts';
 import { evaluateLeg } from '../flight/index.ts';
 import type { LegEvaluation, TaskEvaluation } from '../plan/task.ts';
-import { countedFrom, eastTask, fallsShort, legName, legPlace, legRelated, spare, wayOut } from './leg-words.ts';
+import {
+  arrivalExcess,
+  countedFrom,
+  eastTask,
+  fallsShort,
+  legName,
+  legPlace,
+  legRelated,
+  spare,
+  wayOut,
+} from './leg-words.ts';
 import type { Rule } from './rule.ts';
 
 /** Less than this over what is asked is thin. Common practice, no source: a minute in weak sink, or one turn to look. */
@@ -50,6 +60,7 @@ export const thinMargin: Rule = {
       at: legPlace(leg, context),
       message: `${legName(leg)} arrives ${heights.spare} above the ${heights.asked} asked${countedFrom(leg, show)}: less than ${show.height(THIN_M)} to spare.${more}`,
       related: legRelated(leg, context),
+      excess: arrivalExcess(result),
     };
   },
 };

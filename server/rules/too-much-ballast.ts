@@ -42,10 +42,11 @@ export const tooMuchBallast: Rule = {
       return;
     }
     if (ballast.value <= most.value + SAME) return;
-    const { greater, less, by } = massesApart(ballast.value, most.value, show);
+    const { greater, less, by, excess } = massesApart(ballast.value, most.value, show);
     yield {
       at: at(ballast.span),
       message: `the ballast is ${by} too much: ${greater}, and ${name} takes up to ${less}. Take ${less} at most.`,
+      excess,
       related: aircraftRelated(evaluation, most),
     };
   },

@@ -52,13 +52,15 @@ export const windExtrapolated: Rule = {
     if (!worst) return;
     const { leg, altitudeM, above } = worst;
     const layer = above ? highest : lowest;
-    const { greater, less, by } = above
+    const { greater, less, by, excess } = above
       ? heightsApart(altitudeM, layer.altitudeM, show)
       : heightsApart(layer.altitudeM, altitudeM, show);
     const [flown, given] = above ? [greater, less] : [less, greater];
     yield {
       at: legPlace(leg, context),
       message: `${legName(leg)} is flown ${by} ${above ? 'above the highest' : 'below the lowest'} wind given: ${above ? 'up' : 'down'} to ${flown} MSL, and that wind lies at ${given} MSL. It is taken to blow unchanged. Add a \`wind\` line nearer to ${flown} MSL.`,
+      meets: above ? 'above' : 'below',
+      excess,
       related: [
         { at: layer.at, message: `the ${above ? 'highest' : 'lowest'} wind of ${evaluation.weather?.meaning.name}` },
       ],

@@ -96,7 +96,7 @@ describe('compare --git', () => {
     write('club.taskplan', EXAMPLE_CLUB.replace('245° at 14 kt', '250° at 32 kt').replace('1018 hPa', '1008 hPa'));
     write(
       HOME,
-      PLAN.replace('at 55 kt', 'at 50 kt').replace(
+      PLAN.replace('at 55 kt', 'at 60 kt').replace(
         '5000 ft MSL\n  finish   Larkfield',
         '4900 ft MSL\n  finish   Larkfield',
       ),
@@ -273,6 +273,108 @@ describe('compare OLD NEW', () => {
     const without = legwise(['compare', '--git', 'HEAD'], { folder, env: { PATH: '/nowhere' } });
     expect(without).toMatchObject({ status: 2, out: '' });
     expect(without.err).toContain('git is not there');
+  });
+});
+
+describe('what stays and gets worse, or better', () => {
+  const home = PLAN.slice(0, PLAN.indexOf('\ntask Away')).replace('../', '');
+  const compared = (old: string, now: string, ...more: string[]) => {
+    write('old.taskplan', old);
+    write('new.taskplan', now);
+    return run('old.taskplan', 'new.taskplan', ...more);
+  };
+  const written = (old: string, now: string) =>
+    JSON.parse(compared(old, now, '--format', 'json').out).tasks[0] as {
+      weight: string;
+      stillUnsafe: boolean;
+      alteredFindings: { code: string; codeBefore: string; course: string }[];
+    };
+  const mast = (top: string) => `${home}\nobstacle Mast at 47.2600 N 19.4760 E\n  top ${top}\n`;
+
+  test('an obstacle that grew into the way is told, weighed and counted', () => {
+    const sides = [mast('2950 ft MSL'), mast('3900 ft MSL')] as const;
+    for (const format of ['text', 'markdown']) {
+      const { status, out } = compared(...sides, '--format', format);
+      expect(status).toBe(1);
+      expect(out).not.toContain('moved by less');
+      expect(out).toMatch(/still error `?below-clearance`?, and worse, .* below its height/);
+    }
+    const { weight, alteredFindings } = written(...sides);
+    expect(weight).toBe('less safe');
+    expect(alteredFindings.map(({ code, course }) => [code, course])).toEqual([['below-clearance', 'worse']]);
+
+    const back = compared(sides[1], sides[0]);
+    expect(back.status).toBe(0);
+    expect(back.out).toContain('1 task differs: 1 changed (1 still unsafe)');
+    expect(back.out).toContain('still error below-clearance, but better, ');
+    // So little that nobody flies it.
+    expect(compared(mast('2950 ft MSL'), mast('2953 ft MSL'))).toMatchObject({
+      status: 0,
+      out: expect.stringContaining('moved by less than 5 ft'),
+    });
+  });
+
+  test('another airspace or obstacle is new, and the one before is gone', () => {
+    const other = compared(mast('2950 ft MSL'), mast('2950 ft MSL').replace('Mast', 'Chimney'));
+    expect(other.status).toBe(1);
+    expect(other.out).toContain('unsafe now');
+    expect(other.out).toMatch(/new error below-clearance, .*Chimney[\s\S]*gone: error below-clearance: .*Mast/);
+
+    const zone = (name: string) =>
+      `${home}\nairspace ${name}\n  floor 2500 ft MSL\n  ceiling FL95\n  circle 47.2600 N 19.4800 E radius 2 NM\n`;
+    const { status, out } = compared(zone('Alpha'), zone('Danger'), '--fail-on', 'warning');
+    expect(status).toBe(1);
+    expect(out).toContain('to be looked at');
+    expect(out).toMatch(/new warning enters-airspace, .*Danger[\s\S]*gone: warning enters-airspace: .*Alpha/);
+  });
+
+  test('a leg that no longer ends in the ground, and is below its reserve still', () => {
+    const at = (altitude: string) => home.replace('5000 ft MSL', altitude).replace('best glide', '75 kt');
+    const { status, out } = compared(at('3000 ft MSL'), at('4900 ft MSL'));
+    expect(status).toBe(0);
+    expect(out).toMatch(/^1 task differs: 1 [a-z ]+ \(1 still unsafe\)\n/);
+    expect(out).not.toMatch(/unsafe now|new error/);
+    expect(out).toMatch(/still error below-reserve, but better, .*\n {4}before: reaches-ground: /);
+    const { stillUnsafe, alteredFindings } = written(at('3000 ft MSL'), at('4900 ft MSL'));
+    expect(stillUnsafe).toBe(true);
+    expect(alteredFindings).toContainEqual(
+      expect.objectContaining({ code: 'below-reserve', codeBefore: 'reaches-ground', course: 'better' }),
+    );
+    const back = compared(at('4900 ft MSL'), at('3000 ft MSL'));
+    expect(back.status).toBe(1);
+    expect(back.out).toContain('new error reaches-ground');
+    expect(written(at('4900 ft MSL'), at('4700 ft MSL')).weight).toBe('less safe');
+    expect(run('old.taskplan', 'new.taskplan').status).toBe(1);
+  });
+
+  test('an error that goes from one lap to the other is new there', () => {
+    const laps = (first: string, second: string) => `use "club.taskplan"
+
+task Laps
+  aircraft Finch with pilot 82 kg
+  weather  Calm
+  reserve  Training
+  start    Larkfield at ${first}
+  turn     "Withy Bridge" at 60 kt
+  climb    to 5600 ft MSL
+  turn     Larkfield at 60 kt
+  climb    to ${second}
+  turn     "Withy Bridge" at 60 kt
+  climb    to 5600 ft MSL
+  finish   Larkfield at 60 kt
+`;
+    const { status, out } = compared(laps('3500 ft MSL', '5600 ft MSL'), laps('5600 ft MSL', '3500 ft MSL'));
+    expect(status).toBe(1);
+    expect(out).toMatch(
+      /new error below-turn-height, new.taskplan:12: leg 3 .*\n[\s\S]*gone: error below-turn-height: leg 1 /,
+    );
+    // The climb of one turn above the working top, then that of another.
+    const tops = (one: string, other: string) =>
+      laps('5600 ft MSL', one)
+        .replace(/5600 ft MSL\n {2}finish/, `${other}\n  finish`)
+        .replace('Calm', 'Breezy');
+    const climbs = compared(tops('7000 ft MSL', '5600 ft MSL'), tops('5600 ft MSL', '7000 ft MSL'));
+    expect(climbs.out).toMatch(/new warning above-\w+, new.taskplan:13/);
   });
 });
 
