@@ -9,12 +9,12 @@ import {
   changeCells,
   changedLegs,
   changeText,
-  factsOfAll,
   headline,
   isLesser,
   legTitle,
   marginOf,
   onlyLegs,
+  otherFacts,
   reasonTexts,
   SLIGHT,
   showOf,
@@ -115,8 +115,9 @@ function details(task: TaskDifference): string[] {
       lines.push(`- ${escapeMarkdown(what)}${much === '' ? '' : `: ${escapeMarkdown(much)}`}`);
     lines.push('');
   }
-  const facts = factsOfAll(task);
-  if (facts.length > 0) lines.push('What changed:', '', ...facts.map((fact) => `- ${escapeMarkdown(fact)}`), '');
+  const { head, facts } = otherFacts(task);
+  if (facts.length > 0)
+    lines.push(`${head.replace('w', 'W')}:`, '', ...facts.map((fact) => `- ${escapeMarkdown(fact)}`), '');
   return [...lines, ...findingLines(task)];
 }
 

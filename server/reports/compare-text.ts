@@ -7,12 +7,12 @@ import {
   beforeWords,
   changedLegs,
   changeText,
-  factsOfAll,
   headline,
   isLesser,
   legTitle,
   marginOf,
   onlyLegs,
+  otherFacts,
   reasonTexts,
   SLIGHT,
   showOf,
@@ -49,8 +49,8 @@ function taskLines(task: TaskDifference): string[] {
     lines.push(`  leg ${legTitle({ before: leg, after: leg })}: margin ${marginOf(leg, with_)}`);
   const times = timeTexts(task);
   if (times.length > 0) lines.push(`  times: ${times.join(', ')}`);
-  const facts = factsOfAll(task);
-  if (facts.length > 0) lines.push('  what changed:', ...facts.map((fact) => `    ${fact}`));
+  const { head, facts } = otherFacts(task);
+  if (facts.length > 0) lines.push(`  ${head}:`, ...facts.map((fact) => `    ${fact}`));
   return [...lines, ...findingLines(task)];
 }
 

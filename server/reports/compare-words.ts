@@ -267,12 +267,14 @@ export function apart({ tasks }: Comparison): { readonly told: TaskDifference[];
   return { told: tasks.filter((task) => !isSlight(task)), slight: tasks.filter(isSlight) };
 }
 
-/** What changed for a task, where some leg, or the times alone, have no reasons of their own. */
-export function factsOfAll({ change }: TaskDifference): string[] {
-  if (!change) return [];
-  const legs = change.legs.filter(({ changed }) => changed);
-  const unexplained = legs.some(({ reasons }) => reasons.length === 0) || (legs.length === 0 && change.timesChanged);
-  return unexplained ? change.facts.map(factText) : [];
+/** The facts that changed and that no leg is told to change by: what they change are times, limits and findings. */
+export function otherFacts(task: TaskDifference): { readonly head: string; readonly facts: readonly string[] } {
+  const with_ = showOf(task);
+  const told = new Set(
+    changedLegs(task).flatMap((leg) => reasonTexts(leg, with_)?.reasons.map(({ what }) => what) ?? []),
+  );
+  const facts = (task.change?.facts ?? []).map(factText).filter((fact) => !told.has(fact));
+  return { head: told.size > 0 ? 'what else changed' : 'what changed', facts };
 }
 
 /** Times of the whole task that changed: `climbing 24 min → 1 h 12 min`, `take-off 11:30Z → 12:00Z`. */

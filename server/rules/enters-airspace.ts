@@ -54,7 +54,7 @@ export const entersAirspace: Rule = {
         related: airspaceRelated(one, context),
         meets: `airspace ${name}`,
         excess: climb
-          ? { of: 'height', si: highM - lowM }
+          ? { of: 'height', si: highM - floorM }
           : { of: 'distance', si: parts.reduce((sum, { fromM, toM }) => sum + toM - fromM, 0) },
       };
     }

@@ -193,6 +193,21 @@ describe('times that no leg shows', () => {
     expect(json.tasks[0].times.before.climbTimeS).toBe(change?.timesBefore.climbTimeS);
   });
 
+  test('a fact that changes times or limits alone is named, whatever else changes a leg', () => {
+    const faster = day('11:30Z').replace('at 60 kt\n  climb', 'at 63 kt\n  climb');
+    const both = compare([side(day('11:30Z'), lift(3))], [side(faster, lift(2))]);
+    expect(text(both)).toMatch(/\n {4}speed to Corran Dam 60 kt → 63 kt: −\d+ ft\n/);
+    expect(text(both)).toMatch(/\n {2}what else changed:\n {4}lift 3 kt to 5800 ft MSL → 2 kt to 5800 ft MSL\n/);
+    expect(compareMarkdown(both)).toContain('What else changed:\n\n- lift 3 kt to 5800 ft MSL → 2 kt');
+
+    const vno = EXAMPLE_CLUB.replace(/vno( +)\d+ kt/, 'vno$1 59 kt');
+    const limit = compare([side(day('11:30Z'))], [side(faster, vno)]);
+    expect(text(limit)).toMatch(/new warning above-vno/);
+    expect(text(limit)).toMatch(/\n {2}what else changed:\n {4}vno of Finch \d+ kt → 59 kt\n/);
+    const alone = compare([side(day('11:30Z'))], [side(day('11:30Z'), vno)]);
+    expect(text(alone)).toMatch(/\n {2}what changed:\n {4}vno of Finch \d+ kt → 59 kt\n/);
+  });
+
   test('another take-off is told; the same one in another zone is not', () => {
     const later = compare([side(day('11:30Z'))], [side(day('12:15Z'))]);
     expect(text(later)).toMatch(/\n {2}times: take-off 11:30Z → 12:15Z\n/);
