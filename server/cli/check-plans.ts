@@ -7,6 +7,7 @@ import { isMainThread, workerData } from 'node:worker_threads';
 import { URI } from 'vscode-uri';
 import packageJson from '../../package.json' with { type: 'json' };
 import { readPlan, workspaceFolder } from '../node/files.ts';
+import { wayWithin } from '../node/folders.ts';
 import { inThreads, serveChunks } from '../node/pool.ts';
 import { type Dependency, dependenciesOf, hashOf, ResultCache, States } from '../node/result-cache.ts';
 import { forgetFile } from '../plan/workspace.ts';
@@ -209,7 +210,7 @@ export async function foldersOf(
 ): Promise<string[]> {
   const of = folderOf(setting);
   const found = new Set(await Promise.all(plans.flatMap((plan) => [of(plan), Promise.resolve(path.dirname(plan))])));
-  const inside = (one: string, other: string) => one !== other && !path.relative(other, one).startsWith('..');
+  const inside = (one: string, other: string) => one !== other && wayWithin(other, one) !== undefined;
   return [...found].filter((one) => ![...found].some((other) => inside(one, other)));
 }
 

@@ -117,7 +117,7 @@ export async function checkCommand(argv: readonly string[], terminal: Terminal):
       told = true;
     };
     const all = await checkPlans(plans, setting, terminal, { cache: values.cache, jobs, progress });
-    const reports = [...(bringing ? await bringing(all, jobs) : all), ...closed];
+    const reports = [...(bringing ? await bringing(all) : all), ...closed];
     if (told) terminal.err('\r\u001b[K');
 
     terminal.out(written(reports, format, fails, terminal.paint));

@@ -7,6 +7,7 @@ import { EntryPool, parseFile } from '../../grammar/file.ts';
 import { formatFile } from '../../grammar/format.ts';
 import { LARGEST_FILE, put, readImports, readPlanNow, textOf, workspaceFolder } from '../node/files.ts';
 import { findPlans, NOT_UTF8 } from '../node/find.ts';
+import { wayWithin } from '../node/folders.ts';
 import { reasonOf, writeWhole } from '../node/write.ts';
 import { legalEndOf } from '../plan/day.ts';
 import { nearest } from '../plan/nearest.ts';
@@ -96,8 +97,7 @@ export function nameIn(folder: string): (uri: string) => string {
   return (uri) => {
     const { scheme, fsPath } = URI.parse(uri);
     if (scheme === 'stdin') return '<stdin>';
-    const relative = path.relative(folder, fsPath);
-    return (relative.startsWith('..') ? fsPath : relative).split(path.sep).join('/');
+    return (wayWithin(folder, fsPath) ?? fsPath).split(path.sep).join('/');
   };
 }
 

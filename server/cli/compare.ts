@@ -1,8 +1,18 @@
 /** `compare`: what a change of plans means in the air. */
-import { lstat, stat } from 'node:fs/promises';
+import { realpath, stat } from 'node:fs/promises';
 import path from 'node:path';
-import { isUnchanged, type ReadPlan, type ReadSide, readCommit, readPath, usedBy } from '../node/compare-read.ts';
-import { commitOf, GitError, mergeBase, placeIn, repositoryOf } from '../node/git.ts';
+import {
+  askedOf,
+  gitSide,
+  isUnchanged,
+  type ReadPlan,
+  type ReadSide,
+  readGitSide,
+  readPath,
+  type Unread,
+} from '../node/compare-read.ts';
+import { commitOf, GitError, mergeBase, repositoryOf } from '../node/git.ts';
+import { notesOf, Revision } from '../node/revision.ts';
 import { harmless } from '../plan/text.ts';
 import { understand } from '../plan/understand.ts';
 import { broughtBy, type ComparedFile, compare } from '../reports/compare.ts';
@@ -15,6 +25,7 @@ import {
   args,
   CHECKING,
   LEVELS,
+  nameIn,
   oneOf,
   optionsOf,
   overridesOf,
@@ -22,6 +33,7 @@ import {
   type Terminal,
   tell,
   UsageError,
+  WHY,
   workspaceGiven,
 } from './commands.ts';
 
@@ -49,45 +61,30 @@ async function fromPaths(
 async function fromGit(
   range: string,
   paths: readonly string[],
-  folder: string,
+  terminal: Terminal,
   root: string | undefined,
 ): Promise<Sides> {
+  const { folder } = terminal;
   const repository = await repositoryOf(folder);
   const [base, dots, head, ...more] = range.split(/(\.\.\.?)/) as [string, string?, string?, ...string[]];
   if (more.length > 0) throw new UsageError(`--git takes BASE or BASE..HEAD, not ${range}`);
   const one = await commitOf(repository, base === '' ? 'HEAD' : base);
   const other = dots === undefined ? undefined : await commitOf(repository, head === '' || !head ? 'HEAD' : head);
   const from = dots === '...' && other !== undefined ? await mergeBase(repository, one, other) : one;
-  const places = await Promise.all(
-    paths.map(async (given) => {
-      const place = await placeIn(repository, path.resolve(folder, given));
-      if (place === undefined) throw new UsageError(`${given} lies outside the repository ${repository}`);
-      return place;
-    }),
-  );
-  const before = await readCommit(repository, from);
-  const tree = other === undefined ? undefined : await readCommit(repository, other);
-  const after = tree ?? (await readPath(repository, repository, undefined, root));
-  const liesIn = (name: string, place: string) => place === '' || name === place || name.startsWith(`${place}/`);
-  const names = [...before.names, ...(tree?.names ?? [])];
-  for (const [i, place] of places.entries()) {
-    const given = paths[i] as string;
-    const onDisk = tree === undefined && (await lstat(path.join(repository, place)).catch(() => undefined));
-    if (!onDisk && !names.some((name) => liesIn(name, place)))
-      throw new UsageError(`${given}: no such file or folder, neither before nor after`);
-  }
-  const isAsked = (name: string) => places.length === 0 || places.some((place) => liesIn(name, place));
-  const kept = (side: ReadSide): ReadSide => {
-    const plans = side.plans.filter(({ name }) => isAsked(name));
-    const used = usedBy(plans);
-    // A folder that could not be looked into may hold what is asked for.
-    const unreadable = side.unreadable.filter(
-      ({ name, uri }) => isAsked(name) || used.has(uri) || places.some((place) => liesIn(place, name)),
-    );
-    return { plans, unreadable };
-  };
-  return [kept(before), kept(after as ReadSide)];
+  const before = await gitSide(repository, from);
+  const after = await gitSide(repository, other);
+  const asked = await askedOf(paths, folder, repository, [before, after]);
+  const bounds = root === undefined ? undefined : await realpath(root);
+  const sides: Sides = [
+    await readGitSide(before, repository, asked, bounds),
+    await readGitSide(after, repository, asked, bounds),
+  ];
+  const revisions = [before, after].filter((side) => side instanceof Revision);
+  for (const note of notesOf(revisions, nameIn(folder))) tell(terminal, note);
+  return sides;
 }
+
+const sentence = ({ name, why }: Unread): string => `${name} ${typeof why === 'string' ? WHY[why] : why.said}`;
 
 function compared(
   { workspace, uri, name }: ReadPlan,
@@ -120,7 +117,7 @@ export async function compareCommand(argv: readonly string[], terminal: Terminal
     sides =
       values.git === undefined
         ? await fromPaths(positionals, terminal.folder, root)
-        : await fromGit(values.git, positionals, terminal.folder, root);
+        : await fromGit(values.git, positionals, terminal, root);
   } catch (error) {
     if (error instanceof GitError) throw new UsageError(error.message);
     throw error;
@@ -139,10 +136,7 @@ export async function compareCommand(argv: readonly string[], terminal: Terminal
   if (format === 'json') terminal.out(compareJson(comparison));
   else if (format === 'markdown') terminal.out(compareMarkdown(comparison));
   else terminal.out(compareText(comparison, terminal.paint));
-  const unreadable = [
-    ...old.unreadable.map(({ name, why }) => `before: ${name} ${why}`),
-    ...now.unreadable.map(({ name, why }) => `${name} ${why}`),
-  ];
+  const unreadable = [...old.unreadable.map((one) => `before: ${sentence(one)}`), ...now.unreadable.map(sentence)];
   for (const why of unreadable) tell(terminal, why);
   if (unreadable.length > 0) return 2;
   const most = LEVELS.indexOf(failOn);

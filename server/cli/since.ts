@@ -1,26 +1,27 @@
 /** `check --since REV`: which findings a change brings, by checking the same plans as the revision has them. */
-import { mkdir, mkdtemp, realpath, rm, writeFile } from 'node:fs/promises';
-import { tmpdir } from 'node:os';
+import { realpath } from 'node:fs/promises';
 import path from 'node:path';
 import { URI } from 'vscode-uri';
-import { parseFile } from '../../grammar/file.ts';
-import { readPlanNow } from '../node/files.ts';
+import { EntryPool, parseFile } from '../../grammar/file.ts';
+import type { EntrySyntax } from '../../grammar/syntax.ts';
+import { put, readImports, readPlanNow, workspaceFolder } from '../node/files.ts';
+import { commitOf, GitError, namedIn, renamesSince, repositoryOf } from '../node/git.ts';
+import { notesOf, Revision } from '../node/revision.ts';
+import { createWorkspace, forgetFile, type Workspace } from '../plan/workspace.ts';
+import { type Noted, nameOfEntry, notedOf, type PlanReport } from '../reports/plan-report.ts';
+import type { CheckSetting } from './check-plans.ts';
 import {
-  commitOf,
-  contentsOf,
-  filesOf,
-  GitError,
-  pathUnder,
-  placeIn,
-  renamesSince,
-  repositoryOf,
-} from '../node/git.ts';
-import { type Noted, nameOfEntry, type PlanReport } from '../reports/plan-report.ts';
-import { type CheckSetting, checkPlans } from './check-plans.ts';
-import { LEVELS, STDIN, type Terminal, UsageError } from './commands.ts';
-
-/** What a check may read. */
-const READABLE = /\.(taskplan|hgt)$/i;
+  checkLoaded,
+  LEVELS,
+  nameIn,
+  optionsOf,
+  overridesOf,
+  STDIN,
+  type Terminal,
+  tell,
+  UsageError,
+  WHY,
+} from './commands.ts';
 
 /**
  * The findings that were not there before, or are graver than they were. `isRenamed` says whether the entry of one is
@@ -40,40 +41,57 @@ export function brought(
   });
 }
 
-/** Whether an entry of a file has another name than it had in an earlier text; the files are read when that is asked. */
-function renaming(now: string, before: string): (now: string, before: string) => boolean {
-  const namesIn = (file: string) => {
-    const read = readPlanNow(URI.file(file).toString());
-    return new Set('text' in read ? parseFile(read.text).trees.map(nameOfEntry) : []);
-  };
+/** Whether an entry of a plan has another name than it had before; the plan is read again when that is asked. */
+function renaming(now: string, before: readonly EntrySyntax[]): (now: string, before: string) => boolean {
   let names: { now: ReadonlySet<string>; before: ReadonlySet<string> } | undefined;
   return (is, was) => {
-    names ??= { now: namesIn(now), before: namesIn(before) };
+    if (!names) {
+      const read = readPlanNow(URI.file(now).toString());
+      const trees = 'text' in read ? parseFile(read.text).trees : [];
+      names = { now: new Set(trees.map(nameOfEntry)), before: new Set(before.map(nameOfEntry)) };
+    }
     return !names.now.has(was) && !names.before.has(is);
   };
 }
 
-/** Writes the files of a commit that a check may read, and those that are `named`, into a folder. */
-async function checkOut(
-  repository: string,
-  commit: string,
-  folder: string,
-  named: ReadonlySet<string>,
-): Promise<ReadonlySet<string>> {
-  const files = (await filesOf(repository, commit)).filter(({ name }) => READABLE.test(name) || named.has(name));
-  // All of them before the first is written.
-  const places = files.map(({ name }) => pathUnder(folder, name));
-  const contents = await contentsOf(repository, files);
-  for (const [i, { name }] of files.entries()) {
-    const place = places[i] as string;
-    try {
-      await mkdir(path.dirname(place), { recursive: true });
-      await writeFile(place, contents[i] as Buffer);
-    } catch (error) {
-      throw new GitError(`${name} of that revision cannot be written to ${folder}: ${(error as Error).message}`);
+interface Before {
+  readonly noted: readonly Noted[];
+  readonly trees: readonly EntrySyntax[];
+}
+
+/** What is found in plans as a revision has them, one after the other. */
+function checkerOf(
+  revision: Revision,
+  setting: Omit<CheckSetting, 'forCache'>,
+  terminal: Terminal,
+): (name: string, root: string) => Promise<Before> {
+  const workspaces = new Map<string, Workspace>();
+  const overrides = overridesOf(setting.severity);
+  const options = optionsOf(setting.legalEnd);
+  const nameOf = nameIn(terminal.folder);
+  return async (name, root) => {
+    const workspace = workspaces.get(root) ?? {
+      ...createWorkspace([URI.file(root).toString()]),
+      pool: new EntryPool(),
+      inPart: true,
+    };
+    workspaces.set(root, workspace);
+    const uri = URI.file(path.join(revision.repository, ...name.split('/'))).toString();
+    const known = workspace.files.has(uri);
+    if (!known) {
+      const read = await revision.plan(uri);
+      put(workspace, uri, read);
+      if ('why' in read) {
+        tell(terminal, `before: ${nameOf(uri)} ${WHY[read.why]}, so that all that is found in it now counts as new`);
+        return { noted: [], trees: [] };
+      }
     }
-  }
-  return new Set(files.map(({ name }) => name));
+    await readImports(workspace, uri, revision);
+    const { understood, told } = checkLoaded({ workspace, uri, name: nameOf(uri) }, overrides, options, terminal);
+    if (!known) forgetFile(workspace, uri);
+    const { text, trees } = understood.file.syntax;
+    return { noted: notedOf(told, text), trees };
+  };
 }
 
 /** Finds out, before anything is checked, whether a revision can be compared with; throws a usage error when not. */
@@ -82,7 +100,7 @@ export async function sinceRevision(
   plans: readonly string[],
   setting: Omit<CheckSetting, 'forCache'>,
   terminal: Terminal,
-): Promise<(reports: readonly PlanReport[], jobs: number | undefined) => Promise<PlanReport[]>> {
+): Promise<(reports: readonly PlanReport[]) => Promise<PlanReport[]>> {
   if (plans.includes(STDIN)) throw new UsageError('--since compares files, not standard input');
   return inWords(async () => {
     const byFolder = new Map<string, Promise<string>>();
@@ -95,57 +113,33 @@ export async function sinceRevision(
     const commits = new Map<string, string>();
     for (const repository of new Set(repositories)) commits.set(repository, await commitOf(repository, revision));
 
-    return (reports, jobs) =>
+    return (reports) =>
       inWords(async () => {
         const result = [...reports];
+        const given = setting.workspace && (await realpath(path.resolve(setting.folder, setting.workspace)));
         for (const [repository, commit] of commits) {
           // Where nothing is found now, nothing can be new.
           const asked = plans
             .map((plan, i) => ({ plan, i }))
             .filter(({ i }) => repositories[i] === repository && (reports[i] as PlanReport).noted.length > 0);
           if (asked.length === 0) continue;
-          const folder = await temporaryFolder();
-          try {
-            const renames = await renamesSince(repository, commit);
-            const places = await Promise.all(asked.map(({ plan }) => placeIn(repository, plan)));
-            const named = new Set(
-              places.flatMap((place) => (place === undefined ? [] : [place, renames.get(place) ?? place])),
-            );
-            const there = await checkOut(repository, commit, folder, named);
-            const then = asked.flatMap(({ i }, j) => {
-              const place = places[j];
-              const name = place === undefined || there.has(place) ? place : renames.get(place);
-              return name !== undefined && there.has(name) ? [{ i, file: path.join(folder, ...name.split('/')) }] : [];
-            });
-            const given = setting.workspace && path.resolve(setting.folder, setting.workspace);
-            const workspace = path.join(folder, (given && (await placeIn(repository, given))) ?? '');
-            const before = await checkPlans(
-              then.map(({ file }) => file),
-              { ...setting, folder, workspace },
-              terminal,
-              { jobs },
-            );
-            for (const [j, { i, file }] of then.entries()) {
-              const report = reports[i] as PlanReport;
-              const was = (before[j] as PlanReport).noted;
-              result[i] = { ...report, noted: brought(report.noted, was, renaming(plans[i] as string, file)) };
-            }
-          } finally {
-            await rm(folder, { recursive: true, force: true });
+          const revision = await Revision.of(repository, commit);
+          const renames = await renamesSince(repository, commit);
+          const check = checkerOf(revision, setting, terminal);
+          for (const { plan, i } of asked) {
+            const place = await namedIn(repository, plan);
+            const then = place === undefined || (await revision.holds(place)) ? place : renames.get(place);
+            if (then === undefined || !(await revision.holds(then))) continue;
+            const report = reports[i] as PlanReport;
+            const root = given ?? (await realpath(await workspaceFolder(plan, setting.folder)));
+            const before = await check(then, root);
+            result[i] = { ...report, noted: brought(report.noted, before.noted, renaming(plan, before.trees)) };
           }
+          for (const note of notesOf([revision], nameIn(terminal.folder))) tell(terminal, note);
         }
         return result;
       });
   });
-}
-
-async function temporaryFolder(): Promise<string> {
-  try {
-    return await realpath(await mkdtemp(path.join(tmpdir(), 'legwise-since-')));
-  } catch (error) {
-    const { message } = error as Error;
-    throw new UsageError(`--since needs a folder for temporary files, and none can be made in ${tmpdir()}: ${message}`);
-  }
 }
 
 async function inWords<T>(work: () => Promise<T>): Promise<T> {

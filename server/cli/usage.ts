@@ -31,7 +31,7 @@ A planning aid: the flight manual, the instructor, local rules and eyes outside 
   --fail-on error|warning|info   the least grave finding that makes the exit status 1 (error)
   --severity CODE=LEVEL          another severity for a finding: error, warning, info, hint or off; an error stays a warning at least
   --legal-end TIME               when the legal day ends at the finish: sunset, 'sunset + 30 min' or 'civil dusk' (sunset)
-  --since REV                    only what was not found, or less grave, in a git revision; what stood there stays out, whatever its figures are now
+  --since REV                    only what was not found, or less grave, in a git revision; what stood there stays out, whatever its figures are now; what plans use and git does not keep is taken from the disk for both
   --shard K/N                    the K-th of N parts of all plans, the same parts on every machine
   --jobs N                       how many threads check (one a core where there are many plans)
   --cache DIR                    keep results in a folder, and take those that still hold
@@ -61,7 +61,10 @@ OLD and NEW are two files or two folders. For each task: its legs before and aft
   --fail-on error|warning|info   the least grave finding brought, or made worse, by the change that makes the exit status 1 (error)
   --severity CODE=LEVEL          another severity for a finding, as for check
   --legal-end TIME               when the legal day ends at the finish, as for check
-  --workspace DIR                the folder whose files plans may use, where plans on the disk are compared (the repository that a plan lies in)
+  --workspace DIR                the folder whose files plans may use (the repository that a plan lies in)
+
+With --git, the plans are those that git keeps, and in the working tree also those that it would take; a file that is named counts whatever its ending.
+What they use and git does not keep, such as elevation tiles that .gitignore names, is taken from the disk for both sides, which is said.
 `,
   brief: `legwise brief FILE -o OUT.html|OUT.pdf: the sheet to print and carry, a page a task
 

@@ -1,22 +1,13 @@
 /** Reads the two sides of a comparison: files and folders from the disk, revisions through git. */
-import { stat } from 'node:fs/promises';
+import { lstat, stat } from 'node:fs/promises';
 import path from 'node:path';
 import { URI } from 'vscode-uri';
-import { cornerOf, decodeTile, TILE_BYTES } from '../flight/index.ts';
-import { wantedTiles } from '../plan/ground.ts';
-import { understand } from '../plan/understand.ts';
-import {
-  createWorkspace,
-  linksOf,
-  scopeOf,
-  setFile,
-  setTile,
-  setUnreadable,
-  type Workspace,
-} from '../plan/workspace.ts';
-import { decode, LARGEST_FILE, put, readImports, readPlan, workspaceFolder } from './files.ts';
-import { findPlans } from './find.ts';
-import { contentsOf, filesOf, pathUnder } from './git.ts';
+import { createWorkspace, linksOf, scopeOf, type Unreadable, type Workspace } from '../plan/workspace.ts';
+import { ON_DISK, type PlanSource, put, readImports, workspaceFolder } from './files.ts';
+import { findPlans, isPattern, matching, patternFolder } from './find.ts';
+import { wayWithin } from './folders.ts';
+import { GitError, placeIn, type WorkingFiles, workingFiles } from './git.ts';
+import { Revision } from './revision.ts';
 
 /** A plan that was read, with all that it uses. */
 export interface ReadPlan {
@@ -26,11 +17,10 @@ export interface ReadPlan {
   readonly workspace: Workspace;
 }
 
-/** What cannot be read: a plan, or a folder that may hold some; the sentence goes on behind the name. */
+/** What cannot be read: a plan or what one uses, and why, or a folder that may hold some, and a sentence behind its name. */
 export interface Unread {
   readonly name: string;
-  readonly uri: string;
-  readonly why: string;
+  readonly why: Unreadable | { readonly said: string };
 }
 
 export interface ReadSide {
@@ -38,32 +28,39 @@ export interface ReadSide {
   readonly unreadable: readonly Unread[];
 }
 
-/** A commit, with the names of all that it holds. */
-export interface ReadTree extends ReadSide {
-  readonly names: readonly string[];
-}
+/** What is there and holds no plan that one could read; the rest is told where it is used. */
+const UNFIT: ReadonlySet<Unreadable> = new Set(['denied', 'too-large', 'not-text']);
 
-async function readDisk(
+/** Reads plans, by their whole paths, with all that they use. */
+async function readSide(
   files: readonly string[],
   nameOf: (file: string) => string,
-  folder: string,
-  given: string | undefined,
+  rootOf: (file: string) => string | Promise<string>,
+  from: PlanSource,
 ): Promise<ReadSide> {
   const workspaces = new Map<string, Workspace>();
   const plans: ReadPlan[] = [];
-  const unreadable: Unread[] = [];
+  const unreadable = new Map<string, Unread>();
   for (const file of files) {
-    const root = given ?? (await workspaceFolder(file, folder));
+    const root = await rootOf(file);
     const workspace = workspaces.get(root) ?? createWorkspace([URI.file(root).toString()]);
     workspaces.set(root, workspace);
     const uri = URI.file(file).toString();
-    if (!workspace.files.has(uri)) put(workspace, uri, await readPlan(uri));
+    // One that is asked for may lie wherever it likes.
+    if (!workspace.files.has(uri)) put(workspace, uri, await from.plan(uri));
     if (workspace.files.has(uri)) {
-      await readImports(workspace, uri);
+      await readImports(workspace, uri, from);
       plans.push({ name: nameOf(file), uri, workspace });
-    } else unreadable.push({ name: nameOf(file), uri, why: 'cannot be read' });
+    } else unreadable.set(uri, { name: nameOf(file), why: workspace.unreadable.get(uri) ?? 'denied' });
   }
-  return { plans, unreadable };
+  for (const { workspace, uri } of plans) {
+    for (const used of usedBy(workspace, uri)) {
+      const why = workspace.unreadable.get(used);
+      if (why && UNFIT.has(why) && !unreadable.has(used))
+        unreadable.set(used, { name: nameOf(URI.parse(used).fsPath), why });
+    }
+  }
+  return { plans, unreadable: [...unreadable.values()] };
 }
 
 /**
@@ -79,75 +76,103 @@ export async function readPath(
   const whole = path.resolve(folder, given);
   const info = await stat(whole).catch(() => undefined);
   if (!info) return undefined;
-  if (!info.isDirectory()) return readDisk([whole], () => name ?? given.split(path.sep).join('/'), folder, root);
+  const rootOf = (file: string) => root ?? workspaceFolder(file, folder);
+  if (!info.isDirectory()) {
+    const called = name ?? given.split(path.sep).join('/');
+    const nameOf = (file: string) => (file === whole ? called : path.relative(folder, file).split(path.sep).join('/'));
+    return readSide([whole], nameOf, rootOf, ON_DISK);
+  }
   const { files, closed } = await findPlans([whole], whole);
   const nameIn = (file: string) => path.relative(whole, file).split(path.sep).join('/');
-  const side = await readDisk(files, nameIn, folder, root);
-  const shut = closed.map(({ folder: at, why }) => ({
-    name: nameIn(at) || '.',
-    uri: URI.file(at).toString(),
-    why: `cannot be looked into, and may hold plans: ${why}`,
-  }));
+  const side = await readSide(files, nameIn, rootOf, ON_DISK);
+  const shut = closed.map(({ folder: at, why }) => ({ name: nameIn(at) || '.', why: { said: closedWhy(why) } }));
   return { ...side, unreadable: [...side.unreadable, ...shut] };
 }
 
-/** The plans of a commit, with the elevation tiles that it holds. */
-export async function readCommit(repository: string, commit: string): Promise<ReadTree> {
-  const tree = await filesOf(repository, commit);
-  const uriOf = (name: string) => URI.file(pathUnder(repository, name)).toString();
-  const workspace = createWorkspace([URI.file(repository).toString()]);
-  const unreadable: Unread[] = [];
-  const named = tree.filter(({ name }) => name.endsWith('.taskplan'));
-  for (const { name } of named.filter(({ bytes }) => bytes > LARGEST_FILE)) {
-    setUnreadable(workspace, uriOf(name), 'too-large');
-    unreadable.push({ name, uri: uriOf(name), why: `is larger than ${LARGEST_FILE / 1024 / 1024} MB` });
-  }
-  const files = named.filter(({ bytes }) => bytes <= LARGEST_FILE);
-  const contents = await contentsOf(repository, files);
-  for (const [i, { name }] of files.entries()) {
-    const text = decode(contents[i] as Buffer);
-    if (text !== undefined) setFile(workspace, uriOf(name), text);
-    else {
-      setUnreadable(workspace, uriOf(name), 'not-text');
-      unreadable.push({ name, uri: uriOf(name), why: 'is not UTF-8 text' });
-    }
-  }
-  const byUri = new Map(tree.filter(({ name }) => /\.hgt$/i.test(name)).map((file) => [uriOf(file.name), file]));
-  const plans = files.flatMap(({ name }): ReadPlan[] => {
-    const uri = uriOf(name);
-    return workspace.files.has(uri) ? [{ name, uri, workspace }] : [];
-  });
-  for (const { uri } of plans) {
-    for (;;) {
-      const file = workspace.files.get(uri);
-      if (!file) break;
-      for (const other of scopeOf(workspace, file).wanted) setUnreadable(workspace, other, 'missing');
-      const tiles = wantedTiles(understand(workspace, file));
-      if (tiles.length === 0) break;
-      for (const tile of tiles) {
-        const found = byUri.get(tile);
-        const corner = cornerOf(path.basename(URI.parse(tile).fsPath));
-        const fits = found && corner && TILE_BYTES.includes(found.bytes);
-        const [bytes] = fits ? await contentsOf(repository, [found]) : [];
-        setTile(
-          workspace,
-          tile,
-          bytes && corner ? (decodeTile(bytes, corner) ?? 'not-text') : found ? 'not-text' : 'missing',
-        );
-      }
-    }
-  }
-  return { plans, unreadable, names: tree.map(({ name }) => name) };
+const closedWhy = (why: string) => `cannot be looked into, and may hold plans: ${why}`;
+
+/** A side of a comparison by git: a revision, or the working tree. */
+export type GitSide = Revision | WorkingFiles;
+
+/** The working tree, or a commit. */
+export function gitSide(repository: string, commit: string | undefined): Promise<GitSide> {
+  return commit === undefined ? workingFiles(repository) : Revision.of(repository, commit);
 }
 
-/** The files that plans use, directly or through others, by their URIs. */
-export function usedBy(plans: readonly ReadPlan[]): ReadonlySet<string> {
-  const used = plans.flatMap(({ workspace, uri }) => {
-    const file = workspace.files.get(uri);
-    const files = file ? scopeOf(workspace, file).files : [];
-    return files.flatMap((one) => linksOf(workspace, one).flatMap(({ target }) => target ?? []));
-  });
-  return new Set(used);
+/** Whether a file, by its name from the repository's folder, is one of those that paths ask for. */
+export type IsAsked = (name: string) => boolean;
+
+const liesIn = (name: string, place: string) => place === '' || name === place || name.startsWith(`${place}/`);
+const isPlan = (name: string) => name.endsWith('.taskplan');
+
+/** What paths ask for, among the files of both sides; throws for one that asks for nothing on either. */
+export async function askedOf(
+  paths: readonly string[],
+  folder: string,
+  repository: string,
+  sides: readonly GitSide[],
+): Promise<{ readonly isAsked: IsAsked; readonly places: readonly string[] }> {
+  const asked: IsAsked[] = [];
+  const places: string[] = [];
+  const names = sides.flatMap((side) => side.names);
+  const isDiskSide = sides.some((side) => !(side instanceof Revision));
+  for (const given of paths) {
+    const whole = path.resolve(folder, given);
+    const place = await placeIn(repository, whole);
+    const onDisk = isDiskSide && (await lstat(whole).catch(() => undefined));
+    if (place !== undefined && (onDisk || names.some((name) => liesIn(name, place)))) {
+      places.push(place);
+      // A file that is named is taken whatever its ending.
+      asked.push((name) => name === place || (isPlan(name) && liesIn(name, place)));
+      continue;
+    }
+    const isGlob = place === undefined ? !onDisk && isPattern(given) : isPattern(given);
+    const from = isGlob ? path.resolve(folder, patternFolder(given)) : whole;
+    const at = await placeIn(repository, from);
+    if (at === undefined) throw new GitError(`${given} lies outside the repository ${repository}`);
+    const inside = names.map((name) => path.join(repository, ...name.split('/')));
+    const found = isGlob ? await matching(given, path.join(repository, ...at.split('/')), inside) : [];
+    if (found.length === 0) throw new GitError(`${given}: no such file or folder, neither before nor after`);
+    places.push(at);
+    const taken = new Set(found.map((file) => (wayWithin(repository, file) as string).split(path.sep).join('/')));
+    asked.push((name) => taken.has(name));
+  }
+  return { isAsked: paths.length === 0 ? isPlan : (name) => asked.some((is) => is(name)), places };
+}
+
+/** Reads the plans of a side that are asked for; `root` is the folder whose files they may use, if one is given. */
+export async function readGitSide(
+  side: GitSide,
+  repository: string,
+  { isAsked, places }: { readonly isAsked: IsAsked; readonly places: readonly string[] },
+  root: string | undefined,
+): Promise<ReadSide> {
+  const fileOf = (name: string) => path.join(repository, ...name.split('/'));
+  const nameOf = (file: string) => (wayWithin(repository, file) ?? file).split(path.sep).join('/');
+  const names = [...new Set(side.names.filter(isAsked))];
+  if (side instanceof Revision) {
+    const rootOf = (file: string) => root ?? side.folderOf(nameOf(file));
+    return readSide(names.sort().map(fileOf), nameOf, rootOf, side);
+  }
+  // One that is named counts also where git keeps it not; a link is no plan of its own.
+  const named = places.filter((place) => place !== '' && isAsked(place) && !names.includes(place));
+  const isFile = async (file: string) => (await lstat(file).catch(() => undefined))?.isFile();
+  const files: string[] = [];
+  for (const file of [...names, ...named].sort().map(fileOf)) if (await isFile(file)) files.push(file);
+  const read = await readSide(files, nameOf, (file) => root ?? workspaceFolder(file, repository), ON_DISK);
+  // A folder that could not be looked into may hold what is asked for.
+  const closed = side.closed.filter(({ name }) =>
+    places.length === 0 ? true : places.some((place) => liesIn(place, name) || liesIn(name, place)),
+  );
+  const shut = closed.map(({ name, why }) => ({ name, why: { said: closedWhy(why) } }));
+  return { ...read, unreadable: [...read.unreadable, ...shut] };
+}
+
+/** The files that a plan uses, directly or through others, by their URIs. */
+function usedBy(workspace: Workspace, uri: string): ReadonlySet<string> {
+  const file = workspace.files.get(uri);
+  const files = file ? scopeOf(workspace, file).files : [];
+  return new Set(files.flatMap((one) => linksOf(workspace, one).flatMap(({ target }) => target ?? [])));
 }
 
 /** Whether two plans, with all that they use, are the same text; never so with terrain, of which the tiles may differ. */

@@ -12,6 +12,7 @@ import { understand } from '../plan/understand.ts';
 import { wantedBy } from '../plan/wanted.ts';
 import { setFile, setTile, setUnreadable, type Unreadable, type Workspace } from '../plan/workspace.ts';
 import { findPlans, repositoryAbove } from './find.ts';
+import { wayWithin } from './folders.ts';
 
 export { decode, LARGEST_FILE };
 
@@ -110,13 +111,22 @@ export async function readTile(uri: string, roots: readonly string[]): Promise<T
   }
 }
 
+/** Where plans and elevation tiles are read from: the disk, or a revision. Neither throws for what cannot be read. */
+export interface PlanSource {
+  /** Reads a plan; with `roots`, none that lies outside them once links are followed. */
+  plan(uri: string, roots?: readonly string[]): ReadResult | Promise<ReadResult>;
+  tile(uri: string, roots: readonly string[]): Promise<Tile | Unreadable>;
+}
+
+export const ON_DISK: PlanSource = { plan: readPlanNow, tile: readTile };
+
 /** Reads the elevation tiles that the tasks of a file ask for and that nobody has looked for yet. */
-export async function readTiles(workspace: Workspace, uri: string): Promise<void> {
+export async function readTiles(workspace: Workspace, uri: string, from: PlanSource = ON_DISK): Promise<void> {
   for (;;) {
     const file = workspace.files.get(uri);
     const wanted = file ? wantedTiles(understand(workspace, file)) : [];
     if (wanted.length === 0) return;
-    for (const other of wanted) setTile(workspace, other, await readTile(other, workspace.roots));
+    for (const other of wanted) setTile(workspace, other, await from.tile(other, workspace.roots));
   }
 }
 
@@ -130,13 +140,13 @@ export function put(workspace: Workspace, uri: string, result: ReadResult): void
  * Reads every file that a file brings in, directly or through others, and the elevation tiles that its tasks ask for,
  * as far as they are not known yet.
  */
-export async function readImports(workspace: Workspace, uri: string): Promise<void> {
+export async function readImports(workspace: Workspace, uri: string, from: PlanSource = ON_DISK): Promise<void> {
   let wanted = wantedBy(workspace, [uri]);
   while (wanted.length > 0) {
-    for (const other of wanted) put(workspace, other, readPlanNow(other, workspace.roots));
+    for (const other of wanted) put(workspace, other, await from.plan(other, workspace.roots));
     wanted = wantedBy(workspace, wanted);
   }
-  return readTiles(workspace, uri);
+  return readTiles(workspace, uri, from);
 }
 
 /**
@@ -146,8 +156,7 @@ export async function readImports(workspace: Workspace, uri: string): Promise<vo
 export async function workspaceFolder(file: string, workingFolder: string): Promise<string> {
   const repository = await repositoryAbove(path.dirname(file));
   if (repository !== undefined) return repository;
-  const inside = path.relative(workingFolder, file);
-  if (!inside.startsWith('..') && !path.isAbsolute(inside)) return workingFolder;
+  if (wayWithin(workingFolder, file) !== undefined) return workingFolder;
   return path.dirname(path.dirname(file));
 }
 

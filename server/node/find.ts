@@ -5,6 +5,7 @@ import path from 'node:path';
 import ignore, { type Ignore } from 'ignore';
 import { type FileSystemAdapter, glob, isDynamicPattern } from 'tinyglobby';
 import { LARGEST_FILE } from '../bytes.ts';
+import { wayWithin } from './folders.ts';
 import { reasonOf } from './write.ts';
 
 /** A folder that could not be looked into: plans may lie there. */
@@ -43,10 +44,7 @@ async function rulesIn(folder: string): Promise<Ignore | undefined> {
 
 type IsIgnored = (file: string, isFolder?: boolean) => Promise<boolean>;
 
-const liesIn = (file: string, folder: string): boolean => {
-  const relative = path.relative(folder, file);
-  return !/^\.\.([/\\]|$)/.test(relative) && !path.isAbsolute(relative);
-};
+const liesIn = (file: string, folder: string): boolean => wayWithin(folder, file) !== undefined;
 
 /** Whether `.gitignore` files from `top` down to a file's folder leave it out; each folder's rules are read once. */
 function ignoredUnder(top: string): IsIgnored {
@@ -119,16 +117,56 @@ export async function findPlans(paths: readonly string[], workingFolder: string)
       });
     const found = await glob(pattern, {
       cwd: folder,
-      absolute: true,
-      dot: false,
-      ignore: ['**/node_modules/**'],
-      followSymbolicLinks: false,
-      expandDirectories: false,
       fs: { readdir: noting as unknown as NonNullable<FileSystemAdapter['readdir']> },
     });
     for (const { folder: at, why } of failed) if (!(await ignored(at, true))) closed.set(at, why);
     const taken: string[] = [];
     for (const file of found.map((one) => path.normalize(one))) {
+/** Whether a path is a pattern, where nothing lies under that name. */
+export const isPattern = (given: string): boolean => isDynamicPattern(given);
+
+/** The folder that all lies in that a pattern finds. */
+export const patternFolder = (given: string): string => partsOf(given.split(path.sep).join('/')).folder;
+
+const LOOKING = {
+  absolute: true,
+  dot: false,
+  ignore: ['**/node_modules/**'],
+  followSymbolicLinks: false,
+  expandDirectories: false,
+} as const;
+
+/** Which of some files, by their whole paths, a pattern finds from the folder where its own begins, as it would on a disk. */
+export async function matching(given: string, folder: string, files: readonly string[]): Promise<string[]> {
+  const found = new Map<string, Map<string, boolean>>();
+  for (const file of files) {
+    let isFolder = false;
+    for (let at = file; at !== path.dirname(at); at = path.dirname(at)) {
+      const inside = found.get(path.dirname(at)) ?? new Map<string, boolean>();
+      const isKnown = inside.has(path.basename(at));
+      inside.set(path.basename(at), isFolder);
+      found.set(path.dirname(at), inside);
+      if (isKnown) break;
+      isFolder = true;
+    }
+  }
+  const reading = (at: string, _options: unknown, done: (error: null, entries: object[]) => void) => {
+    const entries = [...(found.get(path.resolve(at)) ?? [])].map(([name, isFolder]) => ({
+      name,
+      isFile: () => !isFolder,
+      isDirectory: () => isFolder,
+      isSymbolicLink: () => false,
+    }));
+    queueMicrotask(() => done(null, entries));
+  };
+  const matched = await glob(partsOf(given.split(path.sep).join('/')).rest, {
+    ...LOOKING,
+    cwd: folder,
+    fs: { readdir: reading as unknown as NonNullable<FileSystemAdapter['readdir']> },
+  });
+  return matched.map((one) => path.normalize(one));
+}
+
       if (!(await ignored(file))) taken.push(file);
       else isLeftOut = true;
     }
@@ -143,7 +181,7 @@ export async function findPlans(paths: readonly string[], workingFolder: string)
     if (info instanceof Error) files.add(full);
     else if (info?.isDirectory()) for (const file of await under('**/*.taskplan', full)) files.add(file);
     else if (info) files.add(full);
-    else if (isDynamicPattern(given)) {
+    else if (isPattern(given)) {
       const before = closed.size;
       const { folder, rest } = partsOf(given.split(path.sep).join('/'));
       const found = await under(rest, path.resolve(workingFolder, folder));
@@ -158,3 +196,4 @@ export async function findPlans(paths: readonly string[], workingFolder: string)
     isLeftOut,
   };
 }
+      ...LOOKING,

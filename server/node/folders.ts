@@ -1,4 +1,4 @@
-/** Folders made where they are missing. */
+/** Folders: what lies in them, and those made where they are missing. */
 import { mkdirSync, statSync } from 'node:fs';
 import path from 'node:path';
 
@@ -17,4 +17,13 @@ export function makeFolder(folder: string, mode = 0o777): void {
     makeFolder(above, mode);
     mkdirSync(folder, { mode });
   }
+}
+
+/**
+ * The way from a folder to what lies in it, by the names alone: empty for the folder itself, undefined for what lies
+ * elsewhere. A name may begin with two dots.
+ */
+export function wayWithin(folder: string, file: string): string | undefined {
+  const way = path.relative(folder, file);
+  return way === '..' || way.startsWith(`..${path.sep}`) || path.isAbsolute(way) ? undefined : way;
 }

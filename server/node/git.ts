@@ -2,6 +2,7 @@
 import { spawn } from 'node:child_process';
 import { realpath } from 'node:fs/promises';
 import path from 'node:path';
+import { wayWithin } from './folders.ts';
 
 /** What git cannot give, in words for the reader. */
 export class GitError extends Error {}
@@ -80,14 +81,26 @@ export async function repositoryOf(folder: string): Promise<string> {
   throw new GitError(`git: ${firstLine(err)}`);
 }
 
-/** The commit that a revision names. */
+/** The commit that a revision names; for the branch that is checked out and has no commit yet, the tree that holds nothing. */
 export async function commitOf(repository: string, revision: string): Promise<string> {
   // A revision is never an option.
   const { out, ok } = revision.startsWith('-')
     ? { out: '', ok: false }
     : await run(repository, ['rev-parse', '--verify', '--quiet', `${revision}^{commit}`]);
-  if (!ok) throw new GitError(`no revision ${revision} is known in ${repository}`);
-  return out.toString().trim();
+  if (ok) return out.toString().trim();
+  if (revision === 'HEAD' && (await isUnborn(repository)))
+    return (await run(repository, ['hash-object', '-t', 'tree', '--stdin'])).out.toString().trim();
+  throw new GitError(`no revision ${revision} is known in ${repository}`);
+}
+
+/** Whether the branch that is checked out has no commit yet, as in a repository that was just made. */
+async function isUnborn(repository: string): Promise<boolean> {
+  const branch = await run(repository, ['symbolic-ref', '--quiet', 'HEAD']);
+  if (!branch.ok) return false;
+  const name = branch.out.toString('utf8').trim();
+  const found = await run(repository, ['for-each-ref', '--', name]);
+  // Of one that is broken, git says so.
+  return found.ok && found.out.length === 0 && found.err === '';
 }
 
 /** The commit from which two revisions go apart. */
@@ -125,7 +138,9 @@ export async function checkedOut(
   return { id, uncommitted };
 }
 
-export interface TreeFile {
+/** What a commit holds under a name: a plain file, a symbolic link, or a submodule, of which it knows the commit alone. */
+export interface TreeEntry {
+  readonly kind: 'file' | 'link' | 'submodule';
   /** From the repository's folder, with `/`. */
   readonly name: string;
   readonly id: string;
@@ -149,21 +164,33 @@ export function pathUnder(folder: string, name: string): string {
   return path.join(folder, ...parts);
 }
 
-/** The plain files of a commit; links and submodules are left out. */
-export async function filesOf(repository: string, commit: string): Promise<TreeFile[]> {
+const KINDS = { '100': 'file', '120': 'link', '160': 'submodule' } as const;
+
+/** All that a commit holds. */
+export async function entriesOf(repository: string, commit: string): Promise<TreeEntry[]> {
   const { out, ok, err } = await run(repository, ['ls-tree', '-r', '-z', '-l', '--full-tree', commit]);
   if (!ok) throw new GitError(`git: ${firstLine(err)}`);
   return out
     .toString('utf8')
     .split('\0')
     .flatMap((line) => {
-      const found = /^100\d{3} blob ([0-9a-f]+) +(\d+)\t(.*)$/s.exec(line);
-      return found ? [{ id: found[1] as string, bytes: Number(found[2]), name: found[3] as string }] : [];
+      const found = /^(100|120|160)\d{3} \w+ ([0-9a-f]+) +(\d+|-)\t(.*)$/s.exec(line);
+      if (!found) return [];
+      const [, mode, id, bytes, name] = found as unknown as [string, keyof typeof KINDS, string, string, string];
+      return [{ kind: KINDS[mode], id, bytes: Number(bytes) || 0, name }];
     });
 }
 
+/** Whether a repository has a commit, without asking another one for it. */
+export async function hasCommit(repository: string, commit: string): Promise<boolean> {
+  return (await run(repository, ['cat-file', '-e', `${commit}^{tree}`])).ok;
+}
+
 /** What files hold, in order. */
-export async function contentsOf(repository: string, files: readonly TreeFile[]): Promise<Buffer[]> {
+export async function contentsOf(
+  repository: string,
+  files: readonly Pick<TreeEntry, 'id' | 'bytes' | 'name'>[],
+): Promise<Buffer[]> {
   if (files.length === 0) return [];
   const ids = files.map(({ id }) => `${id}\n`).join('');
   const { out, ok, err } = await run(repository, ['cat-file', '--batch'], ids);
@@ -183,9 +210,79 @@ export async function contentsOf(repository: string, files: readonly TreeFile[])
 export async function placeIn(repository: string, file: string): Promise<string | undefined> {
   const parent = await realpath(path.dirname(file)).catch(() => path.dirname(file));
   const whole = await realpath(file).catch(() => path.join(parent, path.basename(file)));
-  const relative = path.relative(repository, whole);
-  if (relative.startsWith('..') || path.isAbsolute(relative)) return undefined;
-  return relative.split(path.sep).join('/');
+  return wayWithin(repository, whole)?.split(path.sep).join('/');
+}
+
+/**
+ * Where a file lies in a repository by the names that lead to it, with `/`: links on the way are a revision's own to
+ * follow. Where the names do not lead through the repository's folder, as `placeIn`.
+ */
+export async function namedIn(repository: string, file: string): Promise<string | undefined> {
+  for (let above = path.dirname(file); ; above = path.dirname(above)) {
+    if ((await realpath(above).catch(() => undefined)) === repository)
+      return path.relative(above, file).split(path.sep).join('/');
+    if (above === path.dirname(above)) return placeIn(repository, file);
+  }
+}
+
+/** Whether a folder is one of a repository by itself, such as a submodule that is checked out. */
+export async function isRepository(folder: string): Promise<boolean> {
+  const found = await realpath(folder).catch(() => undefined);
+  if (found === undefined) return false;
+  const { out, ok } = await run(found, ['rev-parse', '--show-cdup']);
+  return ok && out.toString('utf8').trim() === '';
+}
+
+/** Whether git leaves a file out of what it keeps: it is told to, and has it not all the same. */
+export async function isLeftOut(repository: string, name: string): Promise<boolean> {
+  return (await run(repository, ['check-ignore', '-z', '--stdin'], `${name}\0`)).out.length > 0;
+}
+
+/** Where Git LFS keeps what it keeps apart, by its hash. */
+export async function keptApart(repository: string, hash: string): Promise<string> {
+  const { out } = await run(repository, ['rev-parse', '--git-common-dir']);
+  const folder = path.resolve(repository, out.toString('utf8').trim());
+  return path.join(folder, 'lfs', 'objects', hash.slice(0, 2), hash.slice(2, 4), hash);
+}
+
+export interface WorkingFiles {
+  /** What git keeps and what it would take, as far as it is not deleted; some may be links. */
+  readonly names: readonly string[];
+  /** Folders that it could not look into. */
+  readonly closed: readonly { readonly name: string; readonly why: string }[];
+}
+
+/** The files of the working tree as git sees them, with those of submodules that are checked out. */
+export async function workingFiles(repository: string, prefix = ''): Promise<WorkingFiles> {
+  const listed = async (...args: string[]) => {
+    const { out, ok, err } = await run(repository, ['ls-files', '-z', ...args]);
+    if (!ok) throw new GitError(`git: ${firstLine(err)}`);
+    return {
+      names: out
+        .toString('utf8')
+        .split('\0')
+        .filter((name) => name !== ''),
+      err,
+    };
+  };
+  const staged = await listed('--stage');
+  const deleted = new Set((await listed('--deleted')).names);
+  const others = await listed('--others', '--exclude-standard');
+  const names = new Set<string>();
+  const closed = [...others.err.matchAll(/^warning: could not open directory '(.*?)\/?': (.*)$/gm)].map(
+    ([, name, why]) => ({ name: prefix + name, why: (why as string).toLowerCase() }),
+  );
+  for (const line of staged.names) {
+    const [, mode, name] = /^(\d{3})\d{3} [^\t]*\t(.*)$/s.exec(line) ?? [];
+    if (mode === '100' && !deleted.has(name as string)) names.add(prefix + name);
+    if (mode !== '160' || !(await isRepository(path.join(repository, name as string)))) continue;
+    const inside = await workingFiles(path.join(repository, name as string), `${prefix}${name}/`);
+    for (const one of inside.names) names.add(one);
+    closed.push(...inside.closed);
+  }
+  // A repository that lies inside and is no submodule is told as a folder.
+  for (const name of others.names) if (!name.endsWith('/')) names.add(prefix + name);
+  return { names: [...names], closed };
 }
 
 /** The files that a commit has under another name: new to old, as far as git follows them to the working tree. */

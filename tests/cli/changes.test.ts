@@ -223,15 +223,6 @@ task Laps
     }
   });
 
-  test('without a folder for temporary files: status 2 and why', () => {
-    const folder = repository({ [PLAN]: SHORT });
-    expect(legwise(['check', '--since', 'HEAD'], { folder, env: { TMPDIR: '/nowhere/at-all' } })).toMatchObject({
-      status: 2,
-      out: '',
-      err: expect.stringMatching(/^legwise: --since needs a folder for temporary files, .*\/nowhere\/at-all: .*\n$/),
-    });
-  });
-
   test('no git, no repository, no such revision: status 2 and why', () => {
     const folder = repository({ [PLAN]: SHORT });
     const empty = folderOf({ 'git-less': '' });

@@ -188,7 +188,7 @@ describe('compare --git', () => {
     }
     expect(run('--git', 'HEAD', '/').err).toContain('outside the repository');
     writeFileSync(path.join(folder, 'bad.taskplan'), Buffer.from([0xff, 0xfe, 0xfd]));
-    expect(run('--git', 'HEAD')).toMatchObject({ status: 2, err: 'legwise: bad.taskplan cannot be read\n' });
+    expect(run('--git', 'HEAD')).toMatchObject({ status: 2, err: 'legwise: bad.taskplan is not UTF-8 text\n' });
   });
 });
 
@@ -222,7 +222,7 @@ describe('compare --git PATH', () => {
   test('what cannot be read counts where it is asked for or used, and nowhere else', () => {
     writeFileSync(path.join(folder, 'bad.taskplan'), Buffer.from([0xff, 0xfe, 0xfd]));
     expect(run('--git', 'HEAD', HOME)).toMatchObject({ status: 0, err: '' });
-    const bad = 'legwise: bad.taskplan cannot be read\n';
+    const bad = 'legwise: bad.taskplan is not UTF-8 text\n';
     expect(run('--git', 'HEAD', 'bad.taskplan')).toMatchObject({ status: 2, err: bad });
     expect(run('--git', 'HEAD', 'users')).toMatchObject({ status: 2, err: bad });
     commit('second');
