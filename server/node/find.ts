@@ -32,11 +32,40 @@ export async function repositoryAbove(folder: string): Promise<string | undefine
   }
 }
 
-async function rulesIn(folder: string): Promise<Ignore | undefined> {
+/** The settings of the repository at a folder, as git wrote them; also of one whose `.git` leads elsewhere. */
+async function settingsOf(top: string): Promise<string> {
+  let git = path.join(top, '.git');
+  try {
+    if ((await stat(git)).isFile()) {
+      const [, leadsTo] = /^gitdir: (.*)$/m.exec(await readFile(git, 'utf8')) ?? [];
+      git = path.resolve(top, leadsTo ?? '');
+      const common = await readFile(path.join(git, 'commondir'), 'utf8').catch(() => '.');
+      git = path.resolve(git, common.trim());
+    }
+    return await readFile(path.join(git, 'config'), 'utf8');
+  } catch {
+    return '';
+  }
+}
+
+/** Whether git takes a name for the same in other cases: it notes so where it makes a repository on a disk that does. */
+async function takesAnyCase(top: string): Promise<boolean> {
+  let section = '';
+  let takes = false;
+  for (const line of (await settingsOf(top)).split('\n')) {
+    section = /^\s*\[\s*([^\]]*?)\s*\]/.exec(line)?.[1]?.toLowerCase() ?? section;
+    const set = /^\s*(?:\[[^\]]*\])?\s*ignorecase\s*(?:=\s*"?(\w*))?/i.exec(line);
+    if (set && section === 'core') takes = /^(true|yes|on|[1-9]\d*)$/i.test(set[1] ?? 'true');
+  }
+  return takes;
+}
+
+async function rulesIn(folder: string, ignorecase: boolean): Promise<Ignore | undefined> {
   try {
     const file = path.join(folder, '.gitignore');
     const found = await stat(file);
-    return found.isFile() && found.size <= LARGEST_FILE ? ignore().add(await readFile(file, 'utf8')) : undefined;
+    if (!found.isFile() || found.size > LARGEST_FILE) return undefined;
+    return ignore({ ignorecase }).add(await readFile(file, 'utf8'));
   } catch {
     return undefined;
   }
@@ -48,27 +77,42 @@ const liesIn = (file: string, folder: string): boolean => wayWithin(folder, file
 
 /** Whether `.gitignore` files from `top` down to a file's folder leave it out; each folder's rules are read once. */
 function ignoredUnder(top: string): IsIgnored {
+  const anyCase = takesAnyCase(top);
   const kept = new Map<string, Promise<Ignore | undefined>>();
   const rules = (folder: string) => {
-    const known = kept.get(folder) ?? rulesIn(folder);
+    const known = kept.get(folder) ?? anyCase.then((ignorecase) => rulesIn(folder, ignorecase));
     kept.set(folder, known);
+    return known;
+  };
+  /** What the rules say of one name, when nothing above it is left out. */
+  const isNamed = async (steps: readonly string[], isFolder: boolean): Promise<boolean> => {
+    let ignored = false;
+    let folder = top;
+    for (const [i, step] of steps.entries()) {
+      const inFolder = await rules(folder);
+      const rest = steps.slice(i);
+      const result = inFolder?.test(rest.join('/') + (isFolder ? '/' : ''));
+      // What these rules leave out with its folder, which others take in again, they do not name itself.
+      const withFolder = () => rest.length > 1 && inFolder?.ignores(`${rest.slice(0, -1).join('/')}/`);
+      if (result?.ignored && !withFolder()) ignored = true;
+      else if (result?.unignored) ignored = false;
+      folder = path.join(folder, step);
+    }
+    return ignored;
+  };
+  const folders = new Map<string, Promise<boolean>>();
+  /** Git looks at nothing in a folder that is left out, so that nothing there is taken in again. */
+  const isOut = (steps: readonly string[]): Promise<boolean> => {
+    if (steps.length === 0) return Promise.resolve(false);
+    const key = steps.join('/');
+    const known = folders.get(key) ?? isOut(steps.slice(0, -1)).then((above) => above || isNamed(steps, true));
+    folders.set(key, known);
     return known;
   };
   return async (file, isFolder = false) => {
     if (file === top || !liesIn(file, top)) return false;
-    let ignored = false;
     const steps = path.relative(top, file).split(path.sep);
-    let folder = top;
-    for (let i = 0; i < steps.length; i++) {
-      const inFolder = await rules(folder);
-      if (inFolder) {
-        const result = inFolder.test(steps.slice(i).join('/') + (isFolder ? '/' : ''));
-        if (result.ignored) ignored = true;
-        else if (result.unignored) ignored = false;
-      }
-      folder = path.join(folder, steps[i] as string);
-    }
-    return ignored;
+    return isFolder ? isOut(steps) : (await isOut(steps.slice(0, -1))) || isNamed(steps, false);
   };
 }
 
@@ -83,45 +127,6 @@ function partsOf(pattern: string): { readonly folder: string; readonly rest: str
   return { folder: pattern.startsWith('/') ? `${folder}/` : folder, rest: steps.slice(first).join('/') };
 }
 
-/** What stands in the name of a file, as Node gives it, for what is not UTF-8 there. */
-export const NOT_UTF8 = '\uFFFD';
-
-/** What the system says of a path where nothing is. */
-const NOWHERE: ReadonlySet<string | undefined> = new Set(['ENOENT', 'ENOTDIR', 'ENAMETOOLONG', 'EINVAL']);
-
-/** The plans that paths name. A file that is named is taken whatever its ending and whatever is ignored. */
-export async function findPlans(paths: readonly string[], workingFolder: string): Promise<Found> {
-  const files = new Set<string>();
-  const missing: string[] = [];
-  const closed = new Map<string, string>();
-  let isLeftOut = false;
-  const kept = new Map<string, IsIgnored>();
-  /** The rules of the repository that a folder lies in; without one those of the working folder, where it lies inside. */
-  const ignoredAt = async (folder: string): Promise<IsIgnored> => {
-    const top = (await repositoryAbove(folder)) ?? (liesIn(folder, workingFolder) ? workingFolder : folder);
-    const ignored = kept.get(top) ?? ignoredUnder(top);
-    kept.set(top, ignored);
-    // Whoever stands in a folder that is left out wants what lies there.
-    return liesIn(workingFolder, folder) && (await ignored(folder, true)) ? ignoredUnder(folder) : ignored;
-  };
-  const under = async (pattern: string, folder: string): Promise<string[]> => {
-    const ignored = await ignoredAt(folder);
-    const failed: ClosedFolder[] = [];
-    const noting = (at: string, options: { withFileTypes: true }, done: (...told: unknown[]) => void) =>
-      readdir(at, options, (error, entries) => {
-        // What is gone by now held nothing; a name that is not UTF-8 is given with a sign in place of what is not.
-        const isGone = error?.code === 'ENOENT';
-        if (error && (!isGone || at.includes(NOT_UTF8)))
-          failed.push({ folder: path.resolve(folder, at), why: isGone ? 'its name is not UTF-8' : reasonOf(error) });
-        done(error, entries);
-      });
-    const found = await glob(pattern, {
-      cwd: folder,
-      fs: { readdir: noting as unknown as NonNullable<FileSystemAdapter['readdir']> },
-    });
-    for (const { folder: at, why } of failed) if (!(await ignored(at, true))) closed.set(at, why);
-    const taken: string[] = [];
-    for (const file of found.map((one) => path.normalize(one))) {
 /** Whether a path is a pattern, where nothing lies under that name. */
 export const isPattern = (given: string): boolean => isDynamicPattern(given);
 
@@ -167,6 +172,46 @@ export async function matching(given: string, folder: string, files: readonly st
   return matched.map((one) => path.normalize(one));
 }
 
+/** What stands in the name of a file, as Node gives it, for what is not UTF-8 there. */
+export const NOT_UTF8 = '\uFFFD';
+
+/** What the system says of a path where nothing is. */
+const NOWHERE: ReadonlySet<string | undefined> = new Set(['ENOENT', 'ENOTDIR', 'ENAMETOOLONG', 'EINVAL']);
+
+/** The plans that paths name. A file that is named is taken whatever its ending and whatever is ignored. */
+export async function findPlans(paths: readonly string[], workingFolder: string): Promise<Found> {
+  const files = new Set<string>();
+  const missing: string[] = [];
+  const closed = new Map<string, string>();
+  let isLeftOut = false;
+  const kept = new Map<string, IsIgnored>();
+  /** The rules of the repository that a folder lies in; without one those of the working folder, where it lies inside. */
+  const ignoredAt = async (folder: string): Promise<IsIgnored> => {
+    const top = (await repositoryAbove(folder)) ?? (liesIn(folder, workingFolder) ? workingFolder : folder);
+    const ignored = kept.get(top) ?? ignoredUnder(top);
+    kept.set(top, ignored);
+    // Whoever stands in a folder that is left out wants what lies there.
+    return liesIn(workingFolder, folder) && (await ignored(folder, true)) ? ignoredUnder(folder) : ignored;
+  };
+  const under = async (pattern: string, folder: string): Promise<string[]> => {
+    const ignored = await ignoredAt(folder);
+    const failed: ClosedFolder[] = [];
+    const noting = (at: string, options: { withFileTypes: true }, done: (...told: unknown[]) => void) =>
+      readdir(at, options, (error, entries) => {
+        // What is gone by now held nothing; a name that is not UTF-8 is given with a sign in place of what is not.
+        const isGone = error?.code === 'ENOENT';
+        if (error && (!isGone || at.includes(NOT_UTF8)))
+          failed.push({ folder: path.resolve(folder, at), why: isGone ? 'its name is not UTF-8' : reasonOf(error) });
+        done(error, entries);
+      });
+    const found = await glob(pattern, {
+      ...LOOKING,
+      cwd: folder,
+      fs: { readdir: noting as unknown as NonNullable<FileSystemAdapter['readdir']> },
+    });
+    for (const { folder: at, why } of failed) if (!(await ignored(at, true))) closed.set(at, why);
+    const taken: string[] = [];
+    for (const file of found.map((one) => path.normalize(one))) {
       if (!(await ignored(file))) taken.push(file);
       else isLeftOut = true;
     }
@@ -196,4 +241,3 @@ export async function matching(given: string, folder: string, files: readonly st
     isLeftOut,
   };
 }
-      ...LOOKING,
