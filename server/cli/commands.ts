@@ -51,11 +51,19 @@ export const STDIN = '-';
 export const LEVELS = ['error', 'warning', 'info', 'hint'] as const;
 
 export function args<T extends NonNullable<ParseArgsConfig['options']>>(argv: readonly string[], options: T) {
-  try {
-    return parseArgs({ args: [...argv], options, allowPositionals: true, strict: true });
-  } catch (error) {
-    throw new UsageError((error as Error).message);
+  const parsed = (() => {
+    try {
+      return parseArgs({ args: [...argv], options, allowPositionals: true, strict: true, tokens: true });
+    } catch (error) {
+      throw new UsageError((error as Error).message.replace(/\s*\n\s*/g, ' '));
+    }
+  })();
+  // What a variable holds that is not set names neither a file nor the working folder.
+  for (const token of parsed.tokens) {
+    if (token.kind === 'option' && token.value === '') throw new UsageError(`${token.rawName} is given nothing`);
+    if (token.kind === 'positional' && token.value === '') throw new UsageError('an argument is empty');
   }
+  return parsed;
 }
 
 export function oneOf<T extends string>(value: string | undefined, of: readonly T[], option: string, otherwise: T): T {

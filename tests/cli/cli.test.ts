@@ -1,5 +1,5 @@
 import { spawn } from 'node:child_process';
-import { chmodSync, mkdirSync, readFileSync, symlinkSync } from 'node:fs';
+import { chmodSync, mkdirSync, readdirSync, readFileSync, symlinkSync } from 'node:fs';
 import path from 'node:path';
 import { afterEach, describe, expect, test } from 'vitest';
 import { EXAMPLE_CLUB } from '../../server/rules/club.ts';
@@ -70,6 +70,50 @@ describe('conventions', () => {
       expect(err).not.toMatch(/\n\s+at /);
     }
     expect(legwise(['explain', 'below-reserv']).err).toContain('did you mean below-reserve');
+  });
+
+  test('an argument or an option that is empty, as of a variable that is not set, names nothing', () => {
+    const untidy = SOUND.replace('  aircraft', '      aircraft');
+    const folder = club({ 'inner/a.taskplan': untidy.replace('club.taskplan', '../club.taskplan') });
+    const positional = 'legwise: an argument is empty\n';
+    const given = (option: string) => `legwise: ${option} is given nothing\n`;
+    const cases: [string[], string][] = [
+      [['check', ''], positional],
+      [['check', 'inner', ''], positional],
+      [['check', '--', ''], positional],
+      [['format', ''], positional],
+      [['format', '--check', ''], positional],
+      [['budget', ''], positional],
+      [['brief', '', '-o', 'x.html'], positional],
+      [['export', '', '--to', 'gpx'], positional],
+      [['import', '', '--from', 'csv'], positional],
+      [['compare', '', ''], positional],
+      [['compare', '--git', 'HEAD', ''], positional],
+      [['compare', '--git', ''], given('--git')],
+      [['check', '--workspace', ''], given('--workspace')],
+      [['check', '--workspace=', 'inner/a.taskplan'], given('--workspace')],
+      [['compare', 'inner', 'inner', '--workspace', ''], given('--workspace')],
+      [['budget', 'inner/a.taskplan', '--workspace', ''], given('--workspace')],
+      [['brief', 'inner/a.taskplan', '-o', ''], given('-o')],
+      [['export', 'inner/a.taskplan', '--to', 'gpx', '--output', ''], given('--output')],
+      [['check', '--cache', ''], given('--cache')],
+      [['check', '--since', ''], given('--since')],
+    ];
+    for (const [args, err] of cases)
+      expect([args, legwise(args, within(folder))]).toEqual([args, { status: 2, out: '', err }]);
+    expect(readdirSync(folder).sort()).toEqual(['club.taskplan', 'inner']);
+    expect(readFileSync(path.join(folder, 'inner/a.taskplan'), 'utf8')).toContain('      aircraft');
+  });
+
+  test('an option without its value is said in one line', () => {
+    for (const args of [
+      ['check', '--since', '--format', 'json'],
+      ['budget', 'a.taskplan', '--task', '--'],
+    ]) {
+      const { status, err } = legwise(args);
+      expect([status, err]).toEqual([2, expect.stringMatching(/^legwise: .*argument.*\n$/)]);
+      expect(err).not.toContain('␊');
+    }
   });
 
   test('help on what is no command is that of all, whatever JavaScript calls so', () => {
