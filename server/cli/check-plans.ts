@@ -124,13 +124,10 @@ export async function checkPlans(
   const reports: (PlanReport | undefined)[] = plans.map(() => undefined);
   const cache = cacheFolder === undefined ? undefined : await openCache(path.resolve(setting.folder, cacheFolder));
   const folders = folderOf(setting);
+  // Of two for one finding the last counts; between findings the order says nothing.
+  const severities = [...overridesOf(setting.severity)].map((one) => one.join('=')).sort();
   const keyOf = (plan: string, root: string) =>
-    [
-      path.relative(setting.folder, root),
-      path.relative(root, plan),
-      setting.legalEnd ?? '',
-      ...[...setting.severity].sort(),
-    ].join('\0');
+    [path.relative(setting.folder, root), path.relative(root, plan), setting.legalEnd ?? '', ...severities].join('\0');
 
   let cacheWorks = true;
   let checked = 0;

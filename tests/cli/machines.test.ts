@@ -350,6 +350,13 @@ describe('--cache', () => {
     }));
     spoilt(() => null);
     // One that is cut short is none.
+    const lower = ['--severity', 'below-reserve=warning'];
+    const higher = ['--severity', 'below-reserve=error'];
+    // Of two for one finding the last counts.
+    same(...lower, ...higher);
+    same(...higher, ...lower);
+    expect(cached('short.taskplan', ...lower, ...higher).status).toBe(1);
+    expect(cached('short.taskplan', ...higher, ...lower).status).toBe(0);
     for (const entry of kept) writeFileSync(path.join(entry.parentPath, entry.name), '{"program":');
     same();
   });
