@@ -1,7 +1,10 @@
 /** `check`: every finding of every plan, for a person or for a machine. */
+import path from 'node:path';
 import { URI } from 'vscode-uri';
 import packageJson from '../../package.json' with { type: 'json' };
-import { checkGithub } from '../reports/check-github.ts';
+import { repositoryAbove } from '../node/find.ts';
+import { wayWithin } from '../node/folders.ts';
+import { checkGithub, type InCheckout } from '../reports/check-github.ts';
 import { checkJson, checkJsonLines } from '../reports/check-json.ts';
 import { checkJunit } from '../reports/check-junit.ts';
 import { checkSarif } from '../reports/check-sarif.ts';
@@ -63,6 +66,7 @@ function written(
   reports: readonly PlanReport[],
   format: Format,
   fails: (severity: Severity) => boolean,
+  inCheckout: InCheckout,
   paint: Paint,
 ): string {
   const noted = reports.flatMap((report) => report.noted);
@@ -75,7 +79,7 @@ function written(
     case 'sarif':
       return checkSarif(reports, packageJson.version);
     case 'github':
-      return checkGithub(reports);
+      return checkGithub(reports, inCheckout);
     case 'junit':
       return checkJunit(reports, fails);
     case 'text': {
@@ -85,6 +89,28 @@ function written(
       return checkText(diagnostics, read, lineOf, paint);
     }
   }
+}
+
+/** What files are called from the top of the checkout, where a workflow looks for them wherever it runs the check. */
+async function checkoutNames(reports: readonly PlanReport[], { folder }: Terminal): Promise<InCheckout> {
+  const workspace = process.env['GITHUB_WORKSPACE'];
+  const known = new Map<string, Promise<string | undefined>>();
+  const repository = (beside: string) => {
+    const found = known.get(beside) ?? repositoryAbove(beside);
+    known.set(beside, found);
+    return found;
+  };
+  const diagnostics = reports.flatMap(({ noted }) => noted.map(({ diagnostic }) => diagnostic));
+  const files = new Set(diagnostics.flatMap(({ file, related }) => [file, ...related.map((one) => one.file)]));
+  const names = new Map<string, string>();
+  for (const file of files) {
+    if (file === '<stdin>') continue;
+    const whole = path.resolve(folder, file);
+    const tops = [workspace ? path.resolve(workspace) : undefined, await repository(path.dirname(whole))];
+    const way = tops.map((top) => top && wayWithin(top, whole)).find((one) => one !== undefined);
+    if (way !== undefined) names.set(file, way.split(path.sep).join('/'));
+  }
+  return (file) => names.get(file) ?? file;
 }
 
 export async function checkCommand(argv: readonly string[], terminal: Terminal): Promise<Status> {
@@ -120,7 +146,8 @@ export async function checkCommand(argv: readonly string[], terminal: Terminal):
     const reports = [...(bringing ? await bringing(all) : all), ...closed];
     if (told) terminal.err('\r\u001b[K');
 
-    terminal.out(written(reports, format, fails, terminal.paint));
+    const inCheckout = format === 'github' ? await checkoutNames(reports, terminal) : (file: string) => file;
+    terminal.out(written(reports, format, fails, inCheckout, terminal.paint));
     const unreadable = reports.flatMap((report) => report.unreadable ?? []);
     for (const why of unreadable) tell(terminal, why);
     if (unreadable.length > 0) return 2;

@@ -38,7 +38,7 @@ A planning aid: the flight manual, the instructor, local rules and eyes outside 
   --watch                        check again when a file changes; q or Ctrl-C ends it
   --workspace DIR                the folder whose files plans may use (the repository that a plan lies in)
 
-sarif is SARIF 2.1.0 with paths from the working folder, github writes workflow annotations, junit is JUnit XML.
+sarif is SARIF 2.1.0 with paths from the working folder, github writes workflow annotations with paths from the top of the checkout, junit is JUnit XML.
 Without a path, the working folder is checked; - is standard input.
 `,
   budget: `legwise budget FILE: the legs of each task with their glide budgets

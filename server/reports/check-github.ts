@@ -20,26 +20,29 @@ function property(text: string): string {
   return value(text).replaceAll(':', '%3A').replaceAll(',', '%2C');
 }
 
-function annotation({ diagnostic: d }: Noted): string {
+/** What a file is called from the top of a checkout, by what it is called in other reports. */
+export type InCheckout = (file: string) => string;
+
+function annotation({ diagnostic: d }: Noted, nameOf: InCheckout): string {
   const where = {
     // Line ends are the runner's to turn back; nothing else of a name may steer a reader's terminal.
-    file: d.file.replace(/[^\r\n]+/g, harmless),
+    file: nameOf(d.file).replace(/[^\r\n]+/g, harmless),
     line: d.line,
     ...(d.endLine === d.line ? { col: d.column, endColumn: Math.max(d.column, d.endColumn - 1) } : {}),
     endLine: d.endLine,
     title: d.code,
   };
   const properties = Object.entries(where).map(([key, one]) => `${key}=${property(String(one))}`);
-  const related = d.related.map((r) => `\n${harmless(r.file)}:${r.line}: ${harmless(r.message)}`);
+  const related = d.related.map((r) => `\n${harmless(nameOf(r.file))}:${r.line}: ${harmless(r.message)}`);
   return `::${COMMAND[d.severity]} ${properties.join(',')}::${value(harmless(d.message) + related.join(''))}`;
 }
 
 /** One command a finding, and the summary as plain text. */
-export function checkGithub(plans: readonly PlanReport[]): string {
+export function checkGithub(plans: readonly PlanReport[], nameOf: InCheckout): string {
   const noted = plans.flatMap((plan) => plan.noted);
   const unreadable = plans.flatMap((plan) => plan.unreadable ?? []);
   const lines = [
-    ...noted.map(annotation),
+    ...noted.map((one) => annotation(one, nameOf)),
     ...unreadable.map((why) => `::error title=unreadable::${value(harmless(why))}`),
     summary(
       noted.map(({ diagnostic }) => diagnostic),

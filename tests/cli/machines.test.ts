@@ -190,6 +190,33 @@ describe('github', () => {
   });
 });
 
+describe('github, from wherever it is run', () => {
+  test('files are named from the top of the checkout, where the workflow looks for them', () => {
+    const folder = club({ 'plans/short.taskplan': SHORT.replace('club.taskplan', '../club.taskplan') });
+    const named = (from: string, env: Record<string, string> = {}, ...args: string[]) => {
+      const { out } = legwise(['check', '--format', 'github', ...args], { folder: path.join(folder, from), env });
+      return [/file=([^,]*)/.exec(out)?.[1], /%0A([^:]*club\.taskplan):/.exec(out)?.[1]];
+    };
+    const none = { GITHUB_WORKSPACE: '' };
+    expect(named('plans', none)[0]).toBe('short.taskplan');
+    expect(named('plans', { GITHUB_WORKSPACE: folder }, '--workspace', '..')).toEqual([
+      'plans/short.taskplan',
+      'club.taskplan',
+    ]);
+    expect(named('.', { GITHUB_WORKSPACE: '/elsewhere' })).toEqual(['plans/short.taskplan', 'club.taskplan']);
+    mkdirSync(path.join(folder, '.git'));
+    expect(named('plans', none)).toEqual(['plans/short.taskplan', 'club.taskplan']);
+    expect(named('plans', { GITHUB_WORKSPACE: '/elsewhere' }, '..')[0]).toBe('plans/short.taskplan');
+    expect(named('.', none)).toEqual(['plans/short.taskplan', 'club.taskplan']);
+    // A checkout below the workspace is looked for from there.
+    expect(named('plans', { GITHUB_WORKSPACE: path.dirname(folder) })[0]).toBe(
+      `${path.basename(folder)}/plans/short.taskplan`,
+    );
+    const { out } = legwise(['check', '--format', 'github', '-'], { folder, input: SHORT, env: none });
+    expect(out).toContain('file=<stdin>,');
+  });
+});
+
 describe('junit', () => {
   test('is valid by the schema that build servers use, and agrees with the exit status', async () => {
     const folder = hostileClub();
@@ -323,6 +350,13 @@ describe('--cache', () => {
     expect(cached().out).toContain('LEG 1 to');
     // Options, the text of a plan, and a file that it uses.
     same('--severity', 'below-reserve=warning');
+    const lower = ['--severity', 'below-reserve=warning'];
+    const higher = ['--severity', 'below-reserve=error'];
+    // Of two for one finding the last counts.
+    same(...lower, ...higher);
+    same(...higher, ...lower);
+    expect(cached('short.taskplan', ...lower, ...higher).status).toBe(1);
+    expect(cached('short.taskplan', ...higher, ...lower).status).toBe(0);
     writeFileSync(path.join(folder, 'club.taskplan'), EXAMPLE_CLUB.replace('1000 ft AGL', '1100 ft AGL'));
     same();
     writeFileSync(path.join(folder, 'short.taskplan'), SHORT.replace('75 kt', '76 kt'));
@@ -350,13 +384,6 @@ describe('--cache', () => {
     }));
     spoilt(() => null);
     // One that is cut short is none.
-    const lower = ['--severity', 'below-reserve=warning'];
-    const higher = ['--severity', 'below-reserve=error'];
-    // Of two for one finding the last counts.
-    same(...lower, ...higher);
-    same(...higher, ...lower);
-    expect(cached('short.taskplan', ...lower, ...higher).status).toBe(1);
-    expect(cached('short.taskplan', ...higher, ...lower).status).toBe(0);
     for (const entry of kept) writeFileSync(path.join(entry.parentPath, entry.name), '{"program":');
     same();
   });
