@@ -1,4 +1,5 @@
 /** A finding with its place in lines and columns: the shape that every report starts from. */
+import type { LinePosition } from '../../grammar/file.ts';
 import { rangeOf } from '../plan/places.ts';
 import type { Workspace } from '../plan/workspace.ts';
 import type { Finding, Severity } from '../rules/rule.ts';
@@ -24,6 +25,12 @@ export interface Diagnostic {
 /** What a file is called in reports, by its URI. */
 export type NameOf = (uri: string) => string;
 
+/** Counted from 1, and without the byte order mark of a file, which editors keep to themselves. */
+function columnOf(workspace: Workspace, uri: string, { line, character }: LinePosition): number {
+  const hasMark = line === 0 && workspace.files.get(uri)?.syntax.text.startsWith('\uFEFF') === true;
+  return hasMark ? Math.max(1, character) : character + 1;
+}
+
 /** A finding with how reports tell it. */
 export interface Told {
   readonly finding: Finding;
@@ -38,15 +45,22 @@ export function toldOf(workspace: Workspace, findings: readonly Finding[], nameO
     const related = finding.related.flatMap(({ at, message }) => {
       const place = rangeOf(workspace, at);
       return place
-        ? [{ file: nameOf(place.uri), line: place.start.line + 1, column: place.start.character + 1, message }]
+        ? [
+            {
+              file: nameOf(place.uri),
+              line: place.start.line + 1,
+              column: columnOf(workspace, place.uri, place.start),
+              message,
+            },
+          ]
         : [];
     });
     const diagnostic = {
       file: nameOf(range.uri),
       line: range.start.line + 1,
-      column: range.start.character + 1,
+      column: columnOf(workspace, range.uri, range.start),
       endLine: range.end.line + 1,
-      endColumn: range.end.character + 1,
+      endColumn: columnOf(workspace, range.uri, range.end),
       severity: finding.severity,
       code: finding.code,
       message: finding.message,

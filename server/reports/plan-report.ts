@@ -103,7 +103,7 @@ function marksOf(entry: EntrySyntax): Marks {
 /** The findings of a file, with its text. */
 export function notedOf(told: readonly Told[], text: string): Noted[] {
   if (told.length === 0) return [];
-  const lines = text.split(/\r\n|\n|\r/);
+  const lines = text.replace(/^\uFEFF/, '').split(/\r\n|\n|\r/);
   const marks = new Map<EntrySyntax, Marks>();
   const seen = new Map<string, number>();
   /** Those that have everything in common are told apart by their turn. */

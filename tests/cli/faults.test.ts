@@ -233,6 +233,14 @@ describe('odd texts', () => {
     }
   });
 
+  test('the mark at the start is in no column and in no line that is shown', () => {
+    club({ 'marked.taskplan': '\uFEFFbogus x\nbogus y\n', 'plain.taskplan': 'bogus x\nbogus y\n' });
+    for (const format of ['text', 'json', 'sarif', 'github', 'junit'])
+      expect(
+        legwise(['check', '--format', format, 'marked.taskplan'], { folder }).out.replaceAll('marked', 'plain'),
+      ).toBe(legwise(['check', '--format', format, 'plain.taskplan'], { folder }).out);
+  });
+
   test('ends of several kinds, or of a kind that no program writes today, become one, and no word is lost', () => {
     const plan = SOUND.replaceAll('aircraft Finch', 'aircraft    Finch');
     const formatted = [plan, plan.replaceAll('\n', '\r'), plan.replace('Breezy\n', 'Breezy\r\n')].map((text) => {
