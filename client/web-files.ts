@@ -164,7 +164,10 @@ export class WebFiles {
   async #rulesIn(folder: string): Promise<Ignore | undefined> {
     try {
       const uri = this.#files.join(folder, '.gitignore');
-      return ignore().add(new TextDecoder().decode(await this.#soon(() => this.#files.readFile(uri))));
+      // Which names are the same, a folder of the browser does not tell: a plan is rather shown than left out.
+      return ignore({ ignorecase: false }).add(
+        new TextDecoder().decode(await this.#soon(() => this.#files.readFile(uri))),
+      );
     } catch {
       return undefined;
     }
@@ -176,7 +179,9 @@ function isIgnored(rules: readonly { rules: Ignore; below: readonly string[] }[]
   let ignored = false;
   for (const one of rules) {
     const result = one.rules.test([...one.below, name].join('/'));
-    if (result.ignored) ignored = true;
+    // What they leave out with its folder, which others take in again, they do not name itself.
+    const withFolder = () => one.below.length > 0 && one.rules.ignores(`${one.below.join('/')}/`);
+    if (result.ignored && !withFolder()) ignored = true;
     else if (result.unignored) ignored = false;
   }
   return ignored;

@@ -24,10 +24,14 @@ beforeAll(() => {
   put('elsewhere/far.taskplan', '# not ours\n');
   put('club/node_modules/dep/x.taskplan', '');
   put('club/.hidden/x.taskplan', '');
-  put('club/.gitignore', 'made/\n*.old.taskplan\n!kept.old.taskplan\n');
+  put('club/.gitignore', 'made/\n*.old.taskplan\n!kept.old.taskplan\nshut/\nHangar/\n');
   put('club/made/x.taskplan', '');
   put('club/plans/gone.old.taskplan', '');
   put('club/plans/kept.old.taskplan', '');
+  put('club/made/.gitignore', '!x.taskplan\n');
+  put('club/hangar/x.taskplan', '');
+  put('club/plans/.gitignore', '!shut/\n');
+  put('club/plans/shut/x.taskplan', '');
   put('club/plans/inner/.gitignore', '/secret.taskplan\n');
   put('club/plans/inner/secret.taskplan', '');
   put('club/plans/inner/deep/secret.taskplan', '');
