@@ -55,7 +55,11 @@ function angle(text: string, most: number, letters: string): number | undefined 
   return Math.abs(value) <= most ? value : undefined;
 }
 
-const decimal = (value: number, digits: number): string => value.toFixed(digits).replace(/\.?0+$/, '');
+const decimal = (value: number, digits: number): string =>
+  value
+    .toFixed(digits)
+    .replace(/\.?0+$/, '')
+    .replace(/^-0$/, '0');
 
 /** A name that a plan can hold: on one line, without quotation marks and signs that cannot be seen. */
 function cleaned(name: string): string {
@@ -194,7 +198,7 @@ function rawCsv(text: string): { raws: Raw[]; others: number } {
       const at = columns.get(column);
       return at === undefined ? '' : (record[at] ?? '');
     };
-    const own = /(?:m|ft)$/i.exec(cell('elevation'));
+    const own = /(?<=[\d.\s])(?:m|ft)$/i.exec(cell('elevation'));
     return {
       where: `line ${info.lines}`,
       name: cell('name'),
@@ -243,7 +247,7 @@ export function importPoints(text: string, format: ImportFormat, options: Import
     const unit = raw.unit ?? options.unit;
     const elevation = raw.elevation.trim();
     const kind = /^(field|turnpoint)$/.exec(raw.kind.trim().toLowerCase())?.[1] ?? options.as;
-    if (elevation !== '' && !unit)
+    if (NUMBER.test(elevation) && !unit)
       throw new ImportError(
         `${raw.where} gives an elevation without a unit: name it in the column, or with --unit m|ft`,
       );
@@ -254,7 +258,11 @@ export function importPoints(text: string, format: ImportFormat, options: Import
     else if (lonDeg === undefined) leave(`${harmless(raw.lon.trim()) || 'nothing'} is no longitude in degrees`);
     else if (elevation !== '' && !NUMBER.test(elevation)) leave(`${harmless(elevation)} is no elevation`);
     else {
-      const at = `${decimal(Math.abs(latDeg), 7)} ${latDeg < 0 ? 'S' : 'N'} ${decimal(Math.abs(lonDeg), 7)} ${lonDeg < 0 ? 'W' : 'E'}`;
+      const side = (degrees: number, [plus, minus]: readonly [string, string]) => {
+        const written = decimal(Math.abs(degrees), 7);
+        return `${written} ${degrees < 0 && written !== '0' ? minus : plus}`;
+      };
+      const at = `${side(latDeg, ['N', 'S'])} ${side(lonDeg, ['E', 'W'])}`;
       const lines = [`${kind} ${writtenName(name)} at ${at}`];
       if (elevation !== '') lines.push(`  elevation ${decimal(Number(elevation), 2)} ${unit}`);
       const entry = `${lines.join('\n')}\n`;

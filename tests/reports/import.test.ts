@@ -84,6 +84,28 @@ turnpoint "task" at 2 N 1 E
     ]);
   });
 
+  test('a unit of elevations that is none is told whole, and leaves out its point alone', () => {
+    const { left, count } = read(
+      'name,lat,lon,elevation\nA,1,2,1 km\nB,1,2,300 Fm\nC,1,2,m\nD,1,2,100FT\nE,1,2,1.m\n',
+      'csv',
+    );
+    expect(left).toEqual([
+      'line 2 (A) is left out: 1 km is no elevation',
+      'line 3 (B) is left out: 300 Fm is no elevation',
+      'line 4 (C) is left out: m is no elevation',
+    ]);
+    expect(count).toBe(2);
+  });
+
+  test('what is rounded to nought has no sign and lies on no side', () => {
+    expect(read('name,lat,lon,elevation\nA,-0.00000001,-0.00000001,-0.001 m\n', 'csv').text).toBe(
+      'turnpoint A at 0 N 0 E\n  elevation 0 m\n',
+    );
+    expect(read('name,lat,lon\nA,-0.0000001,-0.0000001\n', 'csv').text).toBe(
+      'turnpoint A at 0.0000001 S 0.0000001 W\n',
+    );
+  });
+
   test('files that are none', () => {
     for (const text of ['', 'lat,lon\n1,2\n', 'name,lat,lat,lon\n', 'name,lat,lon\n"A,1,2\n'])
       expect(() => read(text, 'csv')).toThrow(ImportError);
