@@ -4,6 +4,7 @@ import path from 'node:path';
 import { URI } from 'vscode-uri';
 import { EntryPool, parseFile } from '../../grammar/file.ts';
 import type { EntrySyntax } from '../../grammar/syntax.ts';
+import { unfitFor } from '../node/compare-read.ts';
 import { put, readImports, readPlanNow, workspaceFolder } from '../node/files.ts';
 import { commitOf, GitError, namedIn, renamesSince, repositoryOf } from '../node/git.ts';
 import { notesOf, Revision } from '../node/revision.ts';
@@ -66,6 +67,7 @@ function checkerOf(
   terminal: Terminal,
 ): (name: string, root: string) => Promise<Before> {
   const workspaces = new Map<string, Workspace>();
+  const saidOf = new Set<string>();
   const overrides = overridesOf(setting.severity);
   const options = optionsOf(setting.legalEnd);
   const nameOf = nameIn(terminal.folder);
@@ -87,6 +89,10 @@ function checkerOf(
       }
     }
     await readImports(workspace, uri, revision);
+    for (const [used, why] of unfitFor(workspace, uri)) {
+      if (!saidOf.has(used)) tell(terminal, `before: ${nameOf(used)} ${WHY[why]}`);
+      saidOf.add(used);
+    }
     const { understood, told } = checkLoaded({ workspace, uri, name: nameOf(uri) }, overrides, options, terminal);
     if (!known) forgetFile(workspace, uri);
     const { text, trees } = understood.file.syntax;

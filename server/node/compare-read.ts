@@ -53,13 +53,9 @@ async function readSide(
       plans.push({ name: nameOf(file), uri, workspace });
     } else unreadable.set(uri, { name: nameOf(file), why: workspace.unreadable.get(uri) ?? 'denied' });
   }
-  for (const { workspace, uri } of plans) {
-    for (const used of usedBy(workspace, uri)) {
-      const why = workspace.unreadable.get(used);
-      if (why && UNFIT.has(why) && !unreadable.has(used))
-        unreadable.set(used, { name: nameOf(URI.parse(used).fsPath), why });
-    }
-  }
+  for (const { workspace, uri } of plans)
+    for (const [used, why] of unfitFor(workspace, uri))
+      if (!unreadable.has(used)) unreadable.set(used, { name: nameOf(URI.parse(used).fsPath), why });
   return { plans, unreadable: [...unreadable.values()] };
 }
 
@@ -168,11 +164,18 @@ export async function readGitSide(
   return { ...read, unreadable: [...read.unreadable, ...shut] };
 }
 
-/** The files that a plan uses, directly or through others, by their URIs. */
-function usedBy(workspace: Workspace, uri: string): ReadonlySet<string> {
+/** The files that a plan uses, directly or through others, that are there and cannot be read, by their URIs, and why. */
+export function unfitFor(workspace: Workspace, uri: string): ReadonlyMap<string, Unreadable> {
   const file = workspace.files.get(uri);
-  const files = file ? scopeOf(workspace, file).files : [];
-  return new Set(files.flatMap((one) => linksOf(workspace, one).flatMap(({ target }) => target ?? [])));
+  const files = file && workspace.unreadable.size > 0 ? scopeOf(workspace, file).files : [];
+  const unfit = new Map<string, Unreadable>();
+  for (const one of files) {
+    for (const { target } of linksOf(workspace, one)) {
+      const why = target && workspace.unreadable.get(target);
+      if (why && UNFIT.has(why)) unfit.set(target, why);
+    }
+  }
+  return unfit;
 }
 
 /** Whether two plans, with all that they use, are the same text; never so with terrain, of which the tiles may differ. */

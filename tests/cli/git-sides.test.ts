@@ -224,6 +224,18 @@ describe('what plans use', () => {
   });
 });
 
+test('what a plan uses and the revision has as no text is said, once', () => {
+  const folder = repository({
+    [CLUB]: new Uint8Array([0xff, 0xfe]),
+    [HOME]: PLAN,
+    'plans/other.taskplan': PLAN,
+  });
+  write(folder, CLUB, EXAMPLE_CLUB);
+  const note = `legwise: before: ${CLUB} is not UTF-8 text\n`;
+  expect(since(folder)).toMatchObject({ status: 1, err: note });
+  expect(compared(folder, '--git', 'HEAD')).toMatchObject({ status: 2, err: note });
+});
+
 describe('which plans', () => {
   test('those that git keeps, wherever they lie and whatever it is told since, and those that it would take', () => {
     const names = ['.club/hidden.taskplan', 'drafts/forced.taskplan', 'node_modules/x/a.taskplan', HOME];
