@@ -408,6 +408,10 @@ describe('paths', () => {
     ['C:/fields.taskplan', { fault: 'absolute' }],
     ['x-y+z.1:fields.taskplan', { fault: 'absolute' }],
     ['../../fields.taskplan', { fault: 'outside' }],
+    // The workspace's own folder, for terrain.
+    ['..', { uri: ROOT }],
+    ['../', { uri: `${ROOT}/` }],
+    ['../..', { fault: 'outside' }],
     ['half\ud800.taskplan', { uri: at('sub/half%EF%BF%BD.taskplan') }],
   ])('%j', (path, leads) => {
     expect(resolvePath(at('sub/plan.taskplan'), path, [ROOT])).toEqual(leads);

@@ -932,6 +932,7 @@ test('use-outside', () => {
     "terrain "../../tiles"
             ^^^^^^^^^^^^^ use-outside \`../../tiles\` leads outside the workspace and is not read. Move the folder into it, or open the folder that holds both."
   `);
+  expect(shown('terrain "."\nterrain "./"\nterrain "tiles/.."\n')).toBe('');
   expect(shown('use "a.taskplan"\n', { 'a.taskplan': { unreadable: 'outside' } })).toMatchInlineSnapshot(`
     "use "a.taskplan"
         ^^^^^^^^^^^^ use-outside \`a.taskplan\` goes through a symbolic link that leads outside the workspace, or may, and is not read. Put the file itself in its place."
