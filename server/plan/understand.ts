@@ -27,7 +27,8 @@ const kept = new WeakMap<SourceFile, Kept>();
 
 /** The tasks of a file. */
 export const tasksIn = picking(({ form }) => form?.keyword === 'task');
-const unitsIn = picking(({ form }) => form?.keyword === 'units');
+/** The `units` entries of a file. */
+export const unitsIn = picking(({ form }) => form?.keyword === 'units');
 
 type Units = Extract<Meaning, { kind: 'units' }>;
 

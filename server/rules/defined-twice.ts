@@ -1,7 +1,9 @@
+import type { EntrySyntax, LineSyntax } from '../../grammar/syntax.ts';
 import type { Namespace } from '../../grammar/vocabulary.ts';
+import { unitsIn } from '../plan/understand.ts';
 import { type Defined, linksOf, type SourceFile, scopeOf, tableOf, type UseLink } from '../plan/workspace.ts';
 import { fileName } from './file-missing.ts';
-import { type FileContext, type Found, quoted, type Related, type Rule } from './rule.ts';
+import { type FileContext, type Found, quoted, type Related, type Rule, textAt } from './rule.ts';
 
 const NAMESPACES: readonly Namespace[] = [
   'point',
@@ -130,6 +132,41 @@ function sharedNames(used: readonly SourceFile[]): readonly Shared[] {
   return shared;
 }
 
+/** The lines of a `units` entry that choose a unit. */
+export function choicesIn(entry: EntrySyntax): LineSyntax[] {
+  return entry.details.filter(({ slots: { unit } }) => unit?.kind === 'unit' && unit.unit !== undefined);
+}
+
+/** `units` entries behind the first. They have no name; of each kind of number the first line in the file counts. */
+function* unitsAgain({ understood: { file } }: FileContext): Iterable<Found> {
+  const { uri } = file;
+  const [first, ...others] = unitsIn(file.syntax);
+  if (!first || others.length === 0) return;
+  const counts = new Map<unknown, string>();
+  const written = (entry: EntrySyntax, line: LineSyntax) => quoted(textAt(entry, line.span).replace(/\s+/gu, ' '));
+  for (const line of choicesIn(first)) if (!counts.has(line.form)) counts.set(line.form, written(first, line));
+  for (const entry of others) {
+    const { head } = entry;
+    if (!head) continue;
+    const idle = new Map<string, string>();
+    for (const line of choicesIn(entry)) {
+      const counting = counts.get(line.form);
+      const own = written(entry, line);
+      if (counting === undefined) counts.set(line.form, own);
+      else if (counting !== own && !idle.has(counting)) idle.set(counting, own);
+    }
+    const [pair] = idle;
+    const which = pair ? `: ${pair[0]}, not ${pair[1]}` : '';
+    yield {
+      at: { uri, entry, span: head.keyword },
+      message: `${quoted('units')} stands here again, and of lines of one kind only the first in the file counts${which}. Put the lines into one ${quoted('units')}, and take the other out.`,
+      related: [
+        { at: { uri, entry: first, span: first.head?.keyword ?? first.span }, message: 'the first is written here' },
+      ],
+    };
+  }
+}
+
 /** A name with two meanings. */
 export const definedTwice: Rule = {
   code: 'defined-twice',
@@ -137,7 +174,7 @@ export const definedTwice: Rule = {
   title: 'A name is defined twice',
   page: {
     means:
-      'Two entries of one kind have the same name, in this file, in this file and one that it uses, or in two files that it uses. Fields and turnpoints are one kind here, since an itinerary may name either.',
+      'Two entries of one kind have the same name, in this file, in this file and one that it uses, or in two files that it uses. Fields and turnpoints are one kind here, since an itinerary may name either. A file has one `units` entry, which has no name.',
     why: 'Of two fields called Larkfield a task means one, and a reader may think of the other. The nearer definition counts in what is computed; the pilot may fly to the other.',
     bad: 'field Larkfield at 47.2031 N 19.4410 E\n  elevation 190 m\n\nfield Larkfield at 47.9030 N 19.1210 E\n  elevation 310 m\n',
     good: 'field Larkfield at 47.2031 N 19.4410 E\n  elevation 190 m\n\nfield "Larkfield North" at 47.9030 N 19.1210 E\n  elevation 310 m\n',
@@ -167,5 +204,6 @@ export const definedTwice: Rule = {
         clashes.push({ link, first, other: again });
     }
     yield* amongUsed(clashes, file.uri);
+    yield* unitsAgain(context);
   },
 };

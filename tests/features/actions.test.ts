@@ -431,6 +431,18 @@ describe('details and entries', () => {
     ).toBe(one);
   });
 
+  test('of two `units` what counts is one', () => {
+    const text = 'units\n  altitude ft\n\n# Metric.\n$0units\n  altitude m\n  distance km\n\nuse "club.taskplan"\n';
+    expect(offered(text)).toEqual(['* Put what counts into the first `units`']);
+    expect(planAfter(text, 'Put what counts into the first `units`')).toBe(
+      'units\n  altitude ft\n  distance km\n\nuse "club.taskplan"\n',
+    );
+    const same = 'units\n  altitude ft\n$0units\n  altitude ft\n';
+    expect(planAfter(same, 'Take this `units` out: the first counts')).toBe('units\n  altitude ft\n');
+    expect(titles(same, ['source.fixAll'])).toEqual(['Mend the slip with one reading']);
+    expect(titles(text, ['source.fixAll'])).toEqual([]);
+  });
+
   test('the itinerary in its order', () => {
     const before = task('finish    Ashmoor', 'start     Larkfield at 5200 ft MSL');
     expect(planAfter(before.replace('finish', '$0finish'), 'Move the finish to the end')).toBe(

@@ -781,6 +781,25 @@ test('defined-twice: in two files that it uses', () => {
   ).toBe('');
 });
 
+test('defined-twice: a second `units`', () => {
+  expect(
+    shown(
+      'units\n  altitude ft\n\nunits\n  altitude  m\n  distance km\n\nunits\n  distance NM\n  altitude ft\n\nunits\n  mass lb\n',
+    ),
+  ).toMatchInlineSnapshot(`
+    "units
+    ^^^^^ defined-twice \`units\` stands here again, and of lines of one kind only the first in the file counts: \`altitude ft\`, not \`altitude m\`. Put the lines into one \`units\`, and take the other out.
+      plan.taskplan:1 the first is written here
+    units
+    ^^^^^ defined-twice \`units\` stands here again, and of lines of one kind only the first in the file counts: \`distance km\`, not \`distance NM\`. Put the lines into one \`units\`, and take the other out.
+      plan.taskplan:1 the first is written here
+    units
+    ^^^^^ defined-twice \`units\` stands here again, and of lines of one kind only the first in the file counts. Put the lines into one \`units\`, and take the other out.
+      plan.taskplan:1 the first is written here"
+  `);
+  expect(shown('units\n  altitude furlong\n')).not.toContain('defined-twice');
+});
+
 test('never-used: entries that nothing names, in a file with a task', () => {
   const spare = `${SMALL('Low')}turnpoint Mill at 47.25 N 19.52 E\n  elevation 140 m\nfield Moor at 47.2 N 19.5 E\n  elevation 140 m\n`;
   const flown =

@@ -3,10 +3,12 @@ import type { EntrySyntax } from '../../../grammar/syntax.ts';
 import { linesOf } from '../../../grammar/syntax.ts';
 import { keptFor } from '../../plan/last-few.ts';
 import { nearest } from '../../plan/nearest.ts';
+import { unitsIn } from '../../plan/understand.ts';
 import { fileName, linksOf, resolvePath, someOf, type UseLink, type Workspace } from '../../plan/workspace.ts';
+import { choicesIn } from '../../rules/defined-twice.ts';
 import type { Finding } from '../../rules/rule.ts';
 import { removeEntry } from './blocks.ts';
-import { type Edit, replaceAt } from './edit.ts';
+import { detailLine, type Edit, insertBelow, replaceAt, spotOf } from './edit.ts';
 import type { Fix, FixContext, Fixer } from './fix.ts';
 import { relativePath, usable } from './paths.ts';
 import { shownName, shownText } from './writing.ts';
@@ -103,10 +105,30 @@ function gist(entry: EntrySyntax): string {
   );
 }
 
+/** A second `units` entry: the lines that count go into the first one, and it goes itself. */
+function unitsTogether(finding: Finding, context: FixContext): Fix[] {
+  const { entry } = finding.at;
+  const { file } = context.understood;
+  const before = unitsIn(file.syntax).slice(0, unitsIn(file.syntax).indexOf(entry));
+  const first = before[0] && spotOf(context.workspace, file.uri, before[0]);
+  if (!first) return [];
+  const counting = new Set(before.flatMap(choicesIn).map(({ form }) => form));
+  const rows = choicesIn(entry).flatMap(({ form, slots: { unit } }) => {
+    if (!form || counting.has(form) || unit?.kind !== 'unit') return [];
+    counting.add(form);
+    return [detailLine(first.placed.syntax, form.id, unit.text)];
+  });
+  const edits = without(finding, context);
+  if (rows.length > 0) edits.push(insertBelow(first, first.placed.syntax.details.at(-1), rows));
+  const title = rows.length > 0 ? 'Put what counts into the first `units`' : 'Take this `units` out: the first counts';
+  return [{ title, edits, preferred: true, safe: before[0] !== undefined && gist(before[0]) === gist(entry) }];
+}
+
 /** Two entries of one name that say the same: this one goes. */
 export const definedOnce: Fixer = (finding, context) => {
   const { at } = finding;
   const { understood } = context;
+  if (at.entry.form?.keyword === 'units') return unitsTogether(finding, context);
   const namespace = at.entry.form?.namespace;
   if (!namespace || !at.entry.name) return [];
   const own = gist(at.entry);
