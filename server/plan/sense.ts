@@ -2,7 +2,7 @@
  * What no flight can have: a latitude of 95°, a runway 37, a reserve below zero. Such a value is a hole, like one that
  * cannot be read. The ranges are wide: they keep slips of the pen out, and leave judgement to the pilot.
  */
-import type { AngleNode, RunwayNode, Span, ValueNode } from '../../grammar/syntax.ts';
+import type { AngleNode, DurationNode, RunwayNode, Span, ValueNode } from '../../grammar/syntax.ts';
 import type { Slot } from '../../grammar/vocabulary.ts';
 import { durationSi, isRealDate, quantitySi } from './values.ts';
 
@@ -159,6 +159,11 @@ function runwaySense(node: RunwayNode): SenseFault | undefined {
   return undefined;
 }
 
+function durationSense({ parts: [one, other], span }: DurationNode): SenseFault | undefined {
+  if (!one?.unit || one.unit.unit !== other?.unit?.unit) return undefined;
+  return { span, reason: `gives its ${one.unit.unit?.words} twice: write them once` };
+}
+
 /** Why a value that can be read makes no sense; undefined when it may. Call only for values without a fault. */
 export function senseFaultOf(node: ValueNode, slot: Slot, entry: string, detail: string): SenseFault | undefined {
   const positive = POSITIVE.has(`${entry} ${detail} ${slot.slot}`);
@@ -180,7 +185,7 @@ export function senseFaultOf(node: ValueNode, slot: Slot, entry: string, detail:
         ? { span: node.span, reason: 'is above 20,000 m, which is more than this model of the air covers' }
         : undefined;
     case 'duration':
-      return inRange(durationSi(node), RANGES['duration'] as Range, false, node.span);
+      return durationSense(node) ?? inRange(durationSi(node), RANGES['duration'] as Range, false, node.span);
     case 'ratio':
       return inRange(node.value, RANGES['ratio'] as Range, false, node.span);
     case 'coordinates':

@@ -112,6 +112,15 @@ describe('bounds', () => {
     expect(reasonsIn('limits', 'duration -5 min')).toEqual([['-5 min', ZERO]]);
   });
 
+  test('a duration gives its hours and its minutes once each', () => {
+    expect(reasonsIn('limits', 'duration 3 h 2 h')).toEqual([['3 h 2 h', 'gives its hours twice: write them once']]);
+    expect(reasonsIn('limits', 'duration 3 min 20 min')).toEqual([
+      ['3 min 20 min', 'gives its minutes twice: write them once'],
+    ]);
+    expect(reasonsIn('limits', 'duration 3 h 20 min')).toEqual([]);
+    expect(reasonsIn('limits', 'duration 20 min 3 h')).toEqual([]);
+  });
+
   test('a flight level', () => {
     expect(reasonsIn('airspace', 'ceiling FL650')).toEqual([]);
     expect(reasonsIn('airspace', 'ceiling FL651')).toEqual([['FL651', AIR]]);
