@@ -1,5 +1,7 @@
 import { DIMENSION_WORDS, type Dimension, toSi, unitsFor } from '../../grammar/units.ts';
+import type { Slot } from '../../grammar/vocabulary.ts';
 import { isSensible } from '../plan/sense.ts';
+import { apart } from './apart.ts';
 import { faultsOf, orList, type Rule } from './rule.ts';
 
 /** Kinds of value that are heights: nobody gives one in miles. */
@@ -9,6 +11,15 @@ const HEIGHTS = new Set(['altitude', 'elevation']);
 export function shareOfOne(number: string, dimension: Dimension): string | undefined {
   const value = Number(number);
   return dimension === 'share' && value > 0 && value <= 1 ? `${+(value * 100).toFixed(9)} %` : undefined;
+}
+
+/** Best glides of gliders lie below, common practice, no source. */
+const MOST_RATIO = 60;
+
+/** A number that may be a glide ratio as well as a share, `20:1` and `20 %`; undefined for what is none. */
+export function ratioOf(number: string, slot: Slot): string | undefined {
+  const value = Number(number);
+  return slot.kind === 'performance' && value > 1 && value <= MOST_RATIO ? `${number}:1` : undefined;
 }
 
 /** A number without a unit. */
@@ -25,7 +36,13 @@ export const unitMissing: Rule = {
   },
   needs: 'faults',
   *entry(context) {
-    for (const { fault, slot } of faultsOf(context, 'unit-missing')) {
+    for (const found of faultsOf(context, 'unit-missing')) {
+      const { fault, slot } = found;
+      const other = apart(found, context.entry);
+      if (other) {
+        yield { at: context.at(other.span), message: other.message };
+        continue;
+      }
       const isHeight = HEIGHTS.has(slot.kind) || slot.slot === 'height';
       const noun = isHeight ? 'a height' : DIMENSION_WORDS[fault.dimension].noun;
       const value = Number(fault.number);
@@ -37,9 +54,11 @@ export const unitMissing: Rule = {
       const units = wanted.map((unit) => `${fault.number}${space}${unit.text}${fault.datum ? ` ${fault.datum}` : ''}`);
       const share = shareOfOne(fault.number, fault.dimension);
       if (share) units.unshift(share);
+      const ratio = ratioOf(fault.number, slot);
+      if (ratio) units.push(ratio);
       yield {
         at: context.at(fault.span),
-        message: `${fault.number} has no unit: ${noun} is wanted here. Write ${orList(units)}.`,
+        message: `${fault.number} has no unit: ${noun}${ratio ? ' or a glide ratio' : ''} is wanted here. Write ${orList(units)}.`,
       };
     }
   },

@@ -2,10 +2,18 @@ import { DIMENSION_WORDS, type Unit, unitsFor, unitsMeant } from '../../grammar/
 import { nearest } from '../plan/nearest.ts';
 import { faultsOf, orList, quoted, type Rule } from './rule.ts';
 
+/** Measures of their own that the language does not know, though a slip of the key would make a unit of it. */
+export const OTHER_MEASURES: ReadonlySet<string> = new Set(
+  'm/min km/min ft/s ft/h nm/h m/h mi/h cm dm mm hm yd sm g t st oz bar kpa pa psi mmhg cmhg k r hz khz ghz s sec d rad mil ‰'.split(
+    ' ',
+  ),
+);
+
 /** The units that an unknown word most likely stands for. */
 function meant(text: string, units: readonly Unit[]): string[] {
   const sure = unitsMeant(text, units);
   if (sure.length > 0) return sure.map((unit) => unit.text);
+  if (OTHER_MEASURES.has(text.toLowerCase())) return [];
   return nearest(
     text,
     units.map((unit) => unit.text),

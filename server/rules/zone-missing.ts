@@ -1,3 +1,4 @@
+import { apart } from './apart.ts';
 import { faultsOf, quoted, type Rule } from './rule.ts';
 
 /** A time that does not say where its clock hangs. */
@@ -15,7 +16,13 @@ export const zoneMissing: Rule = {
   },
   needs: 'faults',
   *entry(context) {
-    for (const { fault } of faultsOf(context, 'zone-missing')) {
+    for (const found of faultsOf(context, 'zone-missing')) {
+      const { fault } = found;
+      const other = apart(found, context.entry);
+      if (other) {
+        yield { at: context.at(other.span), message: other.message };
+        continue;
+      }
       yield {
         at: context.at(fault.span),
         message: `${fault.text} has no zone. Write ${quoted(`${fault.text}Z`)} for UTC, or the local clock with its lead on UTC, such as ${quoted(`${fault.text}+02:00`)}.`,

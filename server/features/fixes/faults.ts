@@ -3,6 +3,7 @@ import type { QuantityNode } from '../../../grammar/syntax.ts';
 import type { Slot } from '../../../grammar/vocabulary.ts';
 import type { Fault } from '../../plan/meaning.ts';
 import { type DatumUse, datumUse } from '../../plan/values.ts';
+import { placeOfFault } from '../../rules/apart.ts';
 import type { Finding } from '../../rules/rule.ts';
 import { type Spot, spotOf } from './edit.ts';
 import { type FixContext, meaningAt } from './fix.ts';
@@ -30,7 +31,7 @@ export function faultBehind<C extends FaultCode>(
   const meaning = meaningAt(finding, context);
   const spot = spotOf(workspace, at.uri, at.entry);
   const found = meaning?.faults.find(
-    (one): one is Faulty<C>['found'] => one.fault.code === code && one.fault.span.start === at.span.start,
+    (one): one is Faulty<C>['found'] => one.fault.code === code && placeOfFault(one, at.entry).start === at.span.start,
   );
   return spot && found && { spot, found };
 }

@@ -1,6 +1,7 @@
 /** Fixes for coordinates and times: the letters behind a latitude and a longitude, the zone behind a clock. */
 import type { AngleNode, CoordinatesNode } from '../../../grammar/syntax.ts';
 import { linesOf } from '../../../grammar/syntax.ts';
+import { apart } from '../../rules/apart.ts';
 import { replaceIn } from './edit.ts';
 import { faultBehind } from './faults.ts';
 import type { Fix, FixContext, Fixer } from './fix.ts';
@@ -79,46 +80,22 @@ function zonesIn({ understood }: FixContext): string[] {
   return [...zones];
 }
 
-/** What stands behind a time and belongs to it, though it is written in another way: `UTC`, `+2`, `PM`. */
-const BEHIND = /^[^\S\r\n]*(?:(Z|UTC|GMT)|([+-])(\d{1,2})|([AP])\.?M\.?)(?![\p{L}\p{N}_:.,+-])/iu;
-
-/** The time with what stands behind it: as one, and by the clock of 24 hours. */
-function withBehind(
-  time: string,
-  end: number,
-  source: string,
-): { clock: string; zone: string; length: number } | undefined {
-  const [hour = '', ...rest] = time.split(':');
-  const match = BEHIND.exec(source.slice(end, end + 20));
-  if (!match) return undefined;
-  const [{ length }, utc, sign, hours, half] = match;
-  if (utc) return { clock: time, zone: 'Z', length };
-  if (hours !== undefined) return { clock: time, zone: `${sign}${hours.padStart(2, '0')}:00`, length };
-  if (Number(hour) < 1 || Number(hour) > 12) return undefined;
-  const of24 = (Number(hour) % 12) + (half?.toUpperCase() === 'P' ? 12 : 0);
-  return { clock: [String(of24).padStart(2, '0'), ...rest].join(':'), zone: '', length };
-}
-
 /** The time with the zone that the file uses, and in UTC. */
 export const writeZone: Fixer = (finding, context) => {
   const at = faultBehind('zone-missing', finding, context);
   if (!at) return [];
   const { text, span } = at.found.fault;
-  const behind = withBehind(text, span.end, at.spot.placed.syntax.text);
-  const edit = (time: string) => [
-    replaceIn(at.spot, { start: span.start, end: span.end + (behind?.length ?? 0) }, time),
-  ];
-  if (behind && behind.zone !== '') {
-    const time = behind.clock + behind.zone;
-    return [{ title: `Write ${shownText(time)}`, edits: edit(time), preferred: true, inOtherNumbers: true }];
-  }
-  const clock = behind?.clock ?? text;
+  const whole = apart(at.found, at.spot.placed.syntax);
+  const edit = (time: string) => [replaceIn(at.spot, whole?.span ?? span, time)];
+  const clock = whole?.ways[0] ?? text;
+  if (/([Zz]|[+-]\d{2}:\d{2})$/.test(clock))
+    return [{ title: `Write ${shownText(clock)}`, edits: edit(clock), preferred: true, inOtherNumbers: true }];
   const used = zonesIn(context);
   const zones = [...new Set([...used, 'Z'])];
   return zones.map((zone, i) => ({
     title: zone === 'Z' ? `Write ${clock}Z, in UTC` : `Write ${clock}${zone}, as elsewhere in this file`,
     edits: edit(clock + zone),
-    preferred: used.length === 1 && i === 0 && !behind,
-    inOtherNumbers: behind !== undefined,
+    preferred: used.length === 1 && i === 0 && !whole,
+    inOtherNumbers: whole !== undefined,
   }));
 };

@@ -2,7 +2,9 @@
 import { type Dimension, toSi, type Unit, unitsFor, unitsMeant } from '../../../grammar/units.ts';
 import { nearest } from '../../plan/nearest.ts';
 import { isSensible } from '../../plan/sense.ts';
-import { shareOfOne } from '../../rules/unit-missing.ts';
+import { type Apart, apart, inPieces } from '../../rules/apart.ts';
+import { ratioOf, shareOfOne } from '../../rules/unit-missing.ts';
+import { OTHER_MEASURES } from '../../rules/unit-unknown.ts';
 import { replaceIn } from './edit.ts';
 import { type AnyFaulty, DATUMS, faultBehind, isHeight, quantityOf, useOf, withUnit } from './faults.ts';
 import type { Fix, Fixer } from './fix.ts';
@@ -43,15 +45,13 @@ function readings(at: AnyFaulty, units: readonly Unit[], sure: Sure): Fix[] {
   }));
 }
 
-/** A number in two pieces, `6 000 ft` or `122 905 MHz`: as one, or with a point. Whichever reads and makes sense. */
-function inOne({ spot }: AnyFaulty, number: string, end: number, source: string): Fix[] {
-  const [gap, digits] = /^[^\S\r\n]+(\d+)(?![\d.,:°/])/u.exec(source.slice(end)) ?? [];
-  if (gap === undefined || !/^\d+$/.test(number)) return [];
-  return ['', '.'].map((joint) => ({
-    title: `Write ${number}${joint}${digits}`,
-    edits: [replaceIn(spot, { start: end, end: end + gap.length }, `${joint}${digits}`)],
-    onlyWhenRight: true,
-    inOtherNumbers: true,
+/** Written as one: the obvious way where there is one. */
+function asOne({ spot }: AnyFaulty, { span, ways }: Pick<Apart, 'span' | 'ways'>): Fix[] {
+  return ways.map((way) => ({
+    title: `Write ${/^[\d.]+$/.test(way) ? way : shownText(way)}`,
+    edits: [replaceIn(spot, span, way)],
+    // A number in pieces may be two of which one is without a unit.
+    ...(/^[\d.]+$/.test(way) ? { onlyWhenRight: true, inOtherNumbers: true } : { preferred: ways.length === 1 }),
   }));
 }
 
@@ -59,33 +59,27 @@ export const missingUnit: Fixer = (finding, context) => {
   const at = faultBehind('unit-missing', finding, context);
   if (!at) return [];
   const { number, dimension, span } = at.found.fault;
-  const source = at.spot.placed.syntax.text;
-  const pieces = inOne(at, number, span.end, source);
-  if (pieces.length > 0) return pieces;
-  // `in` is a word of the language, and no unit by itself.
-  const inches = dimension === 'pressure' ? /^[^\S\r\n]+in(?![\p{L}\p{N}])\.?/iu.exec(source.slice(span.end)) : null;
-  if (inches) {
-    const text = withUnit(number, 'inHg');
-    const edits = [replaceIn(at.spot, { start: span.start, end: span.end + inches[0].length }, text)];
-    return [{ title: `Write ${shownText(text)}`, edits, preferred: true }];
-  }
+  const { syntax } = at.spot.placed;
+  const whole = apart(at.found, syntax) ?? inPieces(syntax.text, span, at.found.slot.kind, dimension);
+  if (whole) return asOne(at, whole);
   const share = shareOfOne(number, dimension);
-  if (share === undefined) return readings(at, unitsOf(at, dimension), 'safe');
   const node = quantityOf(at);
   if (!node) return [];
+  const ratio = ratioOf(number, at.found.slot);
+  if (ratio !== undefined) {
+    const edits = [replaceIn(at.spot, node.span, ratio)];
+    return [
+      ...readings(at, unitsOf(at, dimension), 'open'),
+      { title: `Write ${shownText(ratio)}, a glide ratio`, edits, inOtherNumbers: true },
+    ];
+  }
+  if (share === undefined) return readings(at, unitsOf(at, dimension), 'safe');
   const edits = [replaceIn(at.spot, node.span, share)];
   return [
     { title: `Write ${shownText(share)}, a share of one as a share of a hundred`, edits, inOtherNumbers: true },
     ...readings(at, unitsOf(at, dimension), 'open'),
   ];
 };
-
-/** Measures of their own that the language does not know, though a slip of the key would make a unit of it. */
-const OTHER_MEASURES: ReadonlySet<string> = new Set(
-  'm/min km/min ft/s ft/h nm/h m/h mi/h cm dm mm hm yd sm g t st oz bar kpa pa psi mmhg cmhg k r hz khz ghz s sec d rad mil ‰'.split(
-    ' ',
-  ),
-);
 
 export const unknownUnit: Fixer = (finding, context) => {
   const at = faultBehind('unit-unknown', finding, context);
@@ -105,12 +99,12 @@ export const unknownUnit: Fixer = (finding, context) => {
   // By its sign, or by its name where that is written out: `minuts`.
   const near = new Set(
     nearest(
-      fault.text,
+      OTHER_MEASURES.has(word) ? '' : fault.text,
       all.flatMap(({ text, words }) => (word.length > 3 ? [text, words] : [text])),
     ).flatMap((text) => all.find((unit) => unit.text === text || unit.words === text) ?? []),
   );
   const units = meant.length > 0 ? meant : near.size > 0 ? [...near] : choice ? all : unitsOf(at, fault.dimension);
-  const sure = meant.length === 1 ? 'safe' : near.size > 0 && !OTHER_MEASURES.has(word) ? 'plain' : 'open';
+  const sure = meant.length === 1 ? 'safe' : near.size > 0 ? 'plain' : 'open';
   return node.kind === 'unit' ? choices(at, units, sure) : readings(at, units, sure);
 };
 

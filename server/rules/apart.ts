@@ -1,0 +1,150 @@
+/**
+ * Values that stand in the line in another way than the language writes them: `1 000 ft`, `30 : 1`, `12:00 Z`, `18-36`.
+ * The parser sees the first piece, whose fault is told, and a rest that it has no place for: one cause, one finding.
+ */
+import type { EntrySyntax, Span } from '../../grammar/syntax.ts';
+import { type Dimension, toSi, unitOf } from '../../grammar/units.ts';
+import type { Fault } from '../plan/meaning.ts';
+import { isSensible } from '../plan/sense.ts';
+import { quoted, textAt } from './rule.ts';
+
+/** The whole of such a value, and how it is written. */
+export interface Apart {
+  readonly span: Span;
+  /** What may be meant, to stand in its place; the likelier first. */
+  readonly ways: readonly string[];
+  readonly message: string;
+}
+
+/** The ends of a runway with a dash, which the number behind it takes for its sign: `18-36`. */
+export function dashedEnds(source: string, start: number): { readonly end: number; readonly text: string } | undefined {
+  const match = /^(\d{1,2}[LCR]?)[^\S\r\n]*[-−–—][^\S\r\n]*(\d{1,2}[LCR]?)(?![\p{L}\p{N}])/iu.exec(
+    source.slice(start, start + 20),
+  );
+  return match ? { end: start + match[0].length, text: `${match[1]}/${match[2]}` } : undefined;
+}
+
+function endsOf({ line, slot }: Fault, entry: EntrySyntax): Apart | undefined {
+  const { ends } = line.slots;
+  if (slot.slot !== 'length' || ends?.kind !== 'runway') return undefined;
+  const dashed = dashedEnds(entry.text, ends.span.start);
+  return dashed && endsWith(entry, ends.span.start, dashed);
+}
+
+/** The ends of a runway as they are written. */
+export function endsWith(
+  entry: EntrySyntax,
+  start: number,
+  { end, text }: { readonly end: number; readonly text: string },
+): Apart {
+  const span = { start, end };
+  return {
+    span,
+    ways: [text],
+    message: `${quoted(textAt(entry, span))} names the ends of a runway, which have a stroke between them. Write ${quoted(text)}.`,
+  };
+}
+
+/** A number in two pieces, `6 000 ft`, `6'000 ft` or `122 905 MHz`: as one, or with a point, whichever can be meant. */
+export function inPieces(
+  source: string,
+  { start, end }: Span,
+  kind: string,
+  dimension: Dimension,
+): { readonly span: Span; readonly ways: readonly string[]; readonly isPlain: boolean } | undefined {
+  const number = source.slice(start, end);
+  const [rest, gap, digits] = /^([^\S\r\n]+|['’])(\d+)(?![\d.,:°/])/u.exec(source.slice(end)) ?? [];
+  // Of a duration the pieces are its hours and its minutes.
+  if (rest === undefined || gap === undefined || !/^\d+$/.test(number) || dimension === 'duration') return undefined;
+  const [whole, point] = [`${number}${digits}`, `${number}.${digits}`];
+  const behind = end + rest.length;
+  const unit = unitOf(/^[^\S\r\n]*([\p{L}°%/]+)/u.exec(source.slice(behind))?.[1] ?? '');
+  // The second number may be a value of its own, before which a unit or a word is missing.
+  const isOne = !unit || unit.dimensions.includes(dimension);
+  const can = (way: string) => !unit || (isOne && isSensible(kind, toSi(Number(way), unit)));
+  const grouped = /^\d{1,3}$/.test(number) && digits?.length === 3;
+  return {
+    span: { start, end: behind },
+    ways: [whole, ...(gap.trim() === '' ? [point] : [])].filter(can),
+    isPlain: isOne && grouped && (can(whole) || dimension === 'frequency'),
+  };
+}
+
+function withoutUnit(found: Fault, dimension: Dimension, number: Span, entry: EntrySyntax): Apart | undefined {
+  const source = entry.text;
+  const behind = source.slice(number.end);
+  const whole = (length: number): Span => ({ start: number.start, end: number.end + length });
+  const ratio =
+    found.slot.kind === 'performance' ? /^[^\S\r\n]*:[^\S\r\n]*(\d+(?:\.\d+)?)(?![\d:])/u.exec(behind) : null;
+  if (ratio) {
+    const span = whole(ratio[0].length);
+    const way = `${textAt(entry, number)}:${ratio[1]}`;
+    return {
+      span,
+      ways: [way],
+      message: `${quoted(textAt(entry, span))} is written in one piece. Write ${quoted(way)}.`,
+    };
+  }
+  const two = inPieces(source, number, found.slot.kind, dimension);
+  const [one, other] = two?.ways ?? [];
+  if (two?.isPlain && one !== undefined) {
+    const way = other === undefined ? `Write ${one}.` : `Write ${one}, or ${other} if that is meant.`;
+    return {
+      span: two.span,
+      ways: two.ways,
+      message: `${quoted(textAt(entry, two.span))} is a number in two pieces. ${way}`,
+    };
+  }
+  // `in` is a word of the language, and no unit by itself.
+  const inches = dimension === 'pressure' ? /^[^\S\r\n]+in(?![\p{L}\p{N}])\.?/iu.exec(behind) : null;
+  if (!inches) return undefined;
+  const way = `${textAt(entry, number)} inHg`;
+  return {
+    span: whole(inches[0].length),
+    ways: [way],
+    message: `${quoted('in')} is no unit of pressure. Write ${quoted(way)}, inches of mercury.`,
+  };
+}
+
+/** What stands behind a time and belongs to it, though it is written in another way: `UTC`, `+2`, `PM`. */
+const BEHIND = /^[^\S\r\n]*(?:(Z|UTC|GMT)|([+-])(\d{1,2})|([AP])\.?M\.?)(?![\p{L}\p{N}_:.,+-])/iu;
+
+function withBehind(time: Span, entry: EntrySyntax): Apart | undefined {
+  const text = textAt(entry, time);
+  const [hour = '', ...rest] = text.split(':');
+  const match = BEHIND.exec(entry.text.slice(time.end, time.end + 20));
+  if (!match) return undefined;
+  const [{ length }, utc, sign, hours, half] = match;
+  const span = { start: time.start, end: time.end + length };
+  const written = quoted(textAt(entry, span));
+  if (utc) {
+    const way = `${text}Z`;
+    const what = utc.toUpperCase() === 'Z' ? 'is written in one piece' : 'is written with a `Z`';
+    return { span, ways: [way], message: `${written} ${what}. Write ${quoted(way)}.` };
+  }
+  if (hours !== undefined) {
+    const way = `${text}${sign}${hours.padStart(2, '0')}:00`;
+    return { span, ways: [way], message: `${written} has no zone with hours and minutes. Write ${quoted(way)}.` };
+  }
+  if (Number(hour) < 1 || Number(hour) > 12) return undefined;
+  const of24 = (Number(hour) % 12) + (half?.toUpperCase() === 'P' ? 12 : 0);
+  const clock = [String(of24).padStart(2, '0'), ...rest].join(':');
+  return {
+    span,
+    ways: [clock],
+    message: `${written} is ${clock} on a clock of 24 hours, and has no zone. Write ${quoted(`${clock}Z`)} for UTC, or the local clock with its lead on UTC, such as ${quoted(`${clock}+02:00`)}.`,
+  };
+}
+
+/** The whole of a value of which a fault tells the first piece; undefined where it stands in one. */
+export function apart(found: Fault, entry: EntrySyntax): Apart | undefined {
+  const { fault } = found;
+  if (fault.code === 'unit-missing')
+    return endsOf(found, entry) ?? withoutUnit(found, fault.dimension, fault.span, entry);
+  return fault.code === 'zone-missing' ? withBehind(fault.span, entry) : undefined;
+}
+
+/** Where the finding of a fault stands. */
+export function placeOfFault(found: Fault, entry: EntrySyntax): Span {
+  return apart(found, entry)?.span ?? found.fault.span;
+}
