@@ -1,7 +1,8 @@
 import type { LineSyntax, Span, SyntaxProblem } from '../../grammar/syntax.ts';
-import { CONNECTORS, KEYWORDS } from '../../grammar/vocabulary.ts';
 import { nearest } from '../plan/nearest.ts';
 import { shortened } from '../plan/text.ts';
+import { apart } from './apart.ts';
+import { clause, lineWay } from './line-ways.ts';
 import { type EntryContext, orList, quoted, type Rule, textAt } from './rule.ts';
 
 type Unexpected = Extract<SyntaxProblem, { kind: 'unexpected' }>;
@@ -18,69 +19,33 @@ function overlap(a: Span, b: Span): boolean {
 
 /** Whether a value beside the problem is itself told to be wrong: of two findings on one place the nearer says more. */
 function toldOtherwise(problem: Unexpected | TooLong, line: LineSyntax, context: EntryContext): boolean {
-  return context.meaning.faults.some(
-    ({ line: on, fault }) =>
-      on === line &&
-      (overlap(fault.span, problem.span) ||
-        // Half a pair of coordinates is one cause, wherever the other half was looked for.
-        (fault.code === 'coordinates-incomplete' && problem.expected.startsWith('coordinates'))),
-  );
+  const { entry } = context;
+  return context.meaning.faults.some((found) => {
+    if (found.line !== line) return false;
+    const whole = apart(found, entry)?.span;
+    if (overlap(whole ?? found.fault.span, problem.span)) return true;
+    // What follows a value in pieces has found no place for that.
+    if (whole && whole.end <= problem.span.start && entry.text.slice(whole.end, problem.span.start).trim() === '')
+      return true;
+    // Half a pair of coordinates is one cause, wherever the other half was looked for.
+    return found.fault.code === 'coordinates-incomplete' && problem.expected.startsWith('coordinates');
+  });
 }
 
-/** The rest of a name of several words that stands without quotes, when the problem is that. */
-function restOfName(problem: Unexpected | TooLong, line: LineSyntax): { name: string; span: Span } | undefined {
-  const from = line.tokens.findIndex((tok) => tok.startOffset === problem.span.start);
-  const before = line.tokens[from - 1];
-  if (!before || problem.found === undefined) return undefined;
-  const named = Object.values(line.slots).some(
-    (node) => node?.kind === 'name' && !node.quoted && node.span.start === before.startOffset,
-  );
-  if (!named) return undefined;
-  const rest: (typeof line.tokens)[number][] = [];
-  for (const tok of line.tokens.slice(from)) {
-    if (!/^[\p{L}\d]/u.test(tok.image) || CONNECTORS.has(tok.image.toLowerCase())) break;
-    rest.push(tok);
-  }
-  const first = rest[0];
-  const last = rest[rest.length - 1];
-  if (!first || !last || !/^\p{L}/u.test(first.image) || KEYWORDS.has(first.image.toLowerCase())) return undefined;
-  return {
-    name: [before, ...rest].map((tok) => tok.image).join(' '),
-    span: { start: first.startOffset, end: last.startOffset + last.image.length },
-  };
-}
-
-/** `a, such as b` inside a sentence. */
-function clause(expected: string): string {
-  return expected.includes(', such as') ? `${expected},` : expected;
-}
-
-function wayOut(problem: Unexpected, line: LineSyntax, context: EntryContext): string {
-  const { expected, found } = problem;
+function wayOut({ expected, found }: Unexpected): string {
   if (found === undefined) return '';
   const words = [...expected.matchAll(/`([^`\s]+)/g)].map((match) => match[1] as string);
   const near = nearest(found, words);
-  if (near.length > 0) return ` Did you mean ${orList(near.map(quoted))}?`;
-  if (expected.includes('in quotes')) {
-    const rest = textAt(context.entry, { start: problem.span.start, end: line.span.end });
-    return rest.includes('"') ? '' : ` Put the text in quotes: ${shown(`"${rest}"`)}.`;
-  }
-  if (/^(a|the) name\b/.test(expected)) {
-    const [word] = /^[^\s"]+/.exec(context.entry.text.slice(problem.span.start)) ?? [found];
-    if (/^\d/.test(found)) return ` A name that starts with a digit stands in quotes: ${quoted(`"${word}"`)}.`;
-    if (CONNECTORS.has(found.toLowerCase()))
-      return ` If that is the name, write it in quotes: ${quoted(`"${found}"`)}.`;
-  }
-  return '';
+  return near.length > 0 ? ` Did you mean ${orList(near.map(quoted))}?` : '';
 }
 
-function unexpected(problem: Unexpected, line: LineSyntax, context: EntryContext): string {
+function unexpected(problem: Unexpected, context: EntryContext): string {
   const { expected, found } = problem;
   const was = /^(coordinates|runway ends)\b/.test(expected) ? 'were' : 'was';
   const last = shown(textAt(context.entry, problem.span));
   return found === undefined
     ? `${clause(expected)} ${was} expected behind ${last}, but the line ends.`
-    : `${clause(expected)} ${was} expected, but ${shown(found)} stands here.${wayOut(problem, line, context)}`;
+    : `${clause(expected)} ${was} expected, but ${shown(found)} stands here.${wayOut(problem)}`;
 }
 
 function tooLong(problem: TooLong, line: LineSyntax, context: EntryContext): string {
@@ -117,15 +82,11 @@ export const syntax: Rule = {
         };
       } else if (problem.kind === 'unexpected' || problem.kind === 'line-too-long') {
         if (toldOtherwise(problem, line, context)) continue;
-        const rest = restOfName(problem, line);
-        if (rest) {
-          const words = shown(textAt(context.entry, rest.span));
-          yield {
-            at: context.at(rest.span),
-            message: `${words} does not belong to the name before it: a name of several words stands in quotes. Write ${quoted(`"${rest.name}"`)}.`,
-          };
+        const way = lineWay(problem, line, context.entry);
+        if (way) {
+          yield { at: context.at(way.at), message: way.message };
         } else if (problem.kind === 'unexpected') {
-          yield { at: context.at(problem.span), message: unexpected(problem, line, context) };
+          yield { at: context.at(problem.span), message: unexpected(problem, context) };
         } else {
           yield { at: context.at(problem.span), message: tooLong(problem, line, context) };
         }

@@ -163,7 +163,7 @@ describe('units, datums and numbers: each reading', () => {
     ['qnh $029.92 in', ['* Write “29.92 inHg”']],
     ['qnh $029.92 in x', []],
     ['wind $03 000 ft MSL from 230° at 8 kt', ['Write 3000', 'Write 3.000']],
-    ['lift 3 $0m/min to 5800 ft MSL', ['Write “3 ft/min”']],
+    ['lift 3 $0m/min to 5800 ft MSL', ['Write “3 kt”', 'Write “3 m/s”', 'Write “3 ft/min”']],
     ['wind surface from 230°$0T at 8 kt', ['* Write “230°”, degrees true']],
     ['wind surface from 230° $08 kt', ['* Put in “at”']],
     ['wind 2000 $0meteres MSL from 230° at 8 kt', ['* Write “2000 m MSL”']],
@@ -181,6 +181,14 @@ describe('units, datums and numbers: each reading', () => {
     ['reserve', 'performance $0.7', ['Write “70 %”, a share of one as a share of a hundred', 'Write “.7 %”']],
     ['reserve', 'performance $01', ['Write “100 %”, a share of one as a share of a hundred', 'Write “1 %”']],
     ['reserve', 'performance $070', ['* Write “70 %”']],
+    ['reserve', 'performance $020', ['Write “20 %”', 'Write “20:1”, a glide ratio']],
+    ['reserve', 'performance $030 : 1', ['* Write “30:1”']],
+    ['reserve', 'performance $030 :1 x', []],
+    ['field', 'runway $018-36 900 m', ['* Write “18/36”']],
+    ['field', 'runway $009L – 27R 900 m surface grass', ['* Write “09L/27R”']],
+    ['field', 'runway $018-36 900', []],
+    ['field', "elevation $01'000 ft", ['Write 1000']],
+    ['limits', 'duration $03 30 min', ['* Write “3 h”']],
     ['reserve', 'performance $07 0 %', ['Write 70', 'Write 7.0']],
     ['field', 'frequency $0122 905 MHz', ['Write 122.905']],
     ['field', 'frequency $0122 905', []],
@@ -212,6 +220,39 @@ describe('units, datums and numbers: each reading', () => {
     expect(offered(task(`takeoff $0${time}`, 'start Larkfield at 5200 ft MSL', 'finish Ashmoor'))).toEqual(all);
   });
 
+  test.each([
+    ["$0O'Brien", `* Put the name in quotes: "O'Brien"`],
+    ['St. $0Mary', '* Put the name in quotes: "St. Mary"'],
+    ['$0-b', '* Put the name in quotes: "-b"'],
+    ['$0FL65', '* Put the name in quotes: "FL65"'],
+    ["$0'Old Mill'", '* Put the name in quotes: "Old Mill"'],
+  ])('a name that needs quotes: %s', (name, title) => {
+    expect(offered(`turnpoint ${name} at 47.25 N 19.52 E\n  elevation 140 m\n`)).toEqual([title]);
+  });
+
+  test.each([
+    ['climb to 4800 ft MSL after 8 NM $0at 3 kt', '  climb to 4800 ft MSL at 3 kt after 8 NM'],
+    ['turn "Withy Bridge" $075 kt', '  turn "Withy Bridge" at 75 kt'],
+    ['turn "Withy Bridge" $0best glide  # slow', '  turn "Withy Bridge" at best glide  # slow'],
+  ])('a part in its place, or with its word: %s', (line, mended) => {
+    const text = task('start     Larkfield at 5200 ft MSL', line, 'finish    Ashmoor');
+    const [title, ...others] = offered(text);
+    expect(others).toEqual([]);
+    expect(title).toMatch(/^\* Write/);
+    expect(written(text, (title as string).slice(2))).toBe(mended);
+  });
+
+  test('a surface and a circuit get their words', () => {
+    const field = (rest: string) => `field A at 47.25 N 19.52 E\n  elevation 140 m\n  runway 18/36 900 m ${rest}\n`;
+    expect(offered(field('$0grass'))).toEqual(['* Write “surface grass”']);
+    expect(offered(field('surface grass $0left'))).toEqual(['* Write “circuit left”']);
+    expect(offered(field('$0beautiful view'))).toEqual(['Make the rest of the line a remark']);
+  });
+
+  test('a path in other quotes', () => {
+    expect(written("use $0'club.taskplan'\n", 'Put the text in quotes')).toBe('use "club.taskplan"');
+  });
+
   test('a dash between two values is no sign', () => {
     const aircraft = (pilot: string) => `aircraft A\n  pilot ${pilot}\n`;
     expect(written(aircraft('55 kg$0–110 kg'), 'Put in “to”')).toBe('  pilot 55 kg to 110 kg');
@@ -226,7 +267,7 @@ describe('units, datums and numbers: each reading', () => {
     expect(all('wind surface from 230 deg at 8 kts')).toEqual(['Mend the 2 slips with one reading']);
     expect(all('wind surface from 230 deg at 8')).toEqual([]);
     expect(all('wind surface from 230 deg at 8 kts x')).toEqual([]);
-    for (const share of ['0.7', '.7', '1', '7 0 %', '70 ‰'])
+    for (const share of ['0.7', '.7', '1', '20', '30 : 1', '7 0 %', '70 ‰'])
       expect(titles(`reserve A\n  arrive 1000 ft AGL\n  performance ${share}\n`, ['source.fixAll'])).toEqual([]);
     for (const frequency of ['122 905 MHz', '122 905'])
       expect(

@@ -141,10 +141,64 @@ test('syntax: a name of several words', () => {
   `);
 });
 
+test('syntax: a name that needs quotes for what is in it', () => {
+  expect(entry("field O'Brien at 47.25 N 19.52 E", 'elevation 140 m')).toMatchInlineSnapshot(`
+    "field O'Brien at 47.25 N 19.52 E
+          ^^^^^^^ syntax \`O'Brien\` is no name without quotes: it has more in it than letters, digits, \`-\` and \`_\`. Write \`"O'Brien"\`."
+  `);
+  expect(task(START, 'turn O’Brien Field at 60 kt', FINISH)).toMatchInlineSnapshot(`
+    "  turn O’Brien Field at 60 kt
+           ^^^^^^^^^^^^^ syntax \`O’Brien Field\` is no name without quotes: it has more in it than letters, digits, \`-\` and \`_\`. Write \`"O’Brien Field"\`."
+  `);
+  for (const name of ['St.Mary', 'St. Mary', 'a.b', 'Oak&Ash', 'A+B'])
+    expect(entry(`turnpoint ${name} at 47.25 N 19.52 E`, 'elevation 140 m')).toContain(`Write \`"${name}"\`.`);
+  for (const name of ['-b', 'FL65', 'Nord/Süd', '(old)'])
+    expect(entry(`turnpoint ${name} at 47.25 N 19.52 E`, 'elevation 140 m')).toContain(
+      `If that is the name, write it in quotes: \`"${name}"\`.`,
+    );
+  expect(entry("turnpoint 'Old Mill' at 47.25 N 19.52 E", 'elevation 140 m')).toContain(
+    'A name stands in quotes of this kind: `"Old Mill"`.',
+  );
+  for (const line of [
+    '= at 47.25 N 19.52 E',
+    'Mill, 47.25 N 19.52 E',
+    'Mill: 47.25 N 19.52 E',
+    'Mill. at 47.25 N 19.52 E',
+  ])
+    expect(entry(`turnpoint ${line}`, 'elevation 140 m')).not.toContain('quotes');
+  expect(entry("use 'x.taskplan'")).toContain('Put the text in quotes: `"x.taskplan"`.');
+});
+
+test('syntax: parts in another order, and without their words', () => {
+  expect(task(START, 'climb to 5400 ft MSL after 8 NM  at 3 kt', FINISH)).toMatchInlineSnapshot(`
+    "  climb to 5400 ft MSL after 8 NM  at 3 kt
+                                       ^^^^^^^ syntax \`at 3 kt\` belongs before \`after 8 NM\`. Write \`climb to 5400 ft MSL at 3 kt after 8 NM\`."
+  `);
+  expect(task(START, 'climb to 5400 ft MSL after 8 NM at noon', FINISH)).toContain('`at noon` is too much');
+  expect(task(START, 'climb to 5400 ft MSL 3 kt', FINISH)).toContain('Write `at 3 kt`.');
+  expect(task(START, 'climb to 5400 ft MSL 8 NM', FINISH)).toContain('Write `after 8 NM`.');
+  expect(task(START, 'turn "Withy Bridge" best glide', FINISH)).toContain('Write `at best glide`.');
+  expect(task(START, 'turn "Withy Bridge" quick', FINISH)).toContain('stands where only');
+  const runway = (rest: string) =>
+    entry('field Mill at 47.25 N 19.52 E', 'elevation 3 m', `runway 18/36 900 m ${rest}`);
+  expect(runway('grass')).toMatchInlineSnapshot(`
+    "  runway 18/36 900 m grass
+                         ^^^^^ syntax \`grass\` stands without the word before it. Write \`surface grass\`."
+  `);
+  expect(runway('left')).toContain('`left` stands without the word before it. Write `circuit left`.');
+  expect(runway('surface grass left')).toContain('Write `circuit left`.');
+  expect(runway('x 30 m')).toContain('`x 30 m` stands where only `surface` or `circuit` may follow.');
+  expect(entry('aircraft Finch', 'best glide 32 at 49 kt')).toContain('but `32` stands here. Write `32:1`.');
+  expect(entry('aircraft Finch', 'best glide 32 : 1 at 49 kt')).toContain('but `32 : 1` stands here. Write `32:1`.');
+  expect(entry('weather Calm', 'wind surface from 230°T at 8 kt')).toContain(
+    '`230°T` is written without the letter: directions are true, unless `°M` says magnetic. Write `230°`.',
+  );
+});
+
 test('syntax: what is too much', () => {
   expect(task(START, 'turn "Withy Bridge" 60 kt', FINISH)).toMatchInlineSnapshot(`
     "  turn "Withy Bridge" 60 kt
-                          ^^^^^ syntax \`60 kt\` stands where only \`at\` and a speed such as 75 kt, \`best glide\` or \`maccready 3 kt\` may follow."
+                          ^^^^^ syntax \`60 kt\` stands without the word before it. Write \`at 60 kt\`."
   `);
   expect(task(START, 'climb to 5400 ft MSL for 3 kt', FINISH)).toMatchInlineSnapshot(`
     "  climb to 5400 ft MSL for 3 kt
@@ -208,10 +262,82 @@ test('syntax: a value that is told to be wrong is told once', () => {
     ['1', '100 % or 1 %'],
     ['0.07', '7 % or 0.07 %'],
     ['70', '70 %'],
+    ['60.5', '60.5 %'],
   ])
     expect(entry('reserve Safe', 'arrive 1000 ft AGL', `performance ${share}`)).toContain(
       `${share} has no unit: a share is wanted here. Write ${meant}.`,
     );
+});
+
+test('unit-missing: a share or a glide ratio', () => {
+  for (const number of ['20', '60', '1.5'])
+    expect(entry('reserve Safe', 'arrive 1000 ft AGL', `performance ${number}`)).toContain(
+      `${number} has no unit: a share or a glide ratio is wanted here. Write ${number} % or ${number}:1.`,
+    );
+});
+
+test('unit-missing and zone-missing: a value in pieces is one finding, and the whole of it', () => {
+  const found = (head: string, ...lines: string[]) =>
+    entry(head, ...lines)
+      .split('\n')
+      .map((line) => line.trim())
+      .join('\n');
+  expect(
+    found('reserve Safe', 'arrive 1 000 ft AGL', 'turn 1’500 ft AGL', 'performance 30 : 1'),
+  ).toMatchInlineSnapshot(`
+    "arrive 1 000 ft AGL
+    ^^^^^ unit-missing \`1 000\` is a number in two pieces. Write 1000, or 1.000 if that is meant.
+    turn 1’500 ft AGL
+    ^^^^^ unit-missing \`1’500\` is a number in two pieces. Write 1500.
+    performance 30 : 1
+    ^^^^^^ unit-missing \`30 : 1\` is written in one piece. Write \`30:1\`."
+  `);
+  expect(
+    found(
+      'field Mill at 47.25 N 19.52 E',
+      'elevation 1 000 ft MSL',
+      'frequency 122 905 MHz',
+      'runway 18-36 900 m',
+      'runway 09L – 27R 900 m',
+      'runway 18-36',
+    ),
+  ).toMatchInlineSnapshot(`
+    "elevation 1 000 ft MSL
+    ^^^^^ unit-missing \`1 000\` is a number in two pieces. Write 1000, or 1.000 if that is meant.
+    frequency 122 905 MHz
+    ^^^^^^^ unit-missing \`122 905\` is a number in two pieces. Write 122.905.
+    runway 18-36 900 m
+    ^^^^^ unit-missing \`18-36\` names the ends of a runway, which have a stroke between them. Write \`18/36\`.
+    runway 09L – 27R 900 m
+    ^^^^^^^^^ syntax \`09L – 27R\` names the ends of a runway, which have a stroke between them. Write \`09L/27R\`.
+    runway 18-36
+    ^^^^^ unit-missing \`18-36\` names the ends of a runway, which have a stroke between them. Write \`18/36\`."
+  `);
+  expect(
+    found('weather Calm', 'qnh 29.92 in', 'wind surface from 230 014 kt', 'thermals 11:30 Z to 4:45 PM'),
+  ).toMatchInlineSnapshot(`
+    "qnh 29.92 in
+    ^^^^^^^^ unit-missing \`in\` is no unit of pressure. Write \`29.92 inHg\`, inches of mercury.
+    wind surface from 230 014 kt
+    ^^^ unit-missing 230 has no unit: a direction is wanted here. Write 230° or 230°M.
+    ^^^ syntax \`at\` was expected, but \`014\` stands here.
+    thermals 11:30 Z to 4:45 PM
+    ^^^^^^^ zone-missing \`11:30 Z\` is written in one piece. Write \`11:30Z\`."
+  `);
+  expect(task('takeoff 12:00 Z', START, FINISH)).toContain(
+    '^^^^^^^ zone-missing `12:00 Z` is written in one piece. Write `12:00Z`.',
+  );
+  expect(task('takeoff 12:00 gmt', START, FINISH)).toContain('`12:00 gmt` is written with a `Z`. Write `12:00Z`.');
+  expect(task('takeoff 12:00 +2', START, FINISH)).toContain('Write `12:00+02:00`.');
+  expect(found('limits Solo', 'duration 3 30 min')).toContain(
+    '3 has no unit: a duration is wanted here. Write 3 h or 3 min.',
+  );
+});
+
+test('unit-unknown: another measure is not taken for a unit that looks like it', () => {
+  expect(entry('weather Calm', 'lift 3 m/min to 5800 ft MSL')).toContain(
+    '`m/min` is no unit. For a rate of climb or sink, write `kt`, `m/s` or `ft/min`.',
+  );
 });
 
 test('entry-unknown', () => {

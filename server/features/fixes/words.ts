@@ -1,16 +1,11 @@
 /** Fixes for words: misspelt keywords, quotes that are missing, lines in the wrong column. */
 import { indexOfEntry } from '../../../grammar/file.ts';
-import {
-  type EntrySyntax,
-  type LineSyntax,
-  linesOf,
-  type NameNode,
-  type SyntaxProblem,
-} from '../../../grammar/syntax.ts';
-import { spanOf, type Token } from '../../../grammar/tokens.ts';
-import { CONNECTORS, ENTRIES, entryForm, KEYWORDS } from '../../../grammar/vocabulary.ts';
+import { type EntrySyntax, type LineSyntax, linesOf, type SyntaxProblem } from '../../../grammar/syntax.ts';
+import type { Token } from '../../../grammar/tokens.ts';
+import { ENTRIES, entryForm } from '../../../grammar/vocabulary.ts';
 import { withoutHidden } from '../../plan/hidden.ts';
 import { nearest } from '../../plan/nearest.ts';
+import { type LineWay, lineWay } from '../../rules/line-ways.ts';
 import type { Finding } from '../../rules/rule.ts';
 import { layoutOf, replaceIn, rowAt, type Spot, spotOf } from './edit.ts';
 import type { Fix, FixContext, Fixer } from './fix.ts';
@@ -143,19 +138,17 @@ export const quoteKeyword: Fixer = (finding, { workspace }) => {
   return [{ title: `Put ${shownName(text)} in quotes`, edits, preferred: true, safe: true }];
 };
 
-/** A name of several words without quotes, when that is what the finding marks the rest of. */
-function wholeName({ spot, line }: LineSpot, { at }: Finding): Fix | undefined {
-  const before = line.tokens.findLast((tok) => tok.startOffset < at.span.start);
-  const first = line.tokens.find((tok) => tok.startOffset === at.span.start);
-  const name = Object.values(line.slots).find(
-    (node): node is NameNode => node?.kind === 'name' && !node.quoted && node.span.start === before?.startOffset,
-  );
-  if (!name || !first || !/^\p{L}/u.test(first.image) || KEYWORDS.has(first.image.toLowerCase())) return undefined;
-  const words = line.tokens.filter((tok) => tok.startOffset >= name.span.start && tok.startOffset < at.span.end);
-  const text = `"${words.map((tok) => tok.image).join(' ')}"`;
-  if (text.slice(1, -1).includes('"') || /\S/u.test(spot.placed.syntax.text.charAt(at.span.end))) return undefined;
-  const edits = [replaceIn(spot, { start: name.span.start, end: at.span.end }, text)];
-  return { title: `Put the name in quotes: ${shownName(text)}`, edits, preferred: true, safe: true };
+/** The line as it was meant. */
+function asMeant({ spot }: LineSpot, { ways, span, says, quotes, isSure = false }: LineWay): Fix[] {
+  return ways.map((way) => {
+    const titles = { name: `Put the name in quotes: ${shownName(way)}`, text: 'Put the text in quotes' };
+    return {
+      title: quotes ? titles[quotes] : `Write ${shownText(way)}${says === undefined ? '' : `, ${says}`}`,
+      edits: [replaceIn(spot, span, way)],
+      preferred: ways.length === 1,
+      safe: isSure,
+    };
+  });
 }
 
 function* unexpected(at: LineSpot, problem: Extract<SyntaxProblem, { kind: 'unexpected' }>): Iterable<Fix> {
@@ -165,14 +158,6 @@ function* unexpected(at: LineSpot, problem: Extract<SyntaxProblem, { kind: 'unex
   if (!written) return;
   const words = [...expected.matchAll(/`([^`\s]+)/g)].map((match) => match[1] as string);
   const rested = isRest(spot, span.start);
-  const degree = line.tokens.find((tok) => tok.image === '°' && tok.startOffset + 1 === span.start);
-  if (found?.toUpperCase() === 'T' && degree) {
-    const { end } = spanOf(written);
-    const edits = [replaceIn(spot, { start: span.start, end }, '')];
-    const number = line.tokens[line.tokens.indexOf(degree) - 1]?.image ?? '';
-    yield { title: `Write ${shownText(`${number}°`)}, degrees true`, edits, preferred: true };
-    return;
-  }
   if (found !== undefined && !rested) {
     const near = nearest(found, words);
     if (near.length > 0) {
@@ -193,16 +178,6 @@ function* unexpected(at: LineSpot, problem: Extract<SyntaxProblem, { kind: 'unex
     yield { title: `Put in ${shownText(word)}`, edits, preferred: true };
     return;
   }
-  if (found === undefined) return;
-  const rest = spot.placed.syntax.text.slice(span.start, line.span.end);
-  if (expected.includes('in quotes') && !rest.includes('"')) {
-    const edits = [replaceIn(spot, { start: span.start, end: line.span.end }, `"${rest}"`)];
-    yield { title: `Put the text in quotes`, edits, preferred: true };
-  } else if (/^(a|the) name\b/.test(expected) && (/^\d/.test(found) || CONNECTORS.has(found.toLowerCase()))) {
-    const [name] = /^[^\s"]+/.exec(rest) ?? [found];
-    const edits = [replaceIn(spot, { start: span.start, end: span.start + name.length }, `"${name}"`)];
-    yield { title: `Put the name in quotes: ${shownName(`"${name}"`)}`, edits, preferred: true };
-  }
 }
 
 /** A line that does not read as its keyword asks. */
@@ -218,12 +193,12 @@ export const readable: Fixer = function* (finding, context) {
     yield { title: 'Close the quotes at the end of the line', edits, preferred: true };
     return;
   }
-  const name = wholeName(at, finding);
-  if (name) {
-    yield name;
+  const problem = problemOf(line, 'unexpected', 'line-too-long');
+  const way = problem && lineWay(problem, line, finding.at.entry);
+  if (way) {
+    yield* asMeant(at, way);
     return;
   }
-  const problem = problemOf(line, 'unexpected', 'line-too-long');
   if (problem?.kind === 'unexpected') yield* unexpected(at, problem);
   if (problem?.kind === 'line-too-long' && !isRest(spot, problem.span.start)) {
     const start = problem.span.start;

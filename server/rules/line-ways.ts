@@ -1,0 +1,253 @@
+/** How a line that cannot be read was meant, where that can be told: what the finding offers, and what its fix writes. */
+import { parseLine } from '../../grammar/parser.ts';
+import type { EntrySyntax, LineSyntax, Span, SyntaxProblem } from '../../grammar/syntax.ts';
+import { spanOf, type Token, tokenize } from '../../grammar/tokens.ts';
+import { CONNECTORS, type Element, KEYWORDS, type Slot, slotsOf } from '../../grammar/vocabulary.ts';
+import { senseFaultOf } from '../plan/sense.ts';
+import { shortened } from '../plan/text.ts';
+import { datumUse, faultOf } from '../plan/values.ts';
+import { dashedEnds, endsWith } from './apart.ts';
+import { orList, quoted, textAt } from './rule.ts';
+
+type Unexpected = Extract<SyntaxProblem, { kind: 'unexpected' }>;
+type TooLong = Extract<SyntaxProblem, { kind: 'line-too-long' }>;
+
+/** What is wrong, in full, and the texts that may stand in the place of `span`. */
+export interface LineWay {
+  /** Where the finding stands. */
+  readonly at: Span;
+  readonly message: string;
+  readonly span: Span;
+  readonly ways: readonly string[];
+  /** What that means, for a title. */
+  readonly says?: string;
+  /** It is a name, or a text, that is put in quotes. */
+  readonly quotes?: 'name' | 'text';
+  /** There is no other reading. */
+  readonly isSure?: boolean;
+}
+
+/** Words of a plan in a message; what is long is cut. */
+function shown(text: string): string {
+  return quoted(shortened(text));
+}
+
+/** Whether a line of this form would read so, with values that can be read and make sense. */
+function reads(text: string, { form }: LineSyntax, entry: EntrySyntax): boolean {
+  if (!form) return false;
+  const line = parseLine(text, form, tokenize(text).tokens);
+  if (line.problems.length > 0) return false;
+  const keyword = entry.form?.keyword ?? '';
+  const detail = form === entry.form?.head ? '' : form.id;
+  const use = datumUse(keyword, detail, line.slots['after'] !== undefined);
+  const isWell = ([name, slot]: [string, Slot]) => {
+    const node = line.slots[name];
+    if (!node) return true;
+    // A keyword of the line is no surface.
+    if (slot.kind === 'word' && node.kind === 'word' && KEYWORDS.has(node.text.toLowerCase())) return false;
+    return !faultOf(node, slot, use) && !senseFaultOf(node, slot, keyword, detail);
+  };
+  return [...slotsOf(form)].every(isWell);
+}
+
+/** The line with a text in the place of a span of it. */
+function instead(line: LineSyntax, { start, end }: Span, text: string, entry: EntrySyntax): string {
+  return entry.text.slice(line.span.start, start) + text + entry.text.slice(end, line.span.end);
+}
+
+const QUOTES = /^['‘’‚“”„«»‹›`´]([^\r\n"]*?)['‘’“”«»‹›`´]/u;
+
+/** A text in quotes of another kind than the language has, `'x'`, in its own. */
+function otherQuotes(source: string): { readonly length: number; readonly text: string } | undefined {
+  const match = QUOTES.exec(source);
+  const text = match?.[1]?.trim();
+  return match && text ? { length: match[0].length, text: `"${text}"` } : undefined;
+}
+
+const MARK = /^[.'’‘`´&+/]$/u;
+
+/** A name that stands without quotes and needs them, of several words or with marks in it, where the problem is that. */
+function namePart(problem: Unexpected | TooLong, line: LineSyntax, entry: EntrySyntax): LineWay | undefined {
+  const { tokens, slots } = line;
+  const from = tokens.findIndex((tok) => tok.startOffset === problem.span.start);
+  const before = tokens[from - 1];
+  if (!before || problem.found === undefined) return undefined;
+  const named = Object.values(slots).some(
+    (node) => node?.kind === 'name' && !node.quoted && node.span.start === before.startOffset,
+  );
+  if (!named) return undefined;
+  const isConnector = ({ image }: Token) => CONNECTORS.has(image.toLowerCase());
+  const isWord = (tok: Token | undefined) =>
+    tok !== undefined && /^\p{L}/u.test(tok.image) && !KEYWORDS.has(tok.image.toLowerCase());
+  const adheres = (i: number) => spanOf(tokens[i - 1] as Token).end === tokens[i]?.startOffset;
+  const isMark = (i: number) => adheres(i) && MARK.test(tokens[i]?.image ?? '');
+  const marked = isMark(from);
+  const next = tokens[from + 1];
+  // Behind a mark the name goes on at once, or with another word behind a full stop: `St. Mary`.
+  const goesOn =
+    next && /^[\p{L}\d]/u.test(next.image) && (adheres(from + 1) || (problem.found === '.' && isWord(next)));
+  if (marked ? !goesOn || (!adheres(from + 1) && isConnector(next)) : !isWord(tokens[from])) return undefined;
+  let to = from;
+  for (let i = from; i < tokens.length; i++) {
+    const tok = tokens[i] as Token;
+    if (!isMark(i) && (!/^[\p{L}\d]/u.test(tok.image) || isConnector(tok))) break;
+    to = i;
+  }
+  const { end } = spanOf(tokens[to] as Token);
+  const span = { start: before.startOffset, end };
+  const written = textAt(entry, span);
+  const name = `"${written.replace(/\s+/gu, ' ')}"`;
+  if (name.slice(1, -1).includes('"') || /\S/u.test(entry.text.charAt(end))) return undefined;
+  const rest = { start: problem.span.start, end };
+  return {
+    at: marked ? span : rest,
+    message: marked
+      ? `${shown(written)} is no name without quotes: it has more in it than letters, digits, ${quoted('-')} and ${quoted('_')}. Write ${shown(name)}.`
+      : `${shown(textAt(entry, rest))} does not belong to the name before it: a name of several words stands in quotes. Write ${quoted(name)}.`,
+    span,
+    ways: [name],
+    quotes: 'name',
+    isSure: true,
+  };
+}
+
+/** What stands where a name is wanted and is none, but would be in quotes. */
+function notAName({ expected, found, span }: Unexpected, entry: EntrySyntax): LineWay | undefined {
+  if (found === undefined || !/^(a|the) name\b/.test(expected)) return undefined;
+  const rest = /^[^\r\n]*/.exec(entry.text.slice(span.start))?.[0] ?? found;
+  const other = otherQuotes(rest);
+  const word = /^[^\s"]+/.exec(rest)?.[0] ?? found;
+  if (!other && !/[\p{L}\p{N}]/u.test(word)) return undefined;
+  const name = other?.text ?? `"${word}"`;
+  let way = `If that is the name, write it in quotes: ${shown(name)}.`;
+  if (other) way = `A name stands in quotes of this kind: ${shown(name)}.`;
+  else if (/^\d/.test(found)) way = `A name that starts with a digit stands in quotes: ${shown(name)}.`;
+  return {
+    at: span,
+    message: `${clause(expected)} was expected, but ${shown(found)} stands here. ${way}`,
+    span: { start: span.start, end: span.start + (other?.length ?? word.length) },
+    ways: [name],
+    quotes: 'name',
+  };
+}
+
+/** A text without its quotes, or in other ones. */
+function notAText({ expected, found, span }: Unexpected, line: LineSyntax, entry: EntrySyntax): LineWay | undefined {
+  const whole = { start: span.start, end: line.span.end };
+  const rest = textAt(entry, whole);
+  if (found === undefined || !expected.includes('in quotes') || rest.includes('"')) return undefined;
+  const other = otherQuotes(rest);
+  const text = other?.length === rest.length ? other.text : `"${rest}"`;
+  return {
+    at: span,
+    message: `${clause(expected)} was expected, but ${shown(found)} stands here. Put the text in quotes: ${shown(text)}.`,
+    span: whole,
+    ways: [text],
+    quotes: 'text',
+  };
+}
+
+/** The first word of a part that may be left out. */
+function firstWord(element: Element): string | undefined {
+  const first = 'optional' in element ? element.optional[0] : undefined;
+  return first && 'word' in first ? first.word : undefined;
+}
+
+/** Parts that may be left out, and stand the wrong way round: `after 8 NM at 3 kt`. */
+function inOrder({ span: rest }: TooLong, line: LineSyntax, entry: EntrySyntax): LineWay | undefined {
+  const words = (line.form?.elements ?? []).flatMap((element) => firstWord(element) ?? []);
+  const first = words.indexOf(line.tokens.find((tok) => tok.startOffset === rest.start)?.image.toLowerCase() ?? '');
+  if (first < 0) return undefined;
+  const later = line.tokens.find(
+    (tok) => tok.startOffset < rest.start && words.indexOf(tok.image.toLowerCase()) > first,
+  );
+  if (!later) return undefined;
+  const behind = entry.text.slice(later.startOffset, rest.start).trimEnd();
+  const own = textAt(entry, rest);
+  const span = { start: later.startOffset, end: rest.end };
+  const way = `${own} ${behind}`;
+  const whole = instead(line, span, way, entry);
+  if (!reads(whole, line, entry)) return undefined;
+  return {
+    at: rest,
+    message: `${shown(own)} belongs before ${shown(behind)}. Write ${shown(whole.replace(/\s+/gu, ' '))}.`,
+    span,
+    ways: [way],
+  };
+}
+
+/** A part that may be left out, without the word that it begins with: `turn Mill 75 kt`, `900 m grass`. */
+function withItsWord({ span: rest, expected }: TooLong, line: LineSyntax, entry: EntrySyntax): LineWay | undefined {
+  const words = [...expected.matchAll(/`([^`\s]+)([^`]*)`/g)].flatMap(([, one, more]) => [one ?? '', `${one}${more}`]);
+  const own = textAt(entry, rest);
+  const ways = [...new Set(words)]
+    .map((word) => `${word} ${own}`)
+    .filter((way) => reads(instead(line, rest, way, entry), line, entry));
+  if (ways.length === 0) return undefined;
+  return {
+    at: rest,
+    message: `${shown(own)} stands without the word before it. Write ${orList(ways.map(shown))}.`,
+    span: rest,
+    ways,
+  };
+}
+
+/** A glide ratio in pieces, or without its `:1`. */
+function ratio({ expected, found, span }: Unexpected, line: LineSyntax, entry: EntrySyntax): LineWay | undefined {
+  if (found === undefined || !expected.startsWith('a glide ratio')) return undefined;
+  const match = /^(\d+(?:\.\d+)?)(?:[^\S\r\n]*[:/][^\S\r\n]*(\d+(?:\.\d+)?))?/.exec(entry.text.slice(span.start));
+  if (!match) return undefined;
+  const whole = { start: span.start, end: span.start + match[0].length };
+  const way = `${match[1]}:${match[2] ?? 1}`;
+  if (!reads(instead(line, whole, way, entry), line, entry)) return undefined;
+  return {
+    at: whole,
+    message: `${clause(expected)} was expected, but ${shown(textAt(entry, whole))} stands here. Write ${quoted(way)}.`,
+    span: whole,
+    ways: [way],
+  };
+}
+
+/** `T` behind a direction, which is true without it. */
+function trueAnyway({ found, span }: Unexpected, line: LineSyntax): LineWay | undefined {
+  const degree = line.tokens.find((tok) => tok.image === '°' && tok.startOffset + 1 === span.start);
+  if (found?.toUpperCase() !== 'T' || !degree) return undefined;
+  const number = line.tokens[line.tokens.indexOf(degree) - 1];
+  if (!number) return undefined;
+  const way = `${number.image}°`;
+  return {
+    at: span,
+    message: `${shown(`${way}${found}`)} is written without the letter: directions are true, unless ${quoted('°M')} says magnetic. Write ${quoted(way)}.`,
+    span: { start: number.startOffset, end: span.end },
+    ways: [way],
+    says: 'degrees true',
+  };
+}
+
+function runwayEnds({ expected }: Unexpected, line: LineSyntax, entry: EntrySyntax): LineWay | undefined {
+  const { ends } = line.slots;
+  if (ends?.kind !== 'runway' || !expected.startsWith('the length of the runway')) return undefined;
+  const dashed = dashedEnds(entry.text, ends.span.start);
+  if (!dashed) return undefined;
+  const way = endsWith(entry, ends.span.start, dashed);
+  return { at: way.span, ...way };
+}
+
+/** `a, such as b` inside a sentence. */
+export function clause(expected: string): string {
+  return expected.includes(', such as') ? `${expected},` : expected;
+}
+
+/** How a line was meant that has this problem; undefined where that cannot be told. */
+export function lineWay(problem: Unexpected | TooLong, line: LineSyntax, entry: EntrySyntax): LineWay | undefined {
+  const name = namePart(problem, line, entry);
+  if (name) return name;
+  if (problem.kind === 'line-too-long') return inOrder(problem, line, entry) ?? withItsWord(problem, line, entry);
+  return (
+    trueAnyway(problem, line) ??
+    runwayEnds(problem, line, entry) ??
+    ratio(problem, line, entry) ??
+    notAText(problem, line, entry) ??
+    notAName(problem, entry)
+  );
+}
