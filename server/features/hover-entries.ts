@@ -1,5 +1,5 @@
 /** What hover says of a name: what the entry behind it is, in the reader's units. */
-
+import { detailsOf, type LineSyntax } from '../../grammar/syntax.ts';
 import { fromSi, unit } from '../../grammar/units.ts';
 import { bestGlideRatio, bestGlideSpeed, minimumSink, minimumSinkSpeed } from '../flight/index.ts';
 import { totalsText } from '../plan/budget-rows.ts';
@@ -16,7 +16,7 @@ import type {
   Weather,
 } from '../plan/meaning.ts';
 import { altitudeText, courseDigits, number, type Show } from '../plan/show.ts';
-import { escapeMarkdown } from '../plan/text.ts';
+import { escapeMarkdown, shortened } from '../plan/text.ts';
 import type { Understood } from '../plan/understand.ts';
 import { type Defined, fileName } from '../plan/workspace.ts';
 
@@ -30,6 +30,33 @@ function ground(elevationM: number | undefined, with_: Show): string {
   return elevationM === undefined ? 'elevation not known' : `elevation ${with_.altitude(elevationM)}`;
 }
 
+/** Whether a line of one of these details stands in the entry and cannot be read: then nothing is assumed in its place. */
+function isUnread({ faulty }: Meaning, ...details: readonly string[]): boolean {
+  return faulty.some(({ detail }) => detail !== undefined && details.includes(detail));
+}
+
+/** A line as it is written, on one space between its words. */
+function asWritten({ entry }: Meaning, { span }: LineSyntax): string {
+  return escapeMarkdown(shortened(entry.text.slice(span.start, span.end).replace(/\s+/gu, ' '), 80));
+}
+
+/** More lines that cannot be read are counted. */
+const MOST_UNREAD = 4;
+
+/** What of an entry cannot be read, so that nothing is made from it. */
+function unreadLines(meaning: Meaning): string[] {
+  const lines = meaning.faulty.map(({ line }) => `cannot be read: ${asWritten(meaning, line)}`);
+  const more = lines.length - MOST_UNREAD;
+  return more > 1 ? [...lines.slice(0, MOST_UNREAD), `and ${more} more lines`] : lines;
+}
+
+/** The notes of an entry, of whatever kind. */
+function notesOf({ entry }: Meaning): string[] {
+  return detailsOf(entry, 'note').flatMap(({ slots: { text } }) =>
+    text?.kind === 'text' ? [escapeMarkdown(text.text)] : [],
+  );
+}
+
 function fieldLines(field: Field, with_: Show): string[] {
   const lines = [ground(field.elevationM, with_)];
   for (const runway of field.runways) {
@@ -39,18 +66,13 @@ function fieldLines(field: Field, with_: Show): string[] {
   }
   for (const { text } of field.frequencies) lines.push(text);
   if (field.arriveM) lines.push(`asks ${with_.height(field.arriveM.value, 'up')} over it`);
-  lines.push(positionText(field), ...field.notes.map(escapeMarkdown));
+  lines.push(positionText(field));
   return lines;
 }
 
 function turnpointLines(point: Turnpoint, with_: Show): string[] {
   const zone = point.radiusM === undefined ? [] : [`observation zone ${number(point.radiusM)} m`];
-  return [
-    `${ground(point.elevationM, with_)} (the ground there)`,
-    ...zone,
-    positionText(point),
-    ...point.notes.map(escapeMarkdown),
-  ];
+  return [`${ground(point.elevationM, with_)} (the ground there)`, ...zone, positionText(point)];
 }
 
 function aircraftLines(aircraft: Aircraft, with_: Show): string[] {
@@ -61,7 +83,8 @@ function aircraftLines(aircraft: Aircraft, with_: Show): string[] {
       `best glide ${with_.ratio(bestGlideRatio(polar.polar))} at ${with_.speed(bestGlideSpeed(polar.polar))}`,
       `minimum sink ${with_.climb(minimumSink(polar.polar))} at ${with_.speed(minimumSinkSpeed(polar.polar))}`,
     );
-  } else lines.push(polar.kind === 'refused' ? 'its polar is refused' : 'no polar');
+  } else if (polar.kind === 'refused') lines.push('its polar is refused');
+  else if (!isUnread(aircraft, 'polar', 'best glide', 'minimum sink')) lines.push('no polar');
   const { emptyMassKg: empty, maximumMassKg: most, ballastMostKg: ballast } = aircraft;
   const masses = [
     empty && `empty ${with_.mass(empty.value)}`,
@@ -83,7 +106,6 @@ function aircraftLines(aircraft: Aircraft, with_: Show): string[] {
         : "polar from the handbook's figures";
     lines.push(`${source}, for ${with_.mass(polar.polar.massKg)}`);
   }
-  lines.push(...aircraft.notes.map(escapeMarkdown));
   return lines;
 }
 
@@ -91,7 +113,8 @@ function weatherLines(weather: Weather, with_: Show): string[] {
   const lines: string[] = [];
   const { date, qnhPa, temperature, lift, sinkMps, cloudbase } = weather;
   if (date) lines.push(`${date.year}-${String(date.month).padStart(2, '0')}-${String(date.day).padStart(2, '0')}`);
-  lines.push(qnhPa ? `QNH ${fromSi(qnhPa.value, unit('hPa')).toFixed(0)} hPa` : 'no QNH: 1013.25 hPa is assumed');
+  if (qnhPa) lines.push(`QNH ${fromSi(qnhPa.value, unit('hPa')).toFixed(0)} hPa`);
+  else if (!isUnread(weather, 'qnh')) lines.push('no QNH: 1013.25 hPa is assumed');
   if (temperature)
     lines.push(`${number(fromSi(temperature.kelvin, unit('°C')), 0)} °C at ${altitudeText(temperature.at, with_)}`);
   for (const wind of weather.winds) {
@@ -104,6 +127,7 @@ function weatherLines(weather: Weather, with_: Show): string[] {
   if (lift) lines.push(`lift ${with_.climb(lift.rateMps)} to ${altitudeText(lift.top, with_)}`);
   if (sinkMps) lines.push(`air sinking at ${with_.climb(sinkMps.value)} on glides`);
   if (cloudbase) lines.push(`cloudbase ${altitudeText(cloudbase.value, with_)}`);
+  if (weather.thermals) lines.push(asWritten(weather, weather.thermals.line));
   return lines;
 }
 
@@ -120,7 +144,7 @@ function reserveLines(reserve: Reserve, with_: Show): string[] {
         ? `plans on ${with_.ratio(performance.value.ratio)}`
         : `plans on ${number(performance.value.share * 100)} % of the polar's glide ratio`,
     );
-  else lines.push('plans on the whole polar');
+  else if (!isUnread(reserve, 'performance')) lines.push('plans on the whole polar');
   return lines;
 }
 
@@ -151,6 +175,8 @@ function airspaceLines(airspace: Airspace, with_: Show): string[] {
   ];
   if (circle) lines.push(`circle of ${with_.distance(circle.radiusM)}`);
   else if (edge.length > 0) lines.push(`${edge.length} corners`);
+  for (const line of detailsOf(airspace.entry, 'active'))
+    if (!airspace.faulty.some((faulty) => faulty.line === line)) lines.push(asWritten(airspace, line));
   return lines;
 }
 
@@ -190,6 +216,8 @@ export function describeEntry(defined: Defined, understood: Understood, with_: S
   return [
     `**${meaning.kind} ${escapeMarkdown(meaning.name)}**`,
     ...linesFor(meaning, understood, with_),
+    ...unreadLines(meaning),
+    ...notesOf(meaning),
     ...elsewhere,
   ].join('  \n');
 }
