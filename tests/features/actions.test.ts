@@ -188,7 +188,7 @@ describe('units, datums and numbers: each reading', () => {
     ['field', 'runway $009L – 27R 900 m surface grass', ['* Write “09L/27R”']],
     ['field', 'runway $018-36 900', []],
     ['field', "elevation $01'000 ft", ['Write 1000']],
-    ['limits', 'duration $03 30 min', ['* Write “3 h”']],
+    ['limits', 'duration $03 30 min', ['Write “3 h”']],
     ['reserve', 'performance $07 0 %', ['Write 70', 'Write 7.0']],
     ['field', 'frequency $0122 905 MHz', ['Write 122.905']],
     ['field', 'frequency $0122 905', []],
