@@ -47,7 +47,7 @@ export type PolarRefusal =
   | { readonly refused: 'too-few-speeds'; readonly distinctSpeeds: number }
   | { readonly refused: 'not-positive' }
   | {
-      readonly refused: 'minimum-sink-not-below-best-glide-sink';
+      readonly refused: 'minimum-sink-not-below-best-glide-sink' | 'minimum-sink-at-most-half-best-glide-sink';
       readonly minimumSinkMps: number;
       readonly bestGlideSinkMps: number;
     };
@@ -130,8 +130,9 @@ export function polarFromPoints(points: readonly PolarPoint[], massKg: number): 
 /**
  * The polar that touches the best glide (W(V1) = V1/E, W'(V1) = 1/E) and has the stated minimum sink. Where its minimum
  * lies follows; how far that is from the stated speed is reported. Refused: a number that is not above zero and finite;
- * a minimum sink that is not below the sink at best glide.
- * Source: derived from the tangent condition; a = 1/(4 E2 (V1/E - Wmin)), b = 1/E - 2 a V1, c = a V1^2.
+ * a minimum sink that is not below the sink at best glide, or at most half of it.
+ * Source: derived from the tangent condition; a = 1/(4 E2 (V1/E - Wmin)), b = 1/E - 2 a V1, c = a V1^2. Its minimum lies
+ * at -b/(2a) = 2 E Wmin - V1, so at a speed above zero only where Wmin is more than half of V1/E.
  */
 export function polarFromFigures(figures: PolarFigures, massKg: number): FiguresPolar | PolarRefusal {
   const { bestGlideRatio, bestGlideSpeedMps, minimumSinkMps, minimumSinkSpeedMps } = figures;
@@ -141,6 +142,9 @@ export function polarFromFigures(figures: PolarFigures, massKg: number): Figures
   const bestGlideSinkMps = bestGlideSpeedMps / bestGlideRatio;
   if (!(minimumSinkMps < bestGlideSinkMps)) {
     return { refused: 'minimum-sink-not-below-best-glide-sink', minimumSinkMps, bestGlideSinkMps };
+  }
+  if (!(2 * minimumSinkMps > bestGlideSinkMps)) {
+    return { refused: 'minimum-sink-at-most-half-best-glide-sink', minimumSinkMps, bestGlideSinkMps };
   }
   const a = 1 / (4 * bestGlideRatio * bestGlideRatio * (bestGlideSinkMps - minimumSinkMps));
   const b = 1 / bestGlideRatio - 2 * a * bestGlideSpeedMps;

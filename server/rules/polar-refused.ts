@@ -12,6 +12,8 @@ function reason(refusal: PolarRefusal | PolarProblem, points: boolean, show: Sho
         return 'a speed, a sink or the polar mass is not above zero. Correct that number.';
       case 'minimum-sink-not-below-best-glide-sink':
         return `its minimum sink of ${sinkText(refusal.minimumSinkMps, show)} is not below the sink at best glide, ${sinkText(refusal.bestGlideSinkMps, show)} (the speed divided by the ratio). Check these figures and their units.`;
+      case 'minimum-sink-at-most-half-best-glide-sink':
+        return `its minimum sink of ${sinkText(refusal.minimumSinkMps, show)} is no more than half of the sink at best glide, ${sinkText(refusal.bestGlideSinkMps, show)} (the speed divided by the ratio), and no curve has both. Check these figures and their units.`;
     }
   }
   const check = points

@@ -96,7 +96,7 @@ describe('from points', () => {
 
 describe('from handbook figures', () => {
   test('touches the best glide and has the minimum sink', () => {
-    const figures = fc.record({ ratio: between(15, 70), speed: between(18, 40), share: between(0.3, 0.999) });
+    const figures = fc.record({ ratio: between(15, 70), speed: between(18, 40), share: between(0.501, 0.999) });
     fc.assert(
       fc.property(figures, ({ ratio, speed, share }) => {
         const minimumSinkMps = (speed / ratio) * share;
@@ -107,8 +107,8 @@ describe('from handbook figures', () => {
         if (made.refused) throw new Error(made.refused);
         expect(bestGlideRatio(made.polar) / ratio).toBeCloseTo(1, 6);
         expect(bestGlideSpeed(made.polar) / speed).toBeCloseTo(1, 9);
-        // Below half the sink at best glide the curve has its minimum at no speed above zero.
-        if (made.polar.b < 0) expect(minimumSink(made.polar)).toBeCloseTo(minimumSinkMps, 9);
+        expect(minimumSink(made.polar)).toBeCloseTo(minimumSinkMps, 9);
+        expect(minimumSinkSpeed(made.polar) / (2 * ratio * minimumSinkMps - speed)).toBeCloseTo(1, 6);
       }),
       cases,
     );
@@ -147,6 +147,19 @@ describe('from handbook figures', () => {
       bestGlideSinkMps: 0.7,
     });
     expect(polarFromFigures({ ...of, bestGlideRatio: 0 }, 300)).toEqual({ refused: 'not-positive' });
+  });
+
+  test('so is one of at most half of it, where the curve would sink least at no speed above zero', () => {
+    const of = { bestGlideRatio: 40, bestGlideSpeedMps: 28, minimumSinkSpeedMps: 22 };
+    expect(polarFromFigures({ ...of, minimumSinkMps: 0.35 }, 300)).toEqual({
+      refused: 'minimum-sink-at-most-half-best-glide-sink',
+      minimumSinkMps: 0.35,
+      bestGlideSinkMps: 0.7,
+    });
+    const made = polarFromFigures({ ...of, minimumSinkMps: 0.351 }, 300);
+    if (made.refused) throw new Error(made.refused);
+    expect(made.minimumSinkSpeedMps).toBeCloseTo(0.08, 9);
+    expect(minimumSink(made.polar)).toBeCloseTo(0.351, 12);
   });
 });
 

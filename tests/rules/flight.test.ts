@@ -507,7 +507,7 @@ test('polars', () => {
       "error: the polar of Finch is refused: its curve has no best glide at any speed. Check the points and their units for a slip.",
     ]
   `);
-  expect(polar('best glide 32:1 at 120 kt', 'minimum sink 1.3 kt at 110 kt')).toMatchInlineSnapshot(`
+  expect(polar('best glide 32:1 at 120 kt', 'minimum sink 3.6 kt at 110 kt')).toMatchInlineSnapshot(`
     [
       "error: the polar of Finch is refused: its best glide lies at 120 kt, above the 115 kt never to exceed. Check the figures and their units for a slip.",
     ]
@@ -520,6 +520,11 @@ test('polars', () => {
   expect(polar('best glide 32:1 at 49 kt', 'minimum sink 1.6 kt at 41 kt')).toMatchInlineSnapshot(`
     [
       "error: the polar of Finch is refused: its minimum sink of 1.60 kt is not below the sink at best glide, 1.53 kt (the speed divided by the ratio). Check these figures and their units.",
+    ]
+  `);
+  expect(polar('best glide 32:1 at 49 kt', 'minimum sink 0.1 kt at 41 kt')).toMatchInlineSnapshot(`
+    [
+      "error: the polar of Finch is refused: its minimum sink of 0.10 kt is no more than half of the sink at best glide, 1.53 kt (the speed divided by the ratio), and no curve has both. Check these figures and their units.",
     ]
   `);
   expect(polar('best glide 32:1 at 49 kt', 'minimum sink 1.3 kt at 41 kt')).toMatchInlineSnapshot(`[]`);
