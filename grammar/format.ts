@@ -68,6 +68,8 @@ function spell(value: ValueNode, into: Spelling): void {
     case 'quantity': {
       const { unit, datum } = value;
       if (unit) into.text.set(unit.span.start, unit.unit?.text ?? unit.text);
+      // What is no unit stays as close as it stands: `3h30min` is no 3 of anything.
+      if (unit && !unit.unit && unit.span.start === value.number.span.end) into.tight.add(unit.span.start);
       if (datum) into.text.set(datum.span.start, datum.datum ?? datum.text);
       break;
     }

@@ -110,6 +110,25 @@ describe('what is kept', () => {
       'reserve R',
     ]);
   });
+
+  test('a word that is no unit stays as close to its number as it stands', () => {
+    const broken = [
+      'limits L',
+      '    duration 3h30min',
+      ' distance  12nmi # far',
+      'weather W',
+      ' lift   3fpm  to 5800 ft MSL',
+      ' sink  1kt',
+    ].join('\n');
+    expect(written(broken).split('\n')).toEqual([
+      'limits L',
+      '  duration  3h30min',
+      '  distance  12nmi  # far',
+      'weather W',
+      '  lift        3fpm to 5800 ft MSL',
+      '  sink        1 kt',
+    ]);
+  });
 });
 
 describe('parts of a file', () => {
