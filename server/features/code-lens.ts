@@ -29,13 +29,13 @@ function taskTitle(task: TaskEvaluation, with_: Show): string {
   return parts.join(' · ');
 }
 
-/** Terms as a sum, without those that are nothing: `still air 2,377 + wind 422`. The unit stands behind the sum. */
+/** Terms as a sum behind what they add up to, without those that are nothing: ` = still air 2,377 + wind 422`. */
 function sum(terms: readonly (readonly [string, number])[]): string {
   return terms
     .filter(([, value]) => value !== 0)
     .map(
       ([what, value], i) =>
-        `${i === 0 ? '' : value < 0 ? ' − ' : ' + '}${what} ${number(i === 0 ? value : Math.abs(value))}`,
+        `${i === 0 ? ' = ' : value < 0 ? ' − ' : ' + '}${what} ${number(i === 0 ? value : Math.abs(value))}`,
     )
     .join('');
 }
@@ -66,7 +66,7 @@ function legTitle(leg: LegEvaluation, with_: Show): string {
     ['altimeter', heights.altimeter],
     ['margin', heights.margin],
   ]);
-  return `${name} · margin ${marginText(leg, with_)} · ${required} · ${way} · loses ${number(heights.lost)} ${unit} = ${spent} · over it ${number(heights.over)} ${unit} = ${left}`;
+  return `${name} · margin ${marginText(leg, with_)} · ${required} · ${way} · loses ${number(heights.lost)} ${unit}${spent} · over it ${number(heights.over)} ${unit}${left}`;
 }
 
 /** The lenses of a file. */

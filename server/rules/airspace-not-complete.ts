@@ -42,9 +42,12 @@ export const airspaceNotComplete: Rule = {
     const parts = [
       `only ${count} of airspace written in the files of this plan ${volumes.length === 1 ? 'is' : 'are'} checked`,
     ];
-    if (unread.length > 0) parts.push(`${named(unread)} cannot be read and is not checked`);
+    if (unread.length > 0)
+      parts.push(`${named(unread)} cannot be read and ${unread.length === 1 ? 'is' : 'are'} not checked`);
     if (unplaced.length > 0)
-      parts.push(`${named(unplaced)} is not checked where the ground below its limits is not known`);
+      parts.push(
+        `${named(unplaced)} ${unplaced.length === 1 ? 'is' : 'are'} not checked where the ground below ${unplaced.length === 1 ? 'its' : 'their'} limits is not known`,
+      );
     const { entry } = task;
     yield {
       at: { uri: understood.file.uri, entry, span: entry.name?.span ?? entry.head?.span ?? entry.span },

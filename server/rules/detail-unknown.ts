@@ -47,7 +47,8 @@ export const detailUnknown: Rule = {
   *line(line, context) {
     for (const problem of line.problems) {
       if (problem.kind !== 'detail-unknown') continue;
-      const article = /^[aeiou]/.test(problem.entry.keyword) ? 'an' : 'a';
+      // No keyword is said with a vowel that begins with `u`: `use`, `units`.
+      const article = /^[aeio]/.test(problem.entry.keyword) ? 'an' : 'a';
       const plural = problem.entry.keyword === 'units' || problem.entry.keyword === 'limits';
       const entry = plural ? quoted(problem.entry.keyword) : `${article} ${quoted(problem.entry.keyword)}`;
       yield {

@@ -166,6 +166,15 @@ test('what cannot be read is said, and does not hide the rest', () => {
   expect(found.some(({ code }) => code === 'enters-airspace')).toBe(true);
 });
 
+test('several that cannot be read are several', () => {
+  const broken = (name: string) =>
+    `\nairspace ${name}\n  floor   2000 ft MSL\n  ceiling FL95\n  circle  47.2570 N radius 2 NM\n`;
+  const found = all(workspaceOf(TASK() + ['One', 'Two', 'Three'].map(broken).join('')));
+  expect(found.find(({ code }) => code === 'airspace-not-complete')?.message).toContain(
+    'One and 2 more cannot be read and are not checked',
+  );
+});
+
 test('a volume that the path does not touch changes nothing', () => {
   const before = all(workspaceOf(TASK() + circle('3000 ft MSL', 'FL95')));
   fc.assert(

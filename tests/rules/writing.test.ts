@@ -141,6 +141,11 @@ test('syntax: a name of several words', () => {
   `);
 });
 
+test('detail-unknown: a use', () => {
+  expect(entry('use "a.taskplan"', 'note "x"')).toContain('`note` is no detail of a `use`.');
+  expect(entry('obstacle Mast at 47.25 N 19.52 E', 'vne 120 kt', 'top 1320 ft MSL')).toContain('of an `obstacle`.');
+});
+
 test('syntax: a name that needs quotes for what is in it', () => {
   expect(entry("field O'Brien at 47.25 N 19.52 E", 'elevation 140 m')).toMatchInlineSnapshot(`
     "field O'Brien at 47.25 N 19.52 E
