@@ -18,7 +18,7 @@ export interface Apart {
 
 /** The ends of a runway with a dash, which the number behind it takes for its sign: `18-36`. */
 export function dashedEnds(source: string, start: number): { readonly end: number; readonly text: string } | undefined {
-  const match = /^(\d{1,2}[LCR]?)[^\S\r\n]*[-−–—][^\S\r\n]*(\d{1,2}[LCR]?)(?![\p{L}\p{N}])/iu.exec(
+  const match = /^(\d{1,2}[LCR]?)[^\S\r\n]*[-\u2212\u2013\u2014][^\S\r\n]*(\d{1,2}[LCR]?)(?![\p{L}\p{N}])/iu.exec(
     source.slice(start, start + 20),
   );
   return match ? { end: start + match[0].length, text: `${match[1]}/${match[2]}` } : undefined;
@@ -53,7 +53,7 @@ export function inPieces(
   dimension: Dimension,
 ): { readonly span: Span; readonly ways: readonly string[]; readonly isPlain: boolean } | undefined {
   const number = source.slice(start, end);
-  const [rest, gap, digits] = /^([^\S\r\n]+|['’])(\d+)(?![\d.,:°/])/u.exec(source.slice(end)) ?? [];
+  const [rest, gap, digits] = /^([^\S\r\n]+|['\u2019])(\d+)(?![\d.,:°/])/u.exec(source.slice(end)) ?? [];
   // Of a duration the pieces are its hours and its minutes.
   if (rest === undefined || gap === undefined || !/^\d+$/.test(number) || dimension === 'duration') return undefined;
   const [whole, point] = [`${number}${digits}`, `${number}.${digits}`];

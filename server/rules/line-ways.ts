@@ -55,7 +55,9 @@ function instead(line: LineSyntax, { start, end }: Span, text: string, entry: En
   return entry.text.slice(line.span.start, start) + text + entry.text.slice(end, line.span.end);
 }
 
-const QUOTES = /^['‘’‚“”„«»‹›`´]([^\r\n"]*?)['‘’“”«»‹›`´]/u;
+/** Single, low, curved and angled ones. */
+const QUOTES =
+  /^['\u2018\u2019\u201a\u201c\u201d\u201e«»\u2039\u203a`´]([^\r\n"]*?)['\u2018\u2019\u201c\u201d«»\u2039\u203a`´]/u;
 
 /** A text in quotes of another kind than the language has, `'x'`, in its own. */
 function otherQuotes(source: string): { readonly length: number; readonly text: string } | undefined {
@@ -64,7 +66,7 @@ function otherQuotes(source: string): { readonly length: number; readonly text: 
   return match && text ? { length: match[0].length, text: `"${text}"` } : undefined;
 }
 
-const MARK = /^[.'’‘`´&+/]$/u;
+const MARK = /^[.'\u2018\u2019`´&+/]$/u;
 
 /** A name that stands without quotes and needs them, of several words or with marks in it, where the problem is that. */
 function namePart(problem: Unexpected | TooLong, line: LineSyntax, entry: EntrySyntax): LineWay | undefined {
