@@ -82,7 +82,7 @@ function withoutUnit(found: Fault, dimension: Dimension, number: Span, entry: En
     return {
       span,
       ways: [way],
-      message: `${quoted(textAt(entry, span))} is written in one piece. Write ${quoted(way)}.`,
+      message: `${quoted(textAt(entry, span))} belongs in one piece. Write ${quoted(way)}.`,
     };
   }
   const two = inPieces(source, number, found.slot.kind, dimension);
@@ -119,7 +119,7 @@ function withBehind(time: Span, entry: EntrySyntax): Apart | undefined {
   const written = quoted(textAt(entry, span));
   if (utc) {
     const way = `${text}Z`;
-    const what = utc.toUpperCase() === 'Z' ? 'is written in one piece' : 'is written with a `Z`';
+    const what = utc.toUpperCase() === 'Z' ? 'belongs in one piece' : 'says UTC in letters, which is a `Z` here';
     return { span, ways: [way], message: `${written} ${what}. Write ${quoted(way)}.` };
   }
   if (hours !== undefined) {

@@ -219,7 +219,7 @@ function trueAnyway({ found, span }: Unexpected, line: LineSyntax): LineWay | un
   const way = `${number.image}°`;
   return {
     at: span,
-    message: `${shown(`${way}${found}`)} is written without the letter: directions are true, unless ${quoted('°M')} says magnetic. Write ${quoted(way)}.`,
+    message: `${shown(`${way}${found}`)} needs no letter: directions are true, unless ${quoted('°M')} says magnetic. Write ${quoted(way)}.`,
     span: { start: number.startOffset, end: span.end },
     ways: [way],
     says: 'degrees true',

@@ -196,7 +196,7 @@ test('syntax: parts in another order, and without their words', () => {
   expect(entry('aircraft Finch', 'best glide 32 at 49 kt')).toContain('but `32` stands here. Write `32:1`.');
   expect(entry('aircraft Finch', 'best glide 32 : 1 at 49 kt')).toContain('but `32 : 1` stands here. Write `32:1`.');
   expect(entry('weather Calm', 'wind surface from 230°T at 8 kt')).toContain(
-    '`230°T` is written without the letter: directions are true, unless `°M` says magnetic. Write `230°`.',
+    '`230°T` needs no letter: directions are true, unless `°M` says magnetic. Write `230°`.',
   );
 });
 
@@ -295,7 +295,7 @@ test('unit-missing and zone-missing: a value in pieces is one finding, and the w
     turn 1’500 ft AGL
     ^^^^^ unit-missing \`1’500\` is a number in two pieces. Write 1500.
     performance 30 : 1
-    ^^^^^^ unit-missing \`30 : 1\` is written in one piece. Write \`30:1\`."
+    ^^^^^^ unit-missing \`30 : 1\` belongs in one piece. Write \`30:1\`."
   `);
   expect(
     found(
@@ -327,12 +327,14 @@ test('unit-missing and zone-missing: a value in pieces is one finding, and the w
     ^^^ unit-missing 230 has no unit: a direction is wanted here. Write 230° or 230°M.
     ^^^ syntax \`at\` was expected, but \`014\` stands here.
     thermals 11:30 Z to 4:45 PM
-    ^^^^^^^ zone-missing \`11:30 Z\` is written in one piece. Write \`11:30Z\`."
+    ^^^^^^^ zone-missing \`11:30 Z\` belongs in one piece. Write \`11:30Z\`."
   `);
   expect(task('takeoff 12:00 Z', START, FINISH)).toContain(
-    '^^^^^^^ zone-missing `12:00 Z` is written in one piece. Write `12:00Z`.',
+    '^^^^^^^ zone-missing `12:00 Z` belongs in one piece. Write `12:00Z`.',
   );
-  expect(task('takeoff 12:00 gmt', START, FINISH)).toContain('`12:00 gmt` is written with a `Z`. Write `12:00Z`.');
+  expect(task('takeoff 12:00 gmt', START, FINISH)).toContain(
+    '`12:00 gmt` says UTC in letters, which is a `Z` here. Write `12:00Z`.',
+  );
   expect(task('takeoff 12:00 +2', START, FINISH)).toContain('Write `12:00+02:00`.');
   expect(found('limits Solo', 'duration 3 30 min')).toContain(
     '3 has no unit: a duration is wanted here. Write 3 h or 3 min.',
