@@ -333,7 +333,8 @@ test('what mends a line of values keeps its numbers, its datums and its units', 
         const what = `${written} => ${now} (${action.title})`;
         expect(gone(numbersOf(text), numbersOf(now)), what).toEqual([]);
         expect(gone(datumsOf(text), datumsOf(now)), what).toEqual([]);
-        expect(gone(unitsOf(text), unitsOf(now)), what).toEqual([]);
+        // The `m` of `2h30m` is minutes.
+        expect(gone(unitsOf(text.replace(/(\dh\d{1,2})m(?![\p{L}/])/giu, '$1')), unitsOf(now)), what).toEqual([]);
         // The line that was mended can be read, and no share of one became one of a hundred.
         expect(unread(now), what).toBeLessThanOrEqual(unread(text));
         if (!text.includes('percent')) expect(now, what).not.toMatch(/ (?:0?\.\d+|1) %/);
