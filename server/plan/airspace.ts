@@ -3,6 +3,7 @@ import { type GlidePoint, partsWithin, type Shape, type Span, shapeOf, type Trac
 import { type Clock, clockOf } from './clock.ts';
 import { groundAt, groundProfile } from './ground.ts';
 import type { Airspace } from './meaning.ts';
+import { isEmptyBy } from './order.ts';
 import { altitudeAt, flownTo, pathOf, timeAt } from './reach.ts';
 import type { Seen, Surroundings } from './surroundings.ts';
 import { altitudeIn, type ClimbEvaluation, climbsOf, type LegEvaluation, type TaskEvaluation } from './task.ts';
@@ -54,6 +55,10 @@ export interface AirspacesOfTask {
   readonly unread: readonly Seen<Airspace>[];
   /** Volumes with a limit above ground, where a leg crosses them over ground that is not known. */
   readonly unplaced: readonly Seen<Airspace>[];
+  /** Volumes of which the floor does not lie below the ceiling by the QNH of the task. */
+  readonly empty: readonly Seen<Airspace>[];
+  /** Volumes with one limit above ground that is not below, or above, the other over all the ground known where legs cross them. */
+  readonly emptyOverGround: readonly Seen<Airspace>[];
 }
 
 const shapes = new WeakMap<Airspace, Shape | null>();
@@ -185,6 +190,8 @@ function apart(altitudeM: number, xM: number, { floor, ceiling }: Volume): numbe
   const low = floor(xM);
   const high = ceiling(xM);
   if (low === null || high === null) return null;
+  // A limit above ground and another one may cross over high ground: nothing is left between them there.
+  if (low >= high) return Infinity;
   // On a limit itself is outside, and near.
   if (altitudeM <= low) return Math.max(low - altitudeM, 1e-6);
   return altitudeM >= high ? Math.max(altitudeM - high, 1e-6) : 0;
@@ -193,6 +200,20 @@ function apart(altitudeM: number, xM: number, { floor, ceiling }: Volume): numbe
 interface Told {
   readonly met: AirspaceMet[];
   unplaced: boolean;
+}
+
+/** Whether something is left between the limits of a volume somewhere within its outline; undefined where no ground is known. */
+function isOpen(inside: readonly Span[], { floor, ceiling }: Volume): boolean | undefined {
+  let known: false | undefined;
+  for (const part of inside) {
+    for (const xM of looksIn(part, LOOK_M)) {
+      const [low, high] = [floor(xM), ceiling(xM)];
+      if (low === null || high === null) continue;
+      if (low < high) return true;
+      known = false;
+    }
+  }
+  return known;
 }
 
 /** The parts of a path in a volume, where it lies inside its outline. */
@@ -337,7 +358,7 @@ function climbMeets(
   const floorM = volume.floor(xM);
   const ceilingM = volume.ceiling(xM);
   // The leg itself passes there, and tells that the ground is not known.
-  if (floorM === null || ceilingM === null) return;
+  if (floorM === null || ceilingM === null || floorM >= ceilingM) return;
   const { takeoff } = task.task;
   const stretch = clockOf(task).climbs.get(climb);
   const [fromS, toS] =
@@ -421,6 +442,11 @@ function withoutContinued(legs: readonly LegEvaluation[], met: readonly Airspace
   return told;
 }
 
+/** Whether nothing is left between the limits of a volume by the QNH of a task. */
+function isEmpty({ floor, ceiling }: Airspace, { air }: TaskEvaluation): boolean {
+  return floor !== undefined && ceiling !== undefined && isEmptyBy(floor.value, ceiling.value, air.qnhPa) === true;
+}
+
 /** The volumes that a task enters or comes near, in the order flown; kept with its evaluation. */
 export function airspacesOf(task: TaskEvaluation): AirspacesOfTask {
   const { airspaces, terrain } = task.surroundings;
@@ -428,6 +454,8 @@ export function airspacesOf(task: TaskEvaluation): AirspacesOfTask {
   if (known && known.airspaces === airspaces && known.terrain === terrain) return known.made;
   const met: AirspaceMet[] = [];
   const unplaced = new Set<Seen<Airspace>>();
+  const empty = new Set(airspaces.filter(({ meaning }) => isEmpty(meaning, task)));
+  const open = new Map<Seen<Airspace>, boolean>();
   const clock = clockOf(task);
   for (const leg of airspaces.length > 0 ? task.legs : []) {
     if (!leg.input) continue;
@@ -440,13 +468,17 @@ export function airspacesOf(task: TaskEvaluation): AirspacesOfTask {
       const shape = shapeOfAirspace(airspace.meaning);
       const { floor, ceiling } = airspace.meaning;
       const parts = shape && partsOf(way, key, shape);
-      if (!shape || !floor || !ceiling || !parts || parts.near.length === 0) continue;
+      if (!shape || !floor || !ceiling || !parts || parts.near.length === 0 || empty.has(airspace)) continue;
       const volume: Volume = {
         airspace,
         shape,
         floor: limitAt(floor.value, 'floor', leg, task),
         ceiling: limitAt(ceiling.value, 'ceiling', leg, task),
       };
+      if (floor.value.kind !== ceiling.value.kind && (floor.value.kind === 'agl' || ceiling.value.kind === 'agl')) {
+        const isOpenHere = isOpen(parts.inside, volume);
+        if (isOpenHere !== undefined) open.set(airspace, isOpenHere || open.get(airspace) === true);
+      }
       for (const climb of climbsOf(leg)) climbMeets(climb, leg, volume, task, climbs);
       legMeets(leg, volume, parts, times, glides);
       if (climbs.unplaced || glides.unplaced) unplaced.add(airspace);
@@ -460,6 +492,8 @@ export function airspacesOf(task: TaskEvaluation): AirspacesOfTask {
     all: met,
     unread: airspaces.filter(({ meaning }) => shapeOfAirspace(meaning) === null),
     unplaced: [...unplaced],
+    empty: [...empty],
+    emptyOverGround: [...open].flatMap(([airspace, isOpenSomewhere]) => (isOpenSomewhere ? [] : [airspace])),
   };
   kept.set(task.legs, { airspaces, terrain, made });
   return made;

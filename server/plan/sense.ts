@@ -26,6 +26,10 @@ const KT = 1852 / 3600;
 const notBelowZero = 'is below zero';
 const notPositive = 'must be more than zero';
 
+/** Lowest and highest sea-level pressures measured: 870 and about 1085 hPa, from memory; with room. */
+export const LEAST_QNH_PA = 85_000;
+export const MOST_QNH_PA = 109_000;
+
 /** By dimension of the slot. Sources: common practice, no source, but where a record or a rule is named. */
 const RANGES: Readonly<Record<string, Range>> = {
   // The shore of the Dead Sea and the summit of Everest bound the land, from memory.
@@ -46,10 +50,9 @@ const RANGES: Readonly<Record<string, Range>> = {
   speed: { least: 0, most: 400 * KT, below: notBelowZero, above: 'is faster than any glider' },
   climb: { least: 0, most: 30, below: notBelowZero, above: 'is more than any thermal or wave gives' },
   mass: { least: 0, most: 2000, below: notBelowZero, above: 'is more than any glider weighs' },
-  // Lowest and highest sea-level pressures measured: 870 and about 1085 hPa, from memory.
   pressure: {
-    least: 85000,
-    most: 109000,
+    least: LEAST_QNH_PA,
+    most: MOST_QNH_PA,
     below: 'is lower than any pressure measured at sea level',
     above: 'is higher than any pressure measured at sea level',
   },

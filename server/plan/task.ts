@@ -272,6 +272,9 @@ interface Given {
   readonly startPoint: Reference<Point> | undefined;
 }
 
+/** A glider soars between two heights that lie this far apart at least, m. */
+export const LEAST_BAND_M = 1;
+
 /** The last climb of a soared task is this much higher than what is asked, m, so that no rounding shows it short. */
 const LAST_CLIMB_SPARE_M = 1;
 
@@ -672,7 +675,7 @@ class Evaluator {
         };
       return { cause: { text: 'no `lift` says how fast the glider climbs', at } };
     }
-    if (upper.value - lower.value < 1)
+    if (upper.value - lower.value < LEAST_BAND_M)
       return { cause: { text: 'the lower height of `soar` does not lie below the upper one', at } };
     return { value: { lowerM: lower.value, upperM: upper.value, rateMps, line: item.line } };
   }

@@ -75,7 +75,8 @@ function reachText(task: TaskEvaluation, with_: Show): string[] {
 function surroundingsText(task: TaskEvaluation, with_: Show): string[] {
   const { airspaces, obstacles } = task.surroundings;
   const count = airspaces.length;
-  const unread = airspacesOf(task).unread.length + airspacesOf(task).unplaced.length;
+  const { unread: broken, unplaced, empty, emptyOverGround } = airspacesOf(task);
+  const unread = new Set([...broken, ...unplaced, ...empty, ...emptyOverGround]).size;
   const unseen = unknownGround(task);
   const ground = !task.surroundings.terrain
     ? 'ground: no elevation tiles are given, and it is not checked'

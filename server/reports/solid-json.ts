@@ -54,8 +54,11 @@ export function solidJson(leg: LegEvaluation, task: TaskEvaluation): object {
   };
 }
 
-/** The volumes of which nobody can tell, by name: they cannot be read, or a limit rests on ground that is not known. */
+/**
+ * The volumes of which nobody can tell, by name: they cannot be read, nothing is left between their limits, or a limit
+ * rests on ground that is not known.
+ */
 export function airspacesNotChecked(task: TaskEvaluation): string[] {
-  const { unread, unplaced } = airspacesOf(task);
-  return [...new Set([...unread, ...unplaced].map(({ meaning }) => meaning.name))];
+  const { unread, unplaced, empty, emptyOverGround } = airspacesOf(task);
+  return [...new Set([...unread, ...empty, ...unplaced, ...emptyOverGround].map(({ meaning }) => meaning.name))];
 }

@@ -1,10 +1,28 @@
 import { detailsOf, type LineSyntax, type Span } from '../../grammar/syntax.ts';
-import type { Aircraft, Airspace, Meaning, Task, Weather, Written } from '../plan/meaning.ts';
+import { airspacesOf } from '../plan/airspace.ts';
+import type { Aircraft, Airspace, ItineraryLine, Meaning, Task, Weather, Written } from '../plan/meaning.ts';
+import { difference, isEmptyAlways } from '../plan/order.ts';
 import { altitudeText, type Show, timeOfDay } from '../plan/show.ts';
-import type { ClimbEvaluation, LegEvaluation, Place, TaskEvaluation } from '../plan/task.ts';
+import {
+  altitudeIn,
+  type ClimbEvaluation,
+  LEAST_BAND_M,
+  type LegEvaluation,
+  type Place,
+  type TaskEvaluation,
+} from '../plan/task.ts';
 import type { Altitude } from '../plan/values.ts';
-import { windLines } from './leg-words.ts';
-import { type EntryContext, type Found, faultsOf, quoted, type Related, type Rule, textAt } from './rule.ts';
+import { unreadable, windLines } from './leg-words.ts';
+import {
+  type EntryContext,
+  type FileContext,
+  type Found,
+  faultsOf,
+  quoted,
+  type Related,
+  type Rule,
+  textAt,
+} from './rule.ts';
 
 /** A value as it is written, and where it is. */
 function written(value: Written<unknown>, context: EntryContext): string {
@@ -73,19 +91,13 @@ function* speeds(aircraft: Aircraft, context: EntryContext): Iterable<Found> {
   }
 }
 
-/** A number by which two altitudes counted from the same thing compare; undefined for two that do not. */
-function difference(a: Altitude, b: Altitude): number | undefined {
-  if (a.kind === 'fl' && b.kind === 'fl') return a.level - b.level;
-  return a.kind === b.kind && a.kind !== 'fl' && b.kind !== 'fl' ? a.metres - b.metres : undefined;
-}
-
 function* airspace(meaning: Airspace, context: EntryContext): Iterable<Found> {
   const { floor, ceiling, entry } = meaning;
-  const over = floor && ceiling ? difference(floor.value, ceiling.value) : undefined;
-  if (floor && ceiling && over !== undefined && over >= 0) {
+  if (floor && ceiling && isEmptyAlways(floor.value, ceiling.value)) {
+    const any = difference(floor.value, ceiling.value) === undefined ? ', whatever the QNH' : '';
     yield {
       at: context.at(ceiling.span),
-      message: `${written(ceiling, context)} as the ceiling does not lie above the floor, ${written(floor, context)}: nothing is left between them. Correct one of the two.`,
+      message: `${written(ceiling, context)} as the ceiling does not lie above the floor, ${written(floor, context)}${any}: nothing is left between them. Correct one of the two.`,
       related: [writtenAt(floor, 'floor', context)],
     };
   }
@@ -147,12 +159,12 @@ function* weather(meaning: Weather, context: EntryContext): Iterable<Found> {
 function* soaring(meaning: Task, context: EntryContext): Iterable<Found> {
   for (const item of meaning.itinerary) {
     if (item.kind !== 'soar' || !item.lower || !item.upper) continue;
-    const over = difference(item.lower, item.upper);
     const { lower, upper } = item.line.slots;
-    if (over === undefined || over < 0 || !lower || !upper) continue;
+    if (!lower || !upper || !isEmptyAlways(item.lower, item.upper)) continue;
+    const any = difference(item.lower, item.upper) === undefined ? ', whatever the QNH' : '';
     yield {
       at: context.at(upper.span),
-      message: `${textAt(context.entry, upper.span)} as the upper height of ${quoted('soar')} does not lie above the lower, ${textAt(context.entry, lower.span)}. Write the lower one first.`,
+      message: `${textAt(context.entry, upper.span)} as the upper height of ${quoted('soar')} does not lie above the lower, ${textAt(context.entry, lower.span)}${any}. Write the lower one first.`,
     };
   }
 }
@@ -190,6 +202,74 @@ function* windsTogether(evaluation: TaskEvaluation, show: Show, at: (span: Span)
       at: at(named.name?.span ?? named.line.span),
       message: `for this task two winds are given at ${show.altitude(one.altitudeM)}: the air there can only move in one way. Take one of the lines out of ${evaluation.weather?.meaning.name}.`,
       related: [first, one].map((line) => ({ at: line.at, message: 'one of them is written here' })),
+    };
+  }
+}
+
+/** The QNH of a task as it is told: with the weather that it is written in. */
+function qnhOf({ weather }: TaskEvaluation): { readonly text: string; readonly related: Related } | undefined {
+  const qnh = weather?.meaning.qnhPa;
+  if (!weather || !qnh) return undefined;
+  return {
+    text: `by the QNH of ${weather.meaning.name}`,
+    related: { at: { ...weather.at, span: qnh.line.span }, message: `the QNH of ${weather.meaning.name}` },
+  };
+}
+
+/** Volumes whose floor lies above their ceiling by the QNH of a task, and not by every QNH. Each is told once. */
+function* emptyAirspaces({ understood, show }: FileContext): Iterable<Found> {
+  const told = new Set<Airspace>();
+  for (const evaluation of understood.tasks) {
+    const qnh = qnhOf(evaluation);
+    const named = evaluation.task.weather;
+    for (const { meaning, at } of qnh && named ? airspacesOf(evaluation).empty : []) {
+      const { floor, ceiling, name } = meaning;
+      if (!qnh || !named || !floor || !ceiling || told.has(meaning)) continue;
+      if (isEmptyAlways(floor.value, ceiling.value)) continue;
+      told.add(meaning);
+      const text = (limit: Written<Altitude>) => {
+        const altitudeM = altitudeIn(limit.value, undefined, evaluation.air);
+        return limit.value.kind === 'msl' || altitudeM === undefined
+          ? altitudeText(limit.value, show)
+          : `${altitudeText(limit.value, show)} (${show.altitude(altitudeM)})`;
+      };
+      const here = at.uri === understood.file.uri;
+      yield {
+        at: here
+          ? { ...at, span: ceiling.span }
+          : { uri: evaluation.uri, entry: evaluation.entry, span: named.name?.span ?? named.line.span },
+        message: `${text(ceiling)} as the ceiling of ${name} does not lie above the floor, ${text(floor)}, ${qnh.text}: nothing is left between them. Correct one of the two.`,
+        related: [
+          {
+            at: here ? { ...at, span: floor.span } : at,
+            message: here ? 'the floor is written here' : `${name} is written here`,
+          },
+          qnh.related,
+        ],
+      };
+    }
+  }
+}
+
+/** The heights of `soar` lines that leave nothing between them in the air of a task, and not in every air. */
+function* soaringBy(evaluation: TaskEvaluation, show: Show, at: (span: Span) => Place): Iterable<Found> {
+  const { task, weather } = evaluation;
+  // Where the weather cannot be read nobody knows its QNH.
+  if (task.weather ? !weather || unreadable(weather.meaning, 'qnh') : unreadable(task, 'weather')) return;
+  const qnh = qnhOf(evaluation);
+  for (const { kind, line, ...item } of task.itinerary) {
+    if (kind !== 'soar') continue;
+    const { lower, upper } = item as Extract<ItineraryLine, { kind: 'soar' }>;
+    if (!lower || !upper || isEmptyAlways(lower, upper)) continue;
+    const [lowerM, upperM] = [lower, upper].map((one) => altitudeIn(one, undefined, evaluation.air));
+    if (lowerM === undefined || upperM === undefined || upperM - lowerM >= LEAST_BAND_M) continue;
+    const text = (one: Altitude, altitudeM: number) =>
+      one.kind === 'msl' ? altitudeText(one, show) : `${altitudeText(one, show)} (${show.altitude(altitudeM)})`;
+    const by = difference(lower, upper) === undefined ? `, ${qnh?.text ?? 'by the standard 1013.25 hPa'}` : '';
+    yield {
+      at: at((line.slots['upper'] ?? line).span),
+      message: `${text(upper, upperM)} as the upper height of ${quoted('soar')} ${upperM > lowerM ? 'lies less than a metre above' : 'does not lie above'} the lower, ${text(lower, lowerM)}${by}. Write a greater height, or the lower one first.`,
+      related: qnh && by !== '' ? [qnh.related] : [],
     };
   }
 }
@@ -236,8 +316,10 @@ export const valueOutOfSense: Rule = {
     }
     yield* acrossValues(context.meaning, context);
   },
+  file: emptyAirspaces,
   *task({ evaluation, show, at }) {
     yield* windsTogether(evaluation, show, at);
+    yield* soaringBy(evaluation, show, at);
     const { start } = evaluation;
     const point = start?.point;
     const elevationM = point?.meaning.elevationM;

@@ -154,7 +154,14 @@ describe('a leg through a volume', () => {
         met(volume({}), '  start Westing at 2500 m MSL\n  turn Nowhere\n  climb to 3000 m MSL\n  finish Easting\n'),
       ),
     ).toStrictEqual([]);
-    expect(airspacesOf(taskOf(''))).toStrictEqual({ met: [], all: [], unread: [], unplaced: [] });
+    expect(airspacesOf(taskOf(''))).toStrictEqual({
+      met: [],
+      all: [],
+      unread: [],
+      unplaced: [],
+      empty: [],
+      emptyOverGround: [],
+    });
   });
 });
 

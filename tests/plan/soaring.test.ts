@@ -271,9 +271,13 @@ describe('what is said', () => {
     `);
     expect(said(plan(soar('soar     between FL55 and 1000 ft MSL')))).toMatchInlineSnapshot(`
       [
+        "error value-out-of-sense: 1,000 ft MSL as the upper height of \`soar\` does not lie above the lower, FL55 (5,624 ft MSL), by the QNH of Breezy. Write a greater height, or the lower one first.",
         "warning not-computed: leg 1 to Far Bridge and the 2 legs after it are not computed: the lower height of \`soar\` does not lie below the upper one.",
       ]
     `);
+    expect(said(plan(soar('soar     between 3000 m MSL and 3000.5 m MSL')))[0]).toBe(
+      'error value-out-of-sense: 9,844 ft MSL as the upper height of `soar` lies less than a metre above the lower, 9,843 ft MSL. Write a greater height, or the lower one first.',
+    );
     expect(said(plan(soar('soar     between 2800 ft MSL and 2810 ft MSL')))).toMatchInlineSnapshot(`
       [
         "warning not-computed: leg 1 to Far Bridge and the 2 legs after it are not computed: between these heights of \`soar\` the way to Far Bridge takes more than 200 climbs.",

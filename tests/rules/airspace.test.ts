@@ -161,7 +161,7 @@ test('what cannot be read is said, and does not hide the rest', () => {
   const broken = '\nairspace Half\n  floor   2000 ft MSL\n  ceiling FL95\n  circle  47.2570 N radius 2 NM\n';
   const found = all(workspaceOf(TASK() + broken + circle('3000 ft MSL', 'FL95')));
   expect(found.find(({ code }) => code === 'airspace-not-complete')?.message).toBe(
-    'only the 2 volumes of airspace written in the files of this plan are checked; Half cannot be read and is not checked. Look at the chart in force and the notices of the day.',
+    'only 1 of the 2 volumes of airspace written in the files of this plan is checked; Half cannot be read and is not checked. Look at the chart in force and the notices of the day.',
   );
   expect(found.some(({ code }) => code === 'enters-airspace')).toBe(true);
 });
@@ -173,6 +173,79 @@ test('several that cannot be read are several', () => {
   expect(found.find(({ code }) => code === 'airspace-not-complete')?.message).toContain(
     'One and 2 more cannot be read and are not checked',
   );
+});
+
+describe('a ceiling that does not lie above the floor', () => {
+  const told = (text: string, workspace = workspaceOf(text)) =>
+    all(workspace)
+      .filter(({ code }) => /airspace|value-out/.test(code))
+      .map(({ code, message }) => `${code} ${message}`);
+  const NOT_CHECKED =
+    'airspace-not-complete the 1 volume of airspace written in the files of this plan is not checked; Aldmere is not checked: the ceiling does not lie above the floor. Look at the chart in force and the notices of the day.';
+
+  test('is an error whatever the two are counted from, and the volume is not counted as checked', () => {
+    expect(told(TASK() + circle('FL95', '2000 ft MSL'))).toEqual([
+      NOT_CHECKED,
+      'value-out-of-sense 2000 ft MSL as the ceiling does not lie above the floor, FL95, whatever the QNH: nothing is left between them. Correct one of the two.',
+    ]);
+    expect(told(TASK() + circle('12000 ft MSL', 'FL55'))[1]).toBe(
+      'value-out-of-sense FL55 as the ceiling does not lie above the floor, 12000 ft MSL, whatever the QNH: nothing is left between them. Correct one of the two.',
+    );
+    expect(told(TASK() + circle('9500 ft MSL', '2000 ft MSL'))[0]).toBe(NOT_CHECKED);
+    expect(told(TASK() + circle('FL95', 'FL20'))[0]).toBe(NOT_CHECKED);
+  });
+
+  test('by the QNH of the day is told once, where it is written', () => {
+    // 1018 hPa: FL50 lies at 5,125 ft.
+    const two = `${TASK()}\n${TASK().replace('use "club.taskplan"', '').replace('Eastward', 'Again')}`;
+    expect(told(two + circle('FL50', '5000 ft MSL'))).toEqual([
+      NOT_CHECKED,
+      'value-out-of-sense 5,000 ft MSL as the ceiling of Aldmere does not lie above the floor, FL50 (5,125 ft MSL), by the QNH of Breezy: nothing is left between them. Correct one of the two.',
+    ]);
+    expect(told(TASK() + circle('FL50', '5200 ft MSL'))).toEqual([
+      expect.stringContaining('only the 1 volume of airspace written in the files of this plan is checked. Look'),
+    ]);
+  });
+
+  test('in another file is told at the weather of the task', () => {
+    const text = TASK().replace('use "club', 'use "air.taskplan"\nuse "club');
+    const workspace = workspaceOf(text);
+    setFile(workspace, `${ROOT}/air.taskplan`, circle('FL50', '5000 ft MSL'));
+    const file = workspace.files.get(`${ROOT}/plan.taskplan`);
+    const found =
+      file && check(workspace, understand(workspace, file)).find(({ code }) => code === 'value-out-of-sense');
+    expect(found?.at.entry.text.slice(found.at.span.start, found.at.span.end)).toBe('Breezy');
+    expect(found?.message).toContain('5,000 ft MSL as the ceiling of Aldmere does not lie above the floor');
+  });
+
+  test('is no error without a QNH, and is not silent', () => {
+    const text = TASK()
+      .replace('  weather  Breezy', '  weather  Plain')
+      .concat('\nweather Plain\n  date 2026-06-13\n  wind surface from 230° at 8 kt\n');
+    expect(told(text + circle('FL50', '5000 ft MSL'))).toEqual([NOT_CHECKED]);
+  });
+
+  test('over some ground only is nothing there, and told where that is so below all legs', () => {
+    const tile = (metres: (row: number, column: number) => number) => {
+      const made = decodeTile(tileBytes(1201, metres), { latDeg: 47, lonDeg: 19 });
+      if (!made) throw new Error('no tile');
+      return made;
+    };
+    const found = (floor: string, ceiling: string, metres: (row: number, column: number) => number) => {
+      const text = `terrain "tiles"\n\n${TASK()}${circle(floor, ceiling)}`;
+      const workspace = workspaceOf(text);
+      setTile(workspace, `${ROOT}/tiles/N47E019.hgt`, tile(metres));
+      return told(text, workspace);
+    };
+    // 1,000 ft above ground at 2,625 ft, and a ceiling of 3,500 ft.
+    expect(found('1000 ft AGL', '3500 ft MSL', () => 800)).toEqual([
+      'airspace-not-complete only the 1 volume of airspace written in the files of this plan is checked; Aldmere is not checked over the ground below the legs: the ceiling does not lie above the floor there. Look at the chart in force and the notices of the day.',
+    ]);
+    expect(found('1000 ft AGL', '4500 ft MSL', () => 300)[1]).toMatch(/^enters-airspace/);
+    const half = found('1000 ft AGL', '4500 ft MSL', (_, column) => (column < 684 ? 300 : 1300));
+    expect(half[0]).toContain('only the 1 volume of airspace written in the files of this plan is checked. Look');
+    expect(half[1]).toContain('enters Aldmere for 2.1 NM, from 4.1 to 6.2 NM after Larkfield');
+  });
 });
 
 test('a volume that the path does not touch changes nothing', () => {
