@@ -123,3 +123,26 @@ export function finishUtcS(evaluation: TaskEvaluation): number | undefined {
   if (!takeoff || finishS === undefined || evaluation.legs.at(-1)?.kind !== 'finish') return undefined;
   return takeoff.utcS + finishS;
 }
+
+const DAY_S = DAY_MS / 1000;
+/** Thermals that are farther from the take-off than this may be nearer on another day, s. */
+const HALF_DAY_S = DAY_S / 2;
+
+/**
+ * The hours of usable thermals of a task, seconds after midnight UTC as the take-off counts them. They come every day, as
+ * the hours of an airspace do: where the two are written by clocks with different midnights, or midnight lies between
+ * them, those nearest to the take-off are meant. Undefined without a take-off, and for hours that end before they begin.
+ */
+export function thermalsOf({
+  task,
+  weather,
+}: TaskEvaluation): { readonly fromS: number; readonly toS: number } | undefined {
+  const { takeoff } = task;
+  const thermals = weather?.meaning.thermals;
+  if (!takeoff || !thermals || thermals.toS <= thermals.fromS) return undefined;
+  const on = (days: number) => ({ fromS: thermals.fromS + days * DAY_S, toS: thermals.toS + days * DAY_S });
+  const apart = ({ fromS, toS }: ReturnType<typeof on>) => Math.max(0, fromS - takeoff.utcS, takeoff.utcS - toS);
+  const written = on(0);
+  if (apart(written) <= HALF_DAY_S) return written;
+  return [-2, -1, 1, 2].map(on).reduce((one, other) => (apart(other) < apart(one) ? other : one), written);
+}

@@ -1,7 +1,7 @@
 import { timeOfDay } from '../plan/show.ts';
 import { durationsApart, eastTask } from './leg-words.ts';
 import type { Rule } from './rule.ts';
-import { climbHours, thermalsExample } from './thermal-words.ts';
+import { NOTHING_S, takeoffText, thermalHours, thermalsExample } from './thermal-words.ts';
 
 /** A climb that begins before the first usable thermals. */
 export const beforeThermals: Rule = {
@@ -25,16 +25,18 @@ export const beforeThermals: Rule = {
   *task(context) {
     const { evaluation, show, at } = context;
     const { weather, task } = evaluation;
-    const thermals = weather?.meaning.thermals;
-    const early = thermals && climbHours(evaluation).find(({ fromS }) => fromS < thermals.fromS - 0.5);
-    if (!early || !task.takeoff) return;
+    const hours = thermalHours(evaluation);
+    const early = hours?.climbs.find(({ fromS }) => fromS < hours.fromS - NOTHING_S);
+    if (!hours || !early || !task.takeoff || !weather?.meaning.thermals) return;
+    const { thermals } = weather.meaning;
     const { utcS, zoneMinutes } = task.takeoff;
     const time = (seconds: number) => timeOfDay(seconds, zoneMinutes);
     const beginS = Math.floor(early.fromS / 60) * 60;
+    const takeoffS = Math.ceil((utcS + hours.fromS - hours.firstS) / 60) * 60;
     yield {
       at: at(early.climb.line.span),
-      message: `the climb to ${show.altitude(early.climb.toAltitudeM)} begins ${durationsApart(thermals.fromS, beginS, show).by} before the first usable thermals: at ${time(beginS)}, and they begin at ${time(thermals.fromS)}. Take off at ${time(Math.ceil((utcS + thermals.fromS - beginS) / 60) * 60)} or later.`,
-      excess: { of: 'time', si: thermals.fromS - early.fromS },
+      message: `the climb to ${show.altitude(early.climb.toAltitudeM)} begins ${durationsApart(hours.fromS, beginS, show).by} before the first usable thermals: at ${time(beginS)}, and they begin at ${time(hours.fromS)}. ${takeoffText(hours, takeoffS, `Take off at ${time(takeoffS)} or later.`, context)}`,
+      excess: { of: 'time', si: hours.fromS - early.fromS },
       related: [
         { at: { ...weather.at, span: thermals.line.span }, message: `the thermals of ${weather.meaning.name}` },
         { at: at(task.takeoff.line.span), message: 'the take-off' },

@@ -572,6 +572,18 @@ ${task(`takeoff   ${takeoff}`, 'limits    Solo', 'start     Larkfield at 5200 ft
     );
   });
 
+  test('of several late climbs the last one decides, and where no hour has them all, none is offered', () => {
+    const two = (takeoff: string, ends: string) =>
+      offered(
+        evening(takeoff)
+          .replace('thermals    11:00Z to 16:45Z', () => `thermals    11:00Z to ${ends}`)
+          .replace('  finish  ', '  turn      Ashmoor\n  climb     to 5600 ft MSL\n  finish  ')
+          .replace('  climb ', '  $0climb '),
+      ).filter((title) => title.includes('Take off'));
+    expect(two('16:50Z', '16:45Z')).toEqual(['* Take off at 16:20Z']);
+    expect(two('11:10Z', '11:12Z')).toEqual([]);
+  });
+
   test('before sunrise: by the hour of the afternoon, or after it', () => {
     const early = (takeoff: string) =>
       offered(task(`$0takeoff   ${takeoff}`, 'start     Larkfield at 5200 ft MSL', 'finish    Ashmoor'));

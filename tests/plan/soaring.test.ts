@@ -347,7 +347,7 @@ describe('what is said', () => {
       said(plan(LINES, 'Late', `${FAR}\n${late}`)).filter((one) => one.includes('thermals')),
     ).toMatchInlineSnapshot(`
       [
-        "warning after-thermals: the climb to 5,600 ft MSL ends 14 min after the last usable thermals: they end at 12:00Z, and it would begin after them. Take off by 11:16Z.",
+        "warning after-thermals: the climb to 5,600 ft MSL ends 14 min after the last usable thermals: they end at 12:00Z, and it would begin after them. No take-off has all climbs in them: from the first to the last it takes 2 h 06 min, and they last 1 h 00 min. Fly less far.",
       ]
     `);
   });

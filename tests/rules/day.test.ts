@@ -138,8 +138,9 @@ describe('before sunrise', () => {
 });
 
 describe('thermals', () => {
+  const ofThermals = (text: string) => said(text).filter((one) => one.includes('-thermals'));
   const evening = (hours: string, takeoff: string, climb = 'to 5600 ft MSL at 1 kt') =>
-    said(eastTask({ weather: 'Evening', takeoff, climb }, thermalsExample(hours)));
+    ofThermals(eastTask({ weather: 'Evening', takeoff, climb }, thermalsExample(hours)));
 
   test('a climb after the last, and one before the first', () => {
     expect(evening('11:00Z to 16:45Z', '16:43Z')).toMatchInlineSnapshot(`
@@ -163,6 +164,61 @@ describe('thermals', () => {
       ]
     `);
     expect(evening('11:00Z to 16:45Z', '12:00Z')).toEqual([]);
+  });
+
+  const TWO = (takeoff: string, hours: string) =>
+    `${eastTask({ weather: 'Evening', takeoff, start: 'Larkfield at 3000 ft MSL' }, thermalsExample(hours)).replace(
+      /^ {2}finish.*\n/m,
+      '  climb    to 5000 ft MSL\n  turn     Ashmoor\n  climb    to 5000 ft MSL\n  finish   Larkfield\n',
+    )}`;
+  const takeoffIn = (message: string) => /Take off (?:by|at) (\S+?)\.? ?(?:or later\.)?$/.exec(message)?.[1] ?? '';
+
+  test('of several climbs out of them the take-off has all in them', () => {
+    const late = ofThermals(TWO('16:50Z', '10:00Z to 17:00Z'));
+    expect(late).toMatchInlineSnapshot(`
+      [
+        "warning after-thermals: the climb to 5,000 ft MSL ends 20 min after the last usable thermals: they end at 17:00Z, and it would begin after them. Take off by 16:30Z.",
+      ]
+    `);
+    for (const takeoff of ['16:35Z', '16:50Z', '20:00Z', '03:00Z'])
+      for (const message of ofThermals(TWO(takeoff, '10:00Z to 17:00Z')))
+        expect(ofThermals(TWO(takeoffIn(message), '10:00Z to 17:00Z'))).toEqual([]);
+    // A minute later the last climb is late again.
+    const [by] = late.map(takeoffIn);
+    const [hour, minute] = (by ?? '').slice(0, 5).split(':').map(Number) as [number, number];
+    expect(ofThermals(TWO(`${hour}:${minute + 1}Z`, '10:00Z to 17:00Z'))).toHaveLength(1);
+  });
+
+  test('climbs that take longer than they last', () => {
+    expect(ofThermals(TWO('11:58Z', '12:00Z to 12:20Z'))).toMatchInlineSnapshot(`
+      [
+        "warning before-thermals: the climb to 5,000 ft MSL begins 2 min before the first usable thermals: at 11:58Z, and they begin at 12:00Z. No take-off has all climbs in them: from the first to the last it takes 30 min, and they last 20 min. Fly less far.",
+        "warning after-thermals: the climb to 5,000 ft MSL ends 8 min after the last usable thermals: they end at 12:20Z, and it ends at 12:28Z. No take-off has all climbs in them: from the first to the last it takes 30 min, and they last 20 min. Fly less far.",
+      ]
+    `);
+  });
+
+  test('come every day: by clocks with other midnights, and over midnight, the nearest are meant', () => {
+    const hours = '11:00+13:00 to 16:00+13:00';
+    // 23:30Z is 12:30 by that clock, 18:40-11:00 is 18:40 a day and a clock farther west.
+    expect(evening(hours, '23:30Z')).toEqual([]);
+    expect(evening(hours, '12:30+13:00')).toEqual([]);
+    expect(evening(hours, '18:40-11:00')).toMatchInlineSnapshot(`
+      [
+        "warning after-thermals: the climb to 5,600 ft MSL ends 2 h 44 min after the last usable thermals: they end at 16:00-11:00, and it would begin after them. Take off by 15:56-11:00.",
+      ]
+    `);
+    expect(evening('00:05Z to 03:00Z', '23:50Z')).toMatchInlineSnapshot(`
+      [
+        "warning before-thermals: the climb to 5,600 ft MSL begins 15 min before the first usable thermals: at 23:50Z, and they begin at 00:05Z. Take off at 00:05Z or later.",
+      ]
+    `);
+    // By one clock the morning before is the morning of the same day.
+    expect(evening('11:00Z to 16:45Z', '00:30Z')).toMatchInlineSnapshot(`
+      [
+        "warning before-thermals: the climb to 5,600 ft MSL begins 10 h 30 min before the first usable thermals: at 00:30Z, and they begin at 11:00Z. Take off at 11:00Z or later.",
+      ]
+    `);
   });
 
   test('a glide after them is none', () => {

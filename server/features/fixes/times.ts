@@ -2,7 +2,7 @@
 import { eveningOf, finishUtcS, legalEndS, legalStartS, SUNSET } from '../../plan/day.ts';
 import { timeOfDay } from '../../plan/show.ts';
 import type { TaskEvaluation } from '../../plan/task.ts';
-import { climbHours } from '../../rules/thermal-words.ts';
+import { fitsLater, thermalHours } from '../../rules/thermal-words.ts';
 import { replaceIn, spotOf } from './edit.ts';
 import type { Fix, FixContext, Fixer } from './fix.ts';
 import { taskOf } from './legs.ts';
@@ -10,6 +10,7 @@ import { nameText, shownName } from './writing.ts';
 
 /** Take-offs are planned by five minutes. */
 const STEP_S = 300;
+const MINUTE_S = 60;
 const DAY_S = 86_400;
 
 /** Half a day: an hour of the afternoon that was written without its twelve. */
@@ -22,7 +23,6 @@ function shiftsFor(code: string, task: TaskEvaluation, context: FixContext): num
 }
 
 function shiftFor(code: string, task: TaskEvaluation, { rules }: FixContext): number | undefined {
-  const thermals = task.weather?.meaning.thermals;
   const finishS = finishUtcS(task);
   switch (code) {
     case 'after-sunset':
@@ -42,12 +42,12 @@ function shiftFor(code: string, task: TaskEvaluation, { rules }: FixContext): nu
       return task.task.takeoff && typeof startS === 'number' ? startS - task.task.takeoff.utcS : undefined;
     }
     case 'before-thermals': {
-      const first = climbHours(task)[0];
-      return thermals && first && thermals.fromS - first.fromS;
+      const hours = thermalHours(task);
+      return hours && hours.fromS - hours.firstS;
     }
     case 'after-thermals': {
-      const last = climbHours(task).at(-1);
-      return thermals && last && thermals.toS - last.toS;
+      const hours = thermalHours(task);
+      return hours && hours.toS - hours.lastS;
     }
     default:
       return undefined;
@@ -60,13 +60,19 @@ export const otherTakeoff: Fixer = (finding, context): Fix[] => {
   const spot = task && spotOf(context.workspace, task.uri, task.entry);
   const node = takeoff?.line.slots['time'];
   if (!task || !takeoff || !spot || !node) return [];
+  const ofThermals = finding.code.endsWith('-thermals');
   const shifts = shiftsFor(finding.code, task, context);
   return shifts.flatMap((shiftS) => {
     const round = shiftS < 0 ? Math.floor : Math.ceil;
-    const utcS = shiftS === TWELVE_HOURS_S ? takeoff.utcS + shiftS : round((takeoff.utcS + shiftS) / STEP_S) * STEP_S;
-    // On the same day by its own clock.
+    const by = (stepS: number) => round((takeoff.utcS + shiftS) / stepS) * stepS;
+    // Where five minutes more lead out of the thermals at their other end, by the minute.
+    const hours = ofThermals && thermalHours(task);
+    const fits = (utcS: number) => !hours || fitsLater(hours, utcS - takeoff.utcS);
+    const utcS = shiftS === TWELVE_HOURS_S ? takeoff.utcS + shiftS : [by(STEP_S), by(MINUTE_S)].find(fits);
+    if (utcS === undefined) return [];
+    // On the same day by its own clock; thermals come every day.
     const localS = utcS + takeoff.zoneMinutes * 60;
-    if (localS < 0 || localS >= DAY_S) return [];
+    if ((localS < 0 || localS >= DAY_S) && !ofThermals) return [];
     const text = timeOfDay(utcS, takeoff.zoneMinutes);
     return [
       { title: `Take off at ${text}`, edits: [replaceIn(spot, node.span, text)], preferred: shifts.length === 1 },
