@@ -132,15 +132,63 @@ function limitAt(
 
 const DAY_S = 86_400;
 
-/** Whether a volume is active at some time of a stretch (seconds after midnight UTC); always, where it is not known. */
-export function isActive(airspace: Airspace, fromS: number | undefined, toS: number | undefined): boolean {
-  if (airspace.active.length === 0 || airspace.faulty.some(({ detail }) => detail === 'active')) return true;
-  if (fromS === undefined || toS === undefined) return true;
-  return airspace.active.some((window) => {
+/** A stretch of time, s after midnight UTC. */
+interface Times {
+  readonly fromS: number;
+  readonly toS: number;
+}
+
+/**
+ * The parts of a stretch of time (seconds after midnight UTC) in which a volume is active, in order; the stretch itself
+ * for one without times, or of which they cannot be read.
+ */
+function activeIn(airspace: Airspace, { fromS, toS }: Times): readonly Times[] {
+  if (airspace.active.length === 0 || airspace.faulty.some(({ detail }) => detail === 'active'))
+    return [{ fromS, toS }];
+  const windows: Times[] = [];
+  for (const window of airspace.active) {
     // Written by the clock: a window that ends before it begins goes over midnight, and each comes again every day.
     const length = (((window.toS - window.fromS) % DAY_S) + DAY_S) % DAY_S || DAY_S;
     const first = window.fromS + Math.floor((fromS - window.fromS) / DAY_S) * DAY_S;
-    return [first, first + DAY_S].some((start) => start <= toS && start + length >= fromS);
+    for (let start = first; start <= toS; start += DAY_S)
+      if (start + length >= fromS) windows.push({ fromS: Math.max(fromS, start), toS: Math.min(toS, start + length) });
+  }
+  windows.sort((one, other) => one.fromS - other.fromS);
+  const joined: Times[] = [];
+  for (const window of windows) {
+    const last = joined.at(-1);
+    if (!last || window.fromS > last.toS) joined.push(window);
+    else joined[joined.length - 1] = { fromS: last.fromS, toS: Math.max(last.toS, window.toS) };
+  }
+  return joined;
+}
+
+/** Whether a volume is active at some time of a stretch (seconds after midnight UTC); always, where it is not known. */
+export function isActive(airspace: Airspace, fromS: number | undefined, toS: number | undefined): boolean {
+  if (fromS === undefined || toS === undefined) return true;
+  return activeIn(airspace, { fromS, toS }).length > 0;
+}
+
+/** The parts of a stretch of a leg on which a volume is active; all of it, where the time over it is not known. */
+function whileActive(span: Span, airspace: Airspace, times: (xM: number) => number | undefined): Span[] {
+  const [fromS, toS] = [times(span.fromM), times(span.toM)];
+  if (fromS === undefined || toS === undefined) return [span];
+  /** The distance nearest to the end of the span `fromM` at which it is as late, or as early, as is asked. */
+  const closeTo = (fromM: number, toM: number, is: (atS: number) => boolean): number => {
+    let [out, in_] = [fromM, toM];
+    while (Math.abs(in_ - out) > CLOSELY_M) {
+      const middle = (in_ + out) / 2;
+      if (is(times(middle) ?? 0)) in_ = middle;
+      else out = middle;
+    }
+    return in_;
+  };
+  return activeIn(airspace, { fromS, toS }).flatMap((window) => {
+    if (window.fromS <= fromS && window.toS >= toS) return [span];
+    // What a climb on the way takes up altogether leaves nothing of the leg: its first distance lies behind its last.
+    const fromM = window.fromS <= fromS ? span.fromM : closeTo(span.fromM, span.toM, (atS) => atS >= window.fromS);
+    const toM = window.toS >= toS ? span.toM : closeTo(span.toM, span.fromM, (atS) => atS <= window.toS);
+    return toM > fromM ? [{ fromM, toM }] : [];
   });
 }
 
@@ -290,11 +338,10 @@ function legMeets(
   if (!way) return;
   const flown = (all: readonly Span[]) =>
     all.flatMap(({ fromM, toM }) => (fromM <= endM ? [{ fromM, toM: Math.min(toM, endM) }] : []));
-  const active = ({ fromM, toM }: Span) => isActive(volume.airspace.meaning, times(fromM), times(toM));
   const { airspace } = volume;
   const entered = flown(parts.inside)
     .flatMap((part) => enteredBy(points, part, volume, told))
-    .filter(active)
+    .flatMap((part) => whileActive(part, volume.airspace.meaning, times))
     .map((span): PartInside => {
       const altitudes = altitudesIn(points, span, volume);
       const middleM = (span.fromM + span.toM) / 2;
@@ -316,9 +363,11 @@ function legMeets(
       const altitudeM = altitudeAt(points, xM);
       const apartM = altitudeM === undefined ? null : apart(altitudeM, xM, volume);
       if (altitudeM === undefined || apartM === null || apartM > NEAR_HEIGHT_M) continue;
-      if (!active({ fromM: xM, toM: xM })) continue;
+      const atS = times(xM);
+      if (!isActive(volume.airspace.meaning, atS, atS)) continue;
       const besideM = Math.max(0, volume.shape.signedDistance(way.positionAt(xM)));
-      if (besideM > NEAR_BESIDE_M) continue;
+      // Within it, it is active for a moment only: as it is entered, or left.
+      if (besideM > NEAR_BESIDE_M || (besideM === 0 && apartM === 0)) continue;
       const share = Math.max(besideM / NEAR_BESIDE_M, apartM / NEAR_HEIGHT_M);
       if (!nearest || share < nearest.share) nearest = { xM, altitudeM, besideM, apartM, share };
     }
@@ -361,26 +410,55 @@ function climbMeets(
   if (floorM === null || ceilingM === null || floorM >= ceilingM) return;
   const { takeoff } = task.task;
   const stretch = clockOf(task).climbs.get(climb);
-  const [fromS, toS] =
-    takeoff && stretch ? [takeoff.utcS + stretch.fromS, takeoff.utcS + stretch.toS] : [undefined, undefined];
-  if (!isActive(volume.airspace.meaning, fromS, toS)) return;
-  const apartM = Math.max(0, floorM - climb.toAltitudeM, fromM - ceilingM);
-  if (apartM > NEAR_HEIGHT_M) return;
-  const enters = besideM === 0 && climb.toAltitudeM > floorM && fromM < ceilingM;
-  told.met.push({
-    airspace: volume.airspace,
-    leg,
-    climb,
-    kind: enters ? 'enters' : 'near',
-    span: { fromM: xM, toM: xM },
-    parts: [],
-    lowM: Math.max(fromM, floorM),
-    highM: Math.min(climb.toAltitudeM, ceilingM),
-    floorM,
-    ceilingM,
-    besideM,
-    apartM,
-  });
+  const { toAltitudeM } = climb;
+  /** The heights of the climb between these at which the volume is active: it climbs evenly. */
+  const active = (lowM: number, highM: number): Heights | undefined => {
+    if (lowM > highM) return undefined;
+    if (!takeoff || !stretch) return { lowM, highM };
+    const perS = (toAltitudeM - fromM) / (stretch.toS - stretch.fromS);
+    const startS = takeoff.utcS + stretch.fromS;
+    const at = (altitudeM: number) => startS + (altitudeM - fromM) / perS;
+    const asked = { fromS: at(lowM), toS: at(highM) };
+    const windows = activeIn(volume.airspace.meaning, asked);
+    const [first, last] = [windows[0], windows.at(-1)];
+    if (!first || !last) return undefined;
+    const height = (atS: number) => fromM + (atS - startS) * perS;
+    return {
+      lowM: first.fromS <= asked.fromS ? lowM : height(first.fromS),
+      highM: last.toS >= asked.toS ? highM : height(last.toS),
+    };
+  };
+  const between = active(Math.max(fromM, floorM), Math.min(toAltitudeM, ceilingM));
+  const found = (kind: AirspaceMet['kind'], { lowM, highM }: Heights, apartM: number) => {
+    told.met.push({
+      airspace: volume.airspace,
+      leg,
+      climb,
+      kind,
+      span: { fromM: xM, toM: xM },
+      parts: [],
+      lowM,
+      highM,
+      floorM,
+      ceilingM,
+      besideM,
+      apartM,
+    });
+  };
+  if (between && besideM === 0 && between.highM > between.lowM) {
+    found('enters', between, 0);
+    return;
+  }
+  const below = active(Math.max(fromM, floorM - NEAR_HEIGHT_M), Math.min(toAltitudeM, floorM));
+  const above = active(Math.max(fromM, ceilingM), Math.min(toAltitudeM, ceilingM + NEAR_HEIGHT_M));
+  if (between && besideM > 0) found('near', between, 0);
+  else if (below) found('near', { lowM: below.highM, highM: below.highM }, floorM - below.highM);
+  else if (above) found('near', { lowM: above.lowM, highM: above.lowM }, above.lowM - ceilingM);
+}
+
+interface Heights {
+  readonly lowM: number;
+  readonly highM: number;
 }
 
 interface Kept {

@@ -25,7 +25,7 @@ export const entersAirspace: Rule = {
   title: 'A leg or a climb enters a volume of airspace',
   page: {
     means:
-      'At the height planned, the leg or the climb lies between the floor and the ceiling of an `airspace` and inside its outline. A flight level is an altitude by the QNH of the weather; a limit above ground needs elevation tiles (`terrain`). One with `active` times counts when the task is there at such a time by its clock, and always when the task has no take-off. A leg that begins where the one before ended inside is told where it comes back only.',
+      'At the height planned, the leg or the climb lies between the floor and the ceiling of an `airspace` and inside its outline. A flight level is an altitude by the QNH of the weather; a limit above ground needs elevation tiles (`terrain`). One with `active` times counts for the part that is flown at such a time by the clock of the task, and always when the task has no take-off. A leg that begins where the one before ended inside is told where it comes back only.',
     why: 'Somebody else is cleared to fly there and does not expect a glider. Whether one may enter, after a call on the radio, is a matter of its class and of the day: the plan has to have an answer before the flight.',
     bad: eastTask({}, ALDMERE('2500 ft MSL')),
     good: eastTask({}, ALDMERE('5500 ft MSL')),

@@ -420,6 +420,80 @@ describe('the time of it', () => {
     expect(told(airspacesOf(task).met, 'near')).toStrictEqual(expected);
   });
 
+  test('of a glide leaves what is flown while it is active, in parts', () => {
+    const hm = (fromS: number, toS: number) => {
+      const at = (s: number) => new Date(s * 1000).toISOString().slice(11, 19);
+      return `  active ${at(43_200 + fromS)}Z to ${at(43_200 + toS)}Z\n`;
+    };
+    const wide = { at: place(12_000), radiusM: 6000 };
+    const leg = legOf(taskOf(''));
+    const times = [8000, 10_000, 13_000, 15_000].map((xM) => Math.round(gliding(leg, xM))) as [
+      number,
+      number,
+      number,
+      number,
+    ];
+    const more = `${hm(times[0], times[1])}${hm(times[2], times[3])}`;
+    const [one, ...others] = met(volume({ ...wide, more }), OUT, { takeoff: '12:00Z' });
+    expect(others).toStrictEqual([]);
+    expect(one?.parts.length).toBe(2);
+    // To the second and the metre.
+    for (const [i, edge] of (one?.parts ?? []).flatMap(({ fromM, toM }) => [fromM, toM]).entries())
+      expect(Math.abs(gliding(leg, edge) - (times[i] ?? 0))).toBeLessThan(0.1);
+    expect(one?.highM).toBeCloseTo(planned(one?.parts[0]?.fromM ?? 0), 6);
+    expect(one?.lowM).toBeCloseTo(planned(one?.parts[1]?.toM ?? 0), 6);
+    // Over before the first of it, and begun behind the last.
+    const [inS, outS] = [gliding(leg, 6000), gliding(leg, 18_000)];
+    const before = hm(Math.floor(inS) - 300, Math.floor(inS) - 1);
+    const behind = hm(Math.ceil(outS) + 1, Math.ceil(outS) + 300);
+    // It comes near a second behind its border, when it is active.
+    expect(named(met(volume({ ...wide, more: `${before}${behind}` }), OUT, { takeoff: '12:00Z' }))).toStrictEqual([
+      'near Aldmere',
+    ]);
+    // While a climb on the way in it lasts nothing of the leg is flown.
+    const climb = '  start Westing at 2500 m MSL\n  climb to 2900 m MSL after 12 km\n  finish Easting\n';
+    const footS = gliding(legOf(taskOf('', climb)), 12_000);
+    const found = airspacesOf(
+      taskOf(volume({ ...wide, more: hm(Math.ceil(footS) + 5, Math.ceil(footS) + 60) }), climb, { takeoff: '12:00Z' }),
+    ).all;
+    expect(named(found)).toStrictEqual(['enters Aldmere climbing']);
+    expect((found[0]?.lowM ?? 0) - planned(11_999.9, climb)).toBeGreaterThan(5 * 1.5);
+    // From 5 s behind its foot, by the lift of 3 kt, and 55 s long.
+    expect((found[0]?.highM ?? 0) - (found[0]?.lowM ?? 0)).toBeCloseTo(55 / climbing(0, 1), 6);
+  });
+
+  test('of a climb is that between the limits, by its rate', () => {
+    const lines = '  start Westing at 2000 m MSL\n  climb to 3000 m MSL\n  finish Easting\n';
+    const at = (s: number) => new Date((43_200 + s) * 1000).toISOString().slice(11, 19);
+    const climb = (fromS: number, toS: number, limits: Volume = { floor: 2600, ceiling: 2800 }) =>
+      airspacesOf(
+        taskOf(
+          volume({ at: place(0), radiusM: 1000, ...limits, more: `  active ${at(fromS)}Z to ${at(toS)}Z\n` }),
+          lines,
+          { takeoff: '12:00Z' },
+        ),
+      ).all.filter((one) => one.climb);
+    const [floorS, topS] = [climbing(2000, 2600), climbing(2000, 2800)];
+    // Below its floor by more than 200 ft, or above its ceiling, whenever it is active.
+    expect(climb(0, Math.floor(climbing(2000, 2538)))).toStrictEqual([]);
+    expect(climb(Math.ceil(climbing(2000, 2862)), 3600)).toStrictEqual([]);
+    const near = climb(0, Math.floor(climbing(2000, 2580)));
+    expect(named(near)).toStrictEqual(['near Aldmere climbing']);
+    expect(near[0]?.apartM).toBeGreaterThan(20);
+    expect(near[0]?.apartM).toBeLessThan(22);
+    const over = climb(Math.ceil(climbing(2000, 2830)), 3600);
+    expect(named(over)).toStrictEqual(['near Aldmere climbing']);
+    expect(over[0]?.apartM).toBeGreaterThan(30);
+    expect(over[0]?.lowM).toBe(over[0]?.highM);
+    // All of it, and a part.
+    const [whole] = climb(Math.floor(floorS), Math.ceil(topS));
+    expect([whole?.kind, whole?.lowM, whole?.highM]).toStrictEqual(['enters', 2600, 2800]);
+    const [part] = climb(Math.floor(floorS) + 30, Math.floor(floorS) + 60);
+    expect(part?.kind).toBe('enters');
+    expect((part?.highM ?? 0) - (part?.lowM ?? 0)).toBeCloseTo(30 / climbing(0, 1), 6);
+    expect(part?.lowM).toBeCloseTo(2000 + (Math.floor(floorS) + 30) / climbing(0, 1), 6);
+  });
+
   test('comes every day, in any of its windows', () => {
     const of = (...windows: [number, number][]) =>
       ({ active: windows.map(([fromS, toS]) => ({ fromS, toS })), faulty: [] }) as unknown as Airspace;
