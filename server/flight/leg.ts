@@ -159,6 +159,8 @@ export interface LegStopped extends LegBasics {
   readonly tasMps: number;
   readonly headMps: number;
   readonly crossMps: number;
+  /** Where the last glide has met the destination's elevation before that, m from the leg's start; otherwise null. */
+  readonly reachesGroundAfterM: number | null;
 }
 
 export type LegResult = LegFlown | LegStopped;
@@ -527,8 +529,9 @@ export function evaluateLeg(input: LegInput): LegResult {
     if (margin(limit) >= 0) return limit;
     const near = bestGlide() ?? ownBestGlide;
     if (near < limit && margin(near) >= 0) return lastWithMargin(near, limit, margin);
-    // Without climbs the speed that asks the least height also leaves the most margin: nothing better is to be found.
-    if (before.length === 0) return null;
+    // Without climbs the speed that asks the least height also leaves the most margin: nothing better is to be found. One
+    // that gets on from the height asked, and not from where the leg starts, tells nothing.
+    if (before.length === 0 && !flight(near).problem) return null;
     const best = leastBetween(limits.vsMps, limit, (v) => -margin(v));
     return best && best.value <= 0 ? lastWithMargin(best.speed, limit, margin) : null;
   };
@@ -550,6 +553,13 @@ export function evaluateLeg(input: LegInput): LegResult {
   const earlier = segments.slice(0, -1);
   const last = lastClimb(earlier, flown.climbs);
   const lastFromX = earlier[last]?.toX ?? 0;
+
+  /** Where a glide that stops below the destination has met its elevation, if there is no climb any more. */
+  const stoppedBelow = ({ climbs, problem: { xM, altitudeM } }: Stopped): number | null => {
+    if (altitudeM >= destination.elevationM || climbs.length < earlier.length) return null;
+    const fromM = climbs[last]?.toAltitudeM ?? departAltitudeM;
+    return Math.min(xM, meetsAltitude(setting, indicatedMps, lastFromX, fromM, destination.elevationM));
+  };
 
   const basics: LegBasics = {
     distanceM,
@@ -583,6 +593,7 @@ export function evaluateLeg(input: LegInput): LegResult {
       tasMps,
       headMps,
       crossMps,
+      reachesGroundAfterM: stoppedBelow(flown),
     } as const);
   }
 

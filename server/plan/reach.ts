@@ -250,7 +250,8 @@ export function isFlown(leg: LegEvaluation): boolean {
 export function flownTo(leg: LegEvaluation): number | undefined {
   const { result } = leg;
   if (!result) return undefined;
-  return result.problem ? (pathOf(leg).at(-1)?.xM ?? 0) : (result.reachesGroundAfterM ?? result.distanceM);
+  const endM = result.problem ? (pathOf(leg).at(-1)?.xM ?? 0) : result.distanceM;
+  return result.reachesGroundAfterM ?? endM;
 }
 
 /** What a glide of the task is made with; undefined where a leg is not computed. */

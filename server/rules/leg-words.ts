@@ -210,7 +210,14 @@ function higher(leg: LegEvaluation, context: TaskContext): string | undefined {
   return last ? `climb to ${text} after ${show.distance(last.afterM)}` : `leave ${leg.fromName} at ${text}`;
 }
 
-function makes(input: LegInput, speed: LegInput['speed']): boolean {
+/** A speed in whole units of the reader, rounded down. */
+export function wholeSpeedDown(mps: number, with_: Show): number {
+  const unit = with_.units.speed;
+  return toSi(stepped(mps, unit, speedDecimals(with_), 'down'), unit);
+}
+
+/** Whether a leg flown at another speed arrives with what is asked, and not too near the stall. */
+export function makes(input: LegInput, speed: LegInput['speed']): boolean {
   const result = evaluateLeg({ ...input, speed });
   if (result.problem || fallsShort(result)) return false;
   if (result.climbs.some(({ fromAltitudeM }) => fromAltitudeM < (input.lowestM ?? -Infinity))) return false;
@@ -223,8 +230,7 @@ function otherSpeed(leg: LegEvaluation, { show }: TaskContext): string | undefin
   const fastest = result?.fastestIndicatedMps;
   if (!result || !input || fastest === undefined || fastest === null) return undefined;
   if (fastest < result.indicatedMps) {
-    const unit = show.units.speed;
-    const indicatedMps = toSi(stepped(fastest, unit, speedDecimals(show), 'down'), unit);
+    const indicatedMps = wholeSpeedDown(fastest, show);
     if (makes(input, { kind: 'indicated', indicatedMps })) return `fly ${show.speed(indicatedMps)}`;
   }
   if (input.speed.kind !== 'bestGlide' && makes(input, { kind: 'bestGlide' })) return 'fly at best glide';

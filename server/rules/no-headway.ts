@@ -1,13 +1,15 @@
-import { evaluateLeg } from '../flight/index.ts';
+import { evaluateLeg, type LegBasics } from '../flight/index.ts';
 import {
   aircraftRelated,
   countedFrom,
   eastTask,
   LEAST_OVER_VS,
   legName,
+  makes,
   SAME,
   speedOrigin,
   speedPlace,
+  wholeSpeedDown,
   windRelated,
 } from './leg-words.ts';
 import type { Rule } from './rule.ts';
@@ -36,7 +38,8 @@ export const noHeadway: Rule = {
   },
   *leg(leg, context) {
     const { result, input } = leg;
-    if (!input || result?.problem !== 'no-headway') return;
+    // One that has reached the ground before is told of that.
+    if (!input || result?.problem !== 'no-headway' || result.reachesGroundAfterM !== null) return;
     const { show } = context;
     const across = Math.abs(result.crossMps);
     const wind =
@@ -52,17 +55,28 @@ export const noHeadway: Rule = {
       related: [...windRelated(leg, context.evaluation), ...aircraftRelated(context.evaluation)],
     };
 
+    /** Another speed that arrives with what is asked, where best glide does not get on from so high. Tried, not guessed. */
+    function faster({ fastestIndicatedMps, fastestUpToVneMps }: LegBasics): string | undefined {
+      const fastest = fastestIndicatedMps ?? fastestUpToVneMps;
+      if (!input || fastest === null) return undefined;
+      const indicatedMps = wholeSpeedDown(fastest, show);
+      if (!makes(input, { kind: 'indicated', indicatedMps })) return undefined;
+      return ` Fly ${show.speed(indicatedMps)}, which gets there${smoothOnly(indicatedMps)}.`;
+    }
+
+    function smoothOnly(indicatedMps: number): string {
+      const vnoMps = input?.limits.vnoMps ?? null;
+      return vnoMps !== null && indicatedMps > vnoMps + SAME ? ', in smooth air only: it is above vno' : '';
+    }
+
     function way(): string {
       if (!input) return '';
       const best = evaluateLeg({ ...input, speed: { kind: 'bestGlide' } });
       if (best.bestGlideIndicatedMps === null)
         return ` No speed from ${show.speed(input.limits.vsMps)} to ${show.speed(input.limits.vneMps)} gets on: wait for less wind, or go another way.`;
       if (best.problem || best.indicatedMps < LEAST_OVER_VS * input.limits.vsMps)
-        return ' Wait for less wind, or go another way.';
-      const { vnoMps } = input.limits;
-      const smooth =
-        vnoMps !== null && best.indicatedMps > vnoMps + SAME ? ', in smooth air only: it is above vno' : '';
-      return ` Fly at best glide, ${show.speed(best.indicatedMps)}, which gets on${smooth}.`;
+        return faster(best) ?? ' Wait for less wind, or go another way.';
+      return ` Fly at best glide, ${show.speed(best.indicatedMps)}, which gets on${smoothOnly(best.indicatedMps)}.`;
     }
   },
 };

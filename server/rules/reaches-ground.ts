@@ -43,10 +43,10 @@ export const reachesGround: Rule = {
   },
   *leg(leg, context) {
     const { result, input } = leg;
-    if (!result || result.problem || !input) return;
+    if (!result || !input) return;
     const { show } = context;
     if (result.reachesGroundAfterM === null) {
-      yield* underground(leg, context);
+      if (!result.problem) yield* underground(leg, context);
       return;
     }
     const last = result.climbs.at(-1);

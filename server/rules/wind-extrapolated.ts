@@ -14,10 +14,12 @@ const LOW = (more: string) => `weather "Low winds"
   wind        2000 ft MSL from 240° at 12 kt
 ${more}`;
 
-function heightsOf({ result, departAssumed }: LegEvaluation): number[] {
+function heightsOf({ result, input, departAssumed }: LegEvaluation): number[] {
   if (!result) return [];
   const climbs = result.climbs.flatMap((climb) => [climb.fromAltitudeM, climb.toAltitudeM]);
-  const end = result.problem ? [result.altitudeM] : [Math.max(result.arriveAltitudeM, result.askedAltitudeM)];
+  const end = result.problem
+    ? [Math.max(result.altitudeM, input?.destination.elevationM ?? -Infinity)]
+    : [Math.max(result.arriveAltitudeM, result.askedAltitudeM)];
   return [...(departAssumed ? [] : [result.departAltitudeM]), ...climbs, ...end];
 }
 

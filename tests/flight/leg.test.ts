@@ -700,6 +700,45 @@ describe('no headway', () => {
     expect(leg.path().length).toBe(1);
   });
 
+  test('below the destination is behind the ground that the glide has met', () => {
+    const wind = windProfile([
+      { altitudeM: 0, fromDeg: 90, speedMps: 40 },
+      { altitudeM: 500, fromDeg: 90, speedMps: 10 },
+    ]);
+    const input = simple(90_000, {}, { wind });
+    const leg = evaluateLeg(input);
+    if (!leg.problem) throw new Error('gets there');
+    expect(leg.altitudeM).toBeLessThan(500);
+    const there = glideForward(input.setting, 30, 0, leg.reachesGroundAfterM ?? 0, 1500);
+    expect(there.problem === null && there.altitudeM).toBeCloseTo(500, 1);
+    expect(leg.reachesGroundAfterM).toBeLessThan(leg.atM);
+    // From a climb on the way; and not where a climb would still have come, or the destination lies lower.
+    const climbs = [{ afterM: 20_000, toAltitudeM: 1800 }];
+    const climbed = evaluateLeg({ ...input, climbs });
+    const from = glideForward(input.setting, 30, 20_000, climbed.reachesGroundAfterM ?? 0, 1800);
+    expect(from.problem === null && from.altitudeM).toBeCloseTo(500, 1);
+    const beyond = evaluateLeg({ ...input, climbs: [{ afterM: 80_000, toAltitudeM: 1800 }] });
+    expect([beyond.problem, beyond.reachesGroundAfterM]).toEqual(['no-headway', null]);
+    const low = evaluateLeg({ ...input, destination: { elevationM: 0, reserveM: 0, altimeterM: 0 } });
+    expect([low.problem, low.reachesGroundAfterM]).toEqual(['no-headway', null]);
+  });
+
+  test('at the speed that asks the least, and not at a faster one that arrives', () => {
+    // From the height asked it gets on at any speed; higher up the wind is faster than a slow glider.
+    const wind = windProfile([
+      { altitudeM: 1000, fromDeg: 270, speedMps: 20 },
+      { altitudeM: 2000, fromDeg: 0, speedMps: 32 },
+    ]);
+    const input = simple(12_000, { departAltitudeM: 2400, speed: { kind: 'bestGlide' } }, { wind });
+    const leg = evaluateLeg(input);
+    expect(leg.problem).toBe('no-headway');
+    expect(leg.fastestIndicatedMps).not.toBeNull();
+    const indicatedMps = leg.fastestIndicatedMps ?? 0;
+    expect(flown(evaluateLeg({ ...input, speed: { kind: 'indicated', indicatedMps } })).marginM).toBeGreaterThanOrEqual(
+      0,
+    );
+  });
+
   test('at no speed at all', () => {
     const leg = evaluateLeg(simple(20_000, { speed: { kind: 'bestGlide' } }, { wind: headwind(100) }));
     expect(leg).toMatchObject({

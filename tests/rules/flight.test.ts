@@ -203,6 +203,41 @@ const gale = (from: number) => `weather Gale
 
 `;
 
+test('no headway below the ground is a leg that reaches the ground, and no wind is asked for down there', () => {
+  const rising = `weather Rising
+  date        2026-06-13
+  qnh         1002 hPa
+  temperature 12 °C at 190 m MSL
+  wind        100 ft MSL from 062° at 75 kt
+  wind        1500 ft MSL from 062° at 30 kt
+
+`;
+  const text = rising + eastTask({ weather: 'Rising', start: 'Larkfield at 2000 ft MSL', finish: 'Ashmoor at 70 kt' });
+  expect(said(text, 'no-headway')).toEqual([]);
+  expect(said(text, 'reaches-ground')).toHaveLength(1);
+});
+
+test('no headway at best glide, and at a faster speed the leg is flown', () => {
+  const turning = `weather Turning
+  date        2026-06-13
+  qnh         1002 hPa
+  temperature 12 °C at 190 m MSL
+  wind        surface from 242° at 40 kt
+  wind        3000 ft MSL from 242° at 50 kt
+  wind        8000 ft MSL from 332° at 70 kt
+
+`;
+  const [message = ''] = said(
+    turning + eastTask({ weather: 'Turning', start: 'Larkfield at 8000 ft MSL' }),
+    'no-headway',
+  );
+  expect(message).toContain('its best glide over the ground');
+  const speed = / Fly (\d+ kt), which gets there\.$/.exec(message)?.[1];
+  const flown = eastTask({ weather: 'Turning', start: 'Larkfield at 8000 ft MSL', finish: `Ashmoor at ${speed}` });
+  expect(said(turning + flown, 'no-headway')).toEqual([]);
+  expect(said(turning + flown, 'below-reserve')).toEqual([]);
+});
+
 test('no headway', () => {
   expect(
     found(gale(62) + eastTask({ weather: 'Gale', finish: 'Ashmoor at 50 kt' }), 'no-headway'),
