@@ -5,7 +5,7 @@ import { fromSi, toSi, type Unit } from '../../grammar/units.ts';
 import { evaluateLeg, type LegFlown, type LegInput } from '../flight/index.ts';
 import type { ItineraryLine, Meaning, WindLine } from '../plan/meaning.ts';
 import { number, type Show } from '../plan/show.ts';
-import { altitudeIn, type LegEvaluation, type Place, type TaskEvaluation } from '../plan/task.ts';
+import { altitudeIn, LEAST_BAND_M, type LegEvaluation, type Place, type TaskEvaluation } from '../plan/task.ts';
 import type { Altitude } from '../plan/values.ts';
 import type { Excess, Related, TaskContext } from './rule.ts';
 
@@ -191,10 +191,17 @@ export function aboveTheDay(altitudeM: number, { evaluation, show }: TaskContext
   return top !== undefined && altitudeM > top + SAME ? ` (above the working top, ${show.altitude(top, 'down')})` : '';
 }
 
-/** The lower height of soaring with which the leg arrives as high as asked. */
-function soarHigher(leg: LegEvaluation, { show }: TaskContext): string | undefined {
+/** The lower height of soaring with which the leg arrives as high as asked; the upper one where that is not above it. */
+function soarHigher(leg: LegEvaluation, context: TaskContext): string | undefined {
   const asked = leg.result?.askedAltitudeM;
-  return asked === undefined ? undefined : `soar no lower than ${show.altitude(asked, 'up')}`;
+  if (asked === undefined || !leg.soar) return undefined;
+  const { show } = context;
+  const lowerM = wholeUp(asked, show);
+  const { lowerM: nowM, upperM } = leg.soar;
+  if (lowerM <= upperM - LEAST_BAND_M) return `soar no lower than ${show.altitude(asked, 'up')}`;
+  // As much between the two as there is now.
+  const higherM = wholeUp(lowerM + upperM - nowM, show);
+  return `soar between ${show.altitude(lowerM)} and ${show.altitude(higherM)}${aboveTheDay(higherM, context)}`;
 }
 
 /** The height that makes the leg, rounded up. */

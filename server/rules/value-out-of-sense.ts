@@ -350,6 +350,14 @@ export const valueOutOfSense: Rule = {
           related: before ? [{ at: context.at(before.span), message: 'the height before it is set here' }] : [],
         };
       }
+      const groundM = climb.afterM === undefined ? leg.from?.meaning.elevationM : undefined;
+      if (!climb.goesDown && leg.from && groundM !== undefined && toAltitudeM < groundM - LEVEL_M) {
+        yield {
+          at: context.at(slotSpan(climb, 'altitude')),
+          message: `a climb to ${show.altitude(toAltitudeM, 'down')} ends below ${leg.fromName}, which is at ${show.altitude(groundM, 'up')}. Write a greater height.`,
+          related: [{ at: leg.from.at, message: `the place of the climb, ${leg.fromName}` }],
+        };
+      }
       if (climb.beyondLeg && leg.result) {
         yield {
           at: context.at(slotSpan(climb, 'after')),

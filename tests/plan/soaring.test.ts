@@ -331,6 +331,17 @@ describe('what is said', () => {
     `);
   });
 
+  test('heights to soar between that lie below what is asked are not kept in part', () => {
+    const low = said(plan(soar('soar     between 1000 ft MSL and 1500 ft MSL')));
+    const ways = low.flatMap((one) => /Soar between .*? MSL and .*? MSL/.exec(one)?.[0].replaceAll(',', '') ?? []);
+    expect(low.filter((one) => one.includes('no lower than'))).toEqual([]);
+    expect(ways.length).toBeGreaterThan(0);
+    for (const way of ways) {
+      const after = said(plan(soar(way.replace('Soar ', 'soar     '))));
+      expect(after.filter((one) => /value-out-of-sense|below-turn-height: leg 2/.test(one))).toEqual([]);
+    }
+  });
+
   test('a thin margin only where a written height makes it', () => {
     const thin = (lines: readonly string[]) => said(plan(lines)).filter((one) => one.includes('thin-margin'));
     expect(thin(LINES)).toEqual([]);

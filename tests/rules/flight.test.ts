@@ -217,6 +217,19 @@ test('no headway below the ground is a leg that reaches the ground, and no wind 
   expect(said(text, 'reaches-ground')).toHaveLength(1);
 });
 
+test('a climb that ends below the ground, after a leg that does not get there', () => {
+  const text = eastTask({ start: 'Larkfield at 1000 ft MSL' }).replace(
+    /^ {2}finish.*\n/m,
+    '  turn     Ashmoor\n  climb    to 300 ft MSL\n  finish   Larkfield\n',
+  );
+  expect(said(text, 'value-out-of-sense')).toEqual([
+    expect.stringMatching(
+      /^error: a climb to 300 ft MSL ends below Ashmoor, which is at \d+ ft MSL\. Write a greater height\.$/,
+    ),
+  ]);
+  expect(said(text.replace('to 300 ft', 'to 3000 ft'), 'value-out-of-sense')).toEqual([]);
+});
+
 test('no headway at best glide, and at a faster speed the leg is flown', () => {
   const turning = `weather Turning
   date        2026-06-13
