@@ -1,15 +1,42 @@
+import { glideBackward } from '../flight/index.ts';
 import type { AirspaceMet } from '../plan/airspace.ts';
+import { clearanceAsked, groundProfile } from '../plan/ground.ts';
 import { airspaceRelated, limitText, met } from './airspace-words.ts';
 import { eastTask, legName } from './leg-words.ts';
 import { partsText } from './reach-words.ts';
 import type { Rule, TaskContext } from './rule.ts';
 
+/** Whether a leg may pass below the floor of a volume, and still has the heights asked over the ground there and at its end. */
+function hasRoomBelow({ leg, floorM, parts, airspace }: AirspaceMet, { evaluation }: TaskContext): boolean {
+  const { input, result } = leg;
+  const last = parts.at(-1);
+  if (!input || !result || !last) return false;
+  const clearM = clearanceAsked(evaluation);
+  // A floor above ground goes with it; the lower end of the leg is ground that is known.
+  if (airspace.meaning.floor?.value.kind !== 'agl') {
+    const ends = [leg.from?.meaning.elevationM, leg.to?.meaning.elevationM].filter((one) => one !== undefined);
+    const under = (groundProfile(leg, evaluation) ?? []).flatMap(({ xM, ground }) =>
+      ground && parts.some(({ fromM, toM }) => xM >= fromM && xM <= toM) ? [ground.highestM] : [],
+    );
+    const groundM = under.length > 0 ? Math.max(...under) : Math.min(...ends);
+    if (floorM <= groundM + clearM) return false;
+  } else if (airspace.meaning.floor.value.metres <= clearM) return false;
+  // A climb behind it gives the height back.
+  if (result.climbs.some(({ afterM }) => afterM >= last.toM)) return true;
+  const needed = glideBackward(input.setting, result.indicatedMps, last.toM, result.distanceM, result.askedAltitudeM);
+  return needed.problem === null && needed.altitudeM < floorM;
+}
+
 /** How to stay out: below the floor, where there is room below it, or beside it. */
-function wayOut({ floorM, lowM, climb, airspace }: AirspaceMet, { show }: TaskContext): string {
+function wayOut(one: AirspaceMet, context: TaskContext): string {
+  const { floorM, lowM, climb, airspace } = one;
+  const { show } = context;
   const { name } = airspace.meaning;
   if (!Number.isFinite(floorM)) return `Go round ${name}`;
   if (climb) return `Climb to less than ${show.altitude(floorM, 'down')}, or elsewhere`;
-  return lowM - floorM < 600 ? `Pass below ${show.altitude(floorM, 'down')}, or go round` : `Go round ${name}`;
+  return lowM - floorM < 600 && hasRoomBelow(one, context)
+    ? `Pass below ${show.altitude(floorM, 'down')}, or go round`
+    : `Go round ${name}`;
 }
 
 const ALDMERE = (floor: string) => `airspace Aldmere

@@ -76,6 +76,31 @@ describe('a leg', () => {
     expect(said(TASK() + circle('1000 ft MSL', '3500 ft MSL'))[0]).toContain('near-airspace leg 1 to Ashmoor passes');
   });
 
+  test('is sent below it only where that leaves the heights asked', () => {
+    // Ashmoor asks about 1,650 ft at the end, 500 ft and the altimeter are asked over the ground.
+    const last = (floor: string) =>
+      said(TASK() + circle(floor, 'FL95'))[0]
+        ?.split('. ')
+        .at(-1);
+    expect(last('3000 ft MSL')).toBe('Pass below 3,000 ft MSL, or go round.');
+    expect(last('1800 ft MSL')).toBe('Go round Aldmere.');
+    const tile = (metres: number) => {
+      const made = decodeTile(
+        tileBytes(1201, () => metres),
+        { latDeg: 47, lonDeg: 19 },
+      );
+      if (!made) throw new Error('no tile');
+      return made;
+    };
+    const over = (metres: number) => {
+      const text = `terrain "tiles"\n\n${TASK()}${circle('3000 ft MSL', 'FL95')}`;
+      const workspace = workspaceOf(text);
+      setTile(workspace, `${ROOT}/tiles/N47E019.hgt`, tile(metres));
+      return said(text, workspace)[0]?.split('. ').at(-1);
+    };
+    expect([over(200), over(900)]).toEqual(['Pass below 3,000 ft MSL, or go round.', 'Go round Aldmere.']);
+  });
+
   test('at the times it is active', () => {
     const noon = circle('3000 ft MSL', 'FL95', '  active  09:00Z to 12:00Z\n');
     expect(said(TASK() + noon)).toHaveLength(1);
