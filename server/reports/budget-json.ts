@@ -41,7 +41,7 @@ function legJson(leg: LegEvaluation, task: TaskEvaluation): object {
     fastestIndicatedMps: result?.fastestIndicatedMps ?? null,
     fastestUpToVneMps: result?.fastestUpToVneMps ?? null,
     bestGlideIndicatedMps: result?.bestGlideIndicatedMps ?? null,
-    reachesGroundAfterM: flown?.reachesGroundAfterM ?? null,
+    reachesGroundAfterM: result?.reachesGroundAfterM ?? null,
     noHeadway: result?.problem ? { reason: result.reason, afterM: result.atM, altitudeM: result.altitudeM } : null,
     notComputed: leg.cause?.text ?? null,
     ...reachJson(leg, task),

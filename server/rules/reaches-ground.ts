@@ -68,7 +68,7 @@ export const reachesGround: Rule = {
       at: legPlace(leg, context),
       message: `${legName(leg)} ${what}${counted}.${wayOut(leg, context)}`,
       related: legRelated(leg, context),
-      excess: arrivalExcess(result),
+      ...(result.problem ? {} : { excess: arrivalExcess(result) }),
     };
   },
 };
