@@ -10,7 +10,8 @@
  * Where the design leaves a choice, this is what is taken:
  * - The mean headwind is a mean over the ground covered, not over time.
  * - Best glide on a leg with climbs along it asks least of the sum: lost before each climb, and required after the last.
- * - Only the glide after the last climb of a leg can fail to get there; `fastest` looks at that glide alone.
+ * - Only the glide after the last climb of a leg can fail to get there. `fastest` also asks that no climb along the leg
+ *   begins below the ground at both of its ends: no glider gets to such a climb.
  * - Each budget term is the difference from the height at which each piece is really flown, added up over the pieces.
  * - A turn over a field asks what the field and `arrive` ask; a finish over a turnpoint asks `turn`.
  * - After a leg that does not get there the next starts at the height asked, or at the top of a climb overhead.
@@ -869,6 +870,7 @@ export function solveTask(plan: Plan, task: Task): TaskResult {
         speed: step.speed,
         depart: h,
         climbs: waiting.sort((one, other) => one.after - other.after),
+        lowest: Math.min(here.elevation, target.elevation),
         reserve: reserveOver(target, reserve, air.qnh),
         altimeter: reserve.altimeter,
       });
@@ -913,6 +915,8 @@ interface LegQuestion {
   readonly speed: Speed;
   readonly depart: number;
   readonly climbs: readonly { readonly after: number; readonly top: number }[];
+  /** The lower elevation of the leg's two ends. */
+  readonly lowest: number;
   readonly reserve: number;
   readonly altimeter: number;
 }
@@ -940,8 +944,16 @@ function solveLeg(leg: LegQuestion): LegAnswer {
   };
   const bestGlideIndicatedMps = leastAt(asks, vs, vne);
   const indicatedMps = indicatedSpeed(leg.speed, setting, bestGlideIndicatedMps);
-  const margin = (speed: number) =>
-    (glide(setting, speed, from, lastDepart, distance)?.h ?? Number.NEGATIVE_INFINITY) - askedAltitudeM;
+  const margin = (speed: number) => {
+    let least = (glide(setting, speed, from, lastDepart, distance)?.h ?? Number.NEGATIVE_INFINITY) - askedAltitudeM;
+    let [x, h] = [0, leg.depart];
+    for (const climb of leg.climbs) {
+      const low = glide(setting, speed, x, h, climb.after)?.h ?? Number.NEGATIVE_INFINITY;
+      if (low < climb.top) least = Math.min(least, low - leg.lowest);
+      [x, h] = [climb.after, Math.max(low, climb.top)];
+    }
+    return least;
+  };
   return {
     distanceM: distance,
     speedKind: leg.speed.kind,
