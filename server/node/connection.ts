@@ -2,7 +2,7 @@
 import { AbstractMessageWriter, createMessageConnection, type Message, type MessageWriter } from 'vscode-jsonrpc/node';
 import { sessionConnection } from '../connection.ts';
 import type { SessionConnection } from '../protocol.ts';
-import { collectsSoon } from './memory.ts';
+import { collectsSoon, makeRoom } from './memory.ts';
 import { BrokenHeader, WholeMessagesReader } from './messages.ts';
 
 /** How often it is looked whether the client is there, ms. */
@@ -90,7 +90,7 @@ export function connectionOverStdio(): SessionConnection & { listen(): void } {
   process.stdin.on('close', end);
   const named = clientNamed(process.argv.slice(2));
   if (named !== undefined) watch(named);
-  const reader = new WholeMessagesReader(process.stdin);
+  const reader = new WholeMessagesReader(process.stdin, makeRoom);
   reader.onError((error) => {
     if (!(error instanceof BrokenHeader)) return;
     console.error(`legwise: the client sent a header that cannot be read: ${error.message}`);

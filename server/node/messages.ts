@@ -6,6 +6,9 @@ const LONGEST_HEADER = 8192;
 /** No message is as long as this. In bytes. */
 const LONGEST_MESSAGE = 2 ** 30;
 
+/** A message that is longer brings a long plan. In bytes. */
+const LONG_MESSAGE = 100_000;
+
 const END = Buffer.from('\r\n\r\n');
 
 /** A header that nobody can follow: where the next message begins is not known. */
@@ -36,10 +39,13 @@ export class WholeMessagesReader extends AbstractMessageReader implements Messag
   private held = 0;
   /** The length of the message that is being read; undefined while its header is. */
   private wanted: number | undefined;
+  /** What is done before the first long message is read; most of it is still on its way then. */
+  private beforeLong: (() => void) | undefined;
 
-  constructor(stream: NodeJS.ReadableStream) {
+  constructor(stream: NodeJS.ReadableStream, beforeLong?: () => void) {
     super();
     this.stream = stream;
+    this.beforeLong = beforeLong;
   }
 
   listen(callback: DataCallback): Disposable {
@@ -91,6 +97,10 @@ export class WholeMessagesReader extends AbstractMessageReader implements Messag
         this.wanted = lengthIn(header);
         this.drop(end + END.length);
         continue;
+      }
+      if (this.wanted > LONG_MESSAGE && this.beforeLong) {
+        this.beforeLong();
+        this.beforeLong = undefined;
       }
       if (this.held < this.wanted) return;
       const text = this.whole().toString('utf8', 0, this.wanted);

@@ -5,16 +5,16 @@ import { describe, expect, test } from 'vitest';
 const MODULE = path.resolve(import.meta.dirname, '../../server/node/memory.ts');
 
 /** MB in use before and behind one call, with so many MB that nobody needs any more and that have lived for a while. */
-function collected(mb: number): readonly [number, number] {
+function collected(mb: number, call = 'collectsSoon()()'): readonly [number, number] {
   const script = `
     import { getHeapStatistics } from 'node:v8';
-    import { collectsSoon } from ${JSON.stringify(MODULE)};
+    import { collectsSoon, makeRoom } from ${JSON.stringify(MODULE)};
     const used = () => getHeapStatistics().used_heap_size / 2 ** 20;
     let kept = Array.from({ length: ${mb} * 1000 }, (_, i) => ({ list: Array.from({ length: 128 }, () => i) }));
     if (kept.length < 0) console.log(kept);
     kept = undefined;
     const before = used();
-    collectsSoon()();
+    ${call};
     setTimeout(() => console.log(JSON.stringify([before, used(), typeof gc])), 100);
   `;
   const { stdout, stderr } = spawnSync(process.execPath, ['--input-type=module', '--eval', script], {
@@ -36,5 +36,11 @@ describe('memory that has grown', () => {
     const [before, after] = collected(10);
     expect(before).toBeLessThan(48);
     expect(after).toBeGreaterThan(before / 2);
+  });
+
+  test('is collected before a long message is read, however small it is', () => {
+    const [before, after] = collected(10, 'makeRoom()');
+    expect(before).toBeGreaterThan(8);
+    expect(after).toBeLessThan(before / 2);
   });
 });
