@@ -1,30 +1,37 @@
-import { glideBackward } from '../flight/index.ts';
+import { glidePath } from '../flight/index.ts';
 import type { AirspaceMet } from '../plan/airspace.ts';
 import { clearanceAsked, groundProfile } from '../plan/ground.ts';
+import { altitudeAt } from '../plan/reach.ts';
 import { airspaceRelated, limitText, met } from './airspace-words.ts';
 import { eastTask, legName } from './leg-words.ts';
 import { partsText } from './reach-words.ts';
 import type { Rule, TaskContext } from './rule.ts';
 
-/** Whether a leg may pass below the floor of a volume, and still has the heights asked over the ground there and at its end. */
+/**
+ * Whether a leg may pass below the floor of a volume, and still has the heights asked over the ground there and at its
+ * end. A glide that is to stay below comes in no higher than the floor, and leaves lower by what it loses on the way.
+ */
 function hasRoomBelow({ leg, floorM, parts, airspace }: AirspaceMet, { evaluation }: TaskContext): boolean {
   const { input, result } = leg;
-  const last = parts.at(-1);
-  if (!input || !result || !last) return false;
+  const { 0: first, [parts.length - 1]: last } = parts;
+  if (!input || !result || !first || !last) return false;
   const clearM = clearanceAsked(evaluation);
+  // A climb under the floor gives the height back.
+  const climb = result.climbs.findLast(({ afterM }) => afterM < last.toM);
+  const fromM = Math.max(first.fromM, climb?.afterM ?? 0);
+  const path = glidePath(input.setting, result.indicatedMps, fromM, result.distanceM, floorM);
+  const heightAt = (xM: number) => altitudeAt(path, Math.max(xM, fromM)) ?? -Infinity;
   // A floor above ground goes with it; the lower end of the leg is ground that is known.
   if (airspace.meaning.floor?.value.kind !== 'agl') {
     const ends = [leg.from?.meaning.elevationM, leg.to?.meaning.elevationM].filter((one) => one !== undefined);
     const under = (groundProfile(leg, evaluation) ?? []).flatMap(({ xM, ground }) =>
-      ground && parts.some(({ fromM, toM }) => xM >= fromM && xM <= toM) ? [ground.highestM] : [],
+      ground && parts.some((part) => xM >= part.fromM && xM <= part.toM) ? [{ xM, topM: ground.highestM }] : [],
     );
-    const groundM = under.length > 0 ? Math.max(...under) : Math.min(...ends);
-    if (floorM <= groundM + clearM) return false;
+    const ground = under.length > 0 ? under : [{ xM: last.toM, topM: Math.min(...ends) }];
+    if (ground.some(({ xM, topM }) => heightAt(xM) <= topM + clearM)) return false;
   } else if (airspace.meaning.floor.value.metres <= clearM) return false;
-  // A climb behind it gives the height back.
-  if (result.climbs.some(({ afterM }) => afterM >= last.toM)) return true;
-  const needed = glideBackward(input.setting, result.indicatedMps, last.toM, result.distanceM, result.askedAltitudeM);
-  return needed.problem === null && needed.altitudeM < floorM;
+  // So does one behind it.
+  return result.climbs.some(({ afterM }) => afterM >= last.toM) || heightAt(result.distanceM) > result.askedAltitudeM;
 }
 
 /** How to stay out: below the floor, where there is room below it, or beside it. */
@@ -33,6 +40,8 @@ function wayOut(one: AirspaceMet, context: TaskContext): string {
   const { show } = context;
   const { name } = airspace.meaning;
   if (!Number.isFinite(floorM)) return `Go round ${name}`;
+  // One that begins above the floor is too high before it.
+  if (climb && (climb.fromAltitudeM ?? -Infinity) >= floorM) return `Climb elsewhere, or go round ${name}`;
   if (climb) return `Climb to less than ${show.altitude(floorM, 'down')}, or elsewhere`;
   return lowM - floorM < 600 && hasRoomBelow(one, context)
     ? `Pass below ${show.altitude(floorM, 'down')}, or go round`

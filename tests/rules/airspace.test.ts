@@ -49,7 +49,7 @@ describe('a leg', () => {
   test('through a circle', () => {
     expect(said(TASK() + circle('3000 ft MSL', 'FL95'))).toMatchInlineSnapshot(`
       [
-        "enters-airspace leg 1 to Ashmoor enters Aldmere for 4.1 NM, from 4.1 to 8.2 NM after Larkfield, at 3,526 ft to 4,352 ft MSL: its floor is 3,000 ft MSL and its ceiling FL95 (9,621 ft MSL). Pass below 3,000 ft MSL, or go round.",
+        "enters-airspace leg 1 to Ashmoor enters Aldmere for 4.1 NM, from 4.1 to 8.2 NM after Larkfield, at 3,526 ft to 4,352 ft MSL: its floor is 3,000 ft MSL and its ceiling FL95 (9,621 ft MSL). Go round Aldmere.",
       ]
     `);
   });
@@ -77,13 +77,23 @@ describe('a leg', () => {
   });
 
   test('is sent below it only where that leaves the heights asked', () => {
-    // Ashmoor asks about 1,650 ft at the end, 500 ft and the altimeter are asked over the ground.
+    // Ashmoor asks about 1,650 ft at the end, 500 ft and the altimeter are asked over the ground. From where it comes in
+    // to where it leaves the volume the glide loses 830 ft, and as much again to the end.
     const last = (floor: string) =>
       said(TASK() + circle(floor, 'FL95'))[0]
         ?.split('. ')
         .at(-1);
-    expect(last('3000 ft MSL')).toBe('Pass below 3,000 ft MSL, or go round.');
+    expect(last('3500 ft MSL')).toBe('Pass below 3,500 ft MSL, or go round.');
+    expect(last('3000 ft MSL')).toBe('Go round Aldmere.');
     expect(last('1800 ft MSL')).toBe('Go round Aldmere.');
+    // As told: 3,500 ft where it comes in, 4.1 NM after the start.
+    const followed = all(workspaceOf(TASK({ start: '4340 ft MSL' }) + circle('3500 ft MSL', 'FL95')));
+    expect(followed.map(({ code }) => code)).not.toEqual(
+      expect.arrayContaining([expect.stringMatching(/^(enters-airspace|below-reserve)$/)]),
+    );
+    // A climb behind it gives the height back.
+    const climbing = TASK({ climb: 'to 4000 ft MSL after 9 NM' }) + circle('3000 ft MSL', 'FL95');
+    expect(said(climbing)[0]?.split('. ').at(-1)).toBe('Pass below 3,000 ft MSL, or go round.');
     const tile = (metres: number) => {
       const made = decodeTile(
         tileBytes(1201, () => metres),
@@ -93,12 +103,18 @@ describe('a leg', () => {
       return made;
     };
     const over = (metres: number) => {
-      const text = `terrain "tiles"\n\n${TASK()}${circle('3000 ft MSL', 'FL95')}`;
+      const text = `terrain "tiles"\n\n${TASK()}${circle('3500 ft MSL', 'FL95')}`;
       const workspace = workspaceOf(text);
       setTile(workspace, `${ROOT}/tiles/N47E019.hgt`, tile(metres));
       return said(text, workspace)[0]?.split('. ').at(-1);
     };
-    expect([over(200), over(900)]).toEqual(['Pass below 3,000 ft MSL, or go round.', 'Go round Aldmere.']);
+    // 3,500 ft is 2,670 ft where it leaves, 650 ft of them over the ground at 2,020 ft, 616 m.
+    expect([over(200), over(600), over(640), over(900)]).toEqual([
+      'Pass below 3,500 ft MSL, or go round.',
+      'Pass below 3,500 ft MSL, or go round.',
+      'Go round Aldmere.',
+      'Go round Aldmere.',
+    ]);
   });
 
   test('at the times it is active', () => {
@@ -154,6 +170,10 @@ describe('a climb', () => {
         "enters-airspace the climb to 5,400 ft MSL enters Aldmere at 4,500 ft to 5,400 ft MSL: its floor is 4,500 ft MSL and its ceiling FL95 (9,621 ft MSL). Climb to less than 4,500 ft MSL, or elsewhere.",
       ]
     `);
+  });
+  test('that begins above the floor is not sent below it', () => {
+    const [found] = said(TASK({ start: '4700 ft MSL', climb: 'to 5400 ft MSL' }) + overhead);
+    expect(found).toContain('Climb elsewhere, or go round Aldmere.');
   });
   test('that ends near one', () => {
     expect(
