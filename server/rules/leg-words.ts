@@ -231,6 +231,11 @@ export function makes(input: LegInput, speed: LegInput['speed']): boolean {
   return result.indicatedMps >= LEAST_OVER_VS * input.limits.vsMps;
 }
 
+/** A leg that is soared without a climb as the glide that it is: with more asked of it, it would begin to climb. */
+export function asGlide({ soar }: LegEvaluation, input: LegInput): LegInput {
+  return soar?.climbs.length === 0 ? { ...input, soaring: undefined } : input;
+}
+
 /** The speed that makes the leg from where it starts: the fastest, rounded down, or the best glide. Tried, not guessed. */
 function otherSpeed(leg: LegEvaluation, { show }: TaskContext): string | undefined {
   const { result, input } = leg;

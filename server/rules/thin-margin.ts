@@ -3,6 +3,7 @@ import { evaluateLeg } from '../flight/index.ts';
 import type { LegEvaluation, TaskEvaluation } from '../plan/task.ts';
 import {
   arrivalExcess,
+  asGlide,
   countedFrom,
   eastTask,
   fallsShort,
@@ -54,7 +55,11 @@ export const thinMargin: Rule = {
       input.speed.kind === 'bestGlide'
         ? ({ kind: 'indicated', indicatedMps: result.indicatedMps } as const)
         : input.speed;
-    const wanted = { ...input, speed, destination: { ...destination, reserveM: destination.reserveM + ENOUGH_M } };
+    const wanted = {
+      ...asGlide(leg, input),
+      speed,
+      destination: { ...destination, reserveM: destination.reserveM + ENOUGH_M },
+    };
     const more = wayOut({ ...leg, input: wanted, result: evaluateLeg(wanted) }, context);
     yield {
       at: legPlace(leg, context),

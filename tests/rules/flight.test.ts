@@ -193,6 +193,18 @@ test('a margin that is thin', () => {
   expect(said(eastTask(), 'thin-margin')).toEqual([]);
 });
 
+test('a thin margin of a leg that is soared without a climb is that of a glide', () => {
+  const soared = (height: string, speed: string) =>
+    eastTask({ start: `Larkfield at ${height}`, finish: `Ashmoor${speed}` }).replace(
+      '  finish',
+      '  soar     between 2500 ft MSL and 5500 ft MSL\n  finish',
+    );
+  const [text] = said(soared('4750 ft MSL', ' at 60 kt'), 'thin-margin');
+  expect(text).toContain('less than 200 ft to spare. Leave Larkfield at 4,905 ft MSL or fly 56 kt.');
+  expect(said(soared('4905 ft MSL', ' at 60 kt'), `thin-margin ${LOW}`)).toEqual([]);
+  expect(said(soared('4750 ft MSL', ' at 56 kt'), `thin-margin ${LOW}`)).toEqual([]);
+});
+
 const gale = (from: number) => `weather Gale
   date        2026-06-13
   qnh         1002 hPa

@@ -2,7 +2,7 @@
 import { unit } from '../../../grammar/units.ts';
 import { evaluateLeg, type LegInput, type LegResult } from '../../flight/index.ts';
 import { altitudeIn, type LegEvaluation } from '../../plan/task.ts';
-import { LEAST_OVER_VS } from '../../rules/leg-words.ts';
+import { asGlide, LEAST_OVER_VS } from '../../rules/leg-words.ts';
 import { type Edit, insertBelow, layoutOf, replaceIn, spotOf } from './edit.ts';
 import type { Fix, FixContext, Fixer } from './fix.ts';
 import {
@@ -41,11 +41,12 @@ function countedAltitude(result: LegResult): number {
 }
 
 /** The input of a leg that is to arrive with a margin. */
-function withMargin(input: LegInput, marginM: number): LegInput {
+function withMargin(leg: LegEvaluation, input: LegInput, marginM: number): LegInput {
+  if (marginM === 0) return input;
   const { destination } = input;
   // A little more, since the best glide moves a little with the height asked.
-  const reserveM = destination.reserveM + (marginM > 0 ? marginM + 0.5 : 0);
-  return { ...input, destination: { ...destination, reserveM } };
+  const reserveM = destination.reserveM + marginM + 0.5;
+  return { ...asGlide(leg, input), destination: { ...destination, reserveM } };
 }
 
 /** Raises the line that sets the height of the leg, by what the leg lacks. */
@@ -137,7 +138,7 @@ function tooLow(marginM: number): Fixer {
     const at = legOf(finding, context);
     const input = at?.leg.input;
     if (!at || !input || !at.leg.result) return;
-    const wanted = evaluateLeg(withMargin(input, marginM));
+    const wanted = evaluateLeg(withMargin(at.leg, input, marginM));
     const required = wanted.requiredDepartAltitudeM;
     const ways: Fix[] = [];
     if (required !== null && required <= HIGHEST_M) {
