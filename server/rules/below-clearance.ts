@@ -1,27 +1,58 @@
-import { glideBackward } from '../flight/index.ts';
+import { evaluateLeg, glideBackward, type LegInput } from '../flight/index.ts';
 import { clearanceAsked, type TooLow, tooLow } from '../plan/ground.ts';
+import { isFlown } from '../plan/reach.ts';
+import type { Show } from '../plan/show.ts';
 import type { LegEvaluation } from '../plan/task.ts';
-import { aboveTheDay, countedFrom, eastTask, heightsApart, legName, legPlace, wholeUp } from './leg-words.ts';
+import { aboveTheDay, asGlide, countedFrom, eastTask, heightsApart, legName, legPlace, wholeUp } from './leg-words.ts';
 import { partsText } from './reach-words.ts';
 import type { Related, Rule, TaskContext } from './rule.ts';
 
 /** Points of a stretch that are flown back from, for the way out. */
 const MOST_POINTS = 60;
 
-/** The altitude to leave at so as to pass clear, in whole units of the reader; undefined for a leg with climbs. */
-function leaveAt(leg: LegEvaluation, { asked }: TooLow, { show }: TaskContext): number | undefined {
-  const { input, result } = leg;
-  if (!input || !result || result.climbs.length > 0) return undefined;
+/** Heights to leave at that are tried; the last is enough, or none is told. */
+const TRIES = 4;
+
+/** The altitude to leave at so as to pass clear of what a leg is known to be too low over, in whole units of the reader. */
+function clearOf(input: LegInput, indicatedMps: number, { asked }: TooLow, show: Show): number | undefined {
   const every = Math.max(1, Math.floor(asked.length / MOST_POINTS));
   const highest = asked.reduce((one, other) => (other.altitudeM > one.altitudeM ? other : one));
   let departM = 0;
   for (const [i, { xM, altitudeM }] of [...asked, highest].entries()) {
     if (i % every !== 0 && i < asked.length) continue;
-    const glide = glideBackward(input.setting, result.indicatedMps, 0, xM, altitudeM);
+    const glide = glideBackward(input.setting, indicatedMps, 0, xM, altitudeM);
     if (glide.problem) return undefined;
     departM = Math.max(departM, glide.altitudeM);
   }
   return wholeUp(departM, show);
+}
+
+/**
+ * The altitude to leave at so as to pass clear, in whole units of the reader; undefined for a leg with climbs. A leg that
+ * does not get to its end is looked at as far as it is flown, so that from higher it may be too low further on: tried,
+ * not guessed.
+ */
+function leaveAt(leg: LegEvaluation, low: TooLow, { evaluation, show }: TaskContext): number | undefined {
+  const { input, result } = leg;
+  if (!input || !result || result.climbs.length > 0) return undefined;
+  const { indicatedMps } = result;
+  let still: TooLow | undefined = low;
+  let departM = result.departAltitudeM;
+  for (let i = 0; i < TRIES && still; i += 1) {
+    const clearM = clearOf(input, indicatedMps, still, show);
+    if (clearM === undefined) return undefined;
+    departM = Math.max(clearM, departM);
+    if (isFlown(leg)) return departM;
+    const higher = {
+      ...asGlide(leg, input),
+      departAltitudeM: departM,
+      speed: { kind: 'indicated', indicatedMps },
+    } as const;
+    still = tooLow({ ...leg, input: higher, result: evaluateLeg(higher) }, evaluation).find(
+      ({ over }) => over === low.over,
+    );
+  }
+  return still ? undefined : departM;
 }
 
 const MAST = (top: string) => `obstacle Mast at 47.2600 N 19.5900 E

@@ -57,6 +57,18 @@ test('an obstacle under the track, by how much and where', () => {
   `);
 });
 
+test('a leg that comes down before it has passed is told a height that passes all of it', () => {
+  const low = (start: string) =>
+    heard(
+      mast('47.2600 N 19.5900 E', '1400 ft MSL', '3 km').replace('Larkfield at 5200 ft MSL', `Larkfield at ${start}`),
+    );
+  const [message] = low('2100 ft MSL');
+  const height = /Leave Larkfield at ([\d,]+) ft MSL, or go round\.$/.exec(message ?? '')?.[1]?.replace(',', '');
+  expect(height).toBeDefined();
+  expect(low(`${height} ft MSL`)).toEqual([]);
+  expect(low(`${Number(height) - 20} ft MSL`)).toHaveLength(1);
+});
+
 test('one lower than the clearance, one beside the track, one far from it', () => {
   expect(heard(mast('47.2600 N 19.5900 E', '1500 ft MSL'))).toEqual([]);
   expect(heard(mast('47.2600 N 19.6300 E', '3600 ft MSL'))).toEqual([]);
