@@ -45,10 +45,9 @@ export const reachesGround: Rule = {
     const { result, input } = leg;
     if (!result || !input) return;
     const { show } = context;
-    if (result.reachesGroundAfterM === null) {
-      if (!result.problem) yield* underground(leg, context);
-      return;
-    }
+    // What comes first is told first: a climb behind it does not bring back a glider that is on the ground.
+    if (!result.problem || result.reachesGroundAfterM !== null) yield* underground(leg, context);
+    if (result.reachesGroundAfterM === null) return;
     const last = result.climbs.at(-1);
     const { elevationM } = input.destination;
     const elevation = show.altitude(elevationM, 'up');

@@ -118,6 +118,7 @@ test('arriving too low', () => {
     said(eastTask({ start: 'Larkfield at 900 ft MSL', climb: 'to 400 ft MSL after 6 NM' }), LOW),
   ).toMatchInlineSnapshot(`
     [
+      "error: the climb 6.0 NM along leg 1 to Ashmoor starts 1,018 ft below the ground: at −493 ft MSL, and both ends of the leg lie at 525 ft MSL or higher. Leave Larkfield higher, or climb sooner.",
       "error: leg 1 to Ashmoor climbs on the way, 6.0 NM on, to 125 ft below the ground at Ashmoor, which lies at 525 ft MSL. Climb to 3,073 ft MSL after 6.0 NM.",
     ]
   `);
@@ -191,6 +192,16 @@ test('a margin that is thin', () => {
     ]
   `);
   expect(said(eastTask(), 'thin-margin')).toEqual([]);
+});
+
+test('a climb below the ground is told beside the end that it does not reach', () => {
+  const text = eastTask({ start: 'Larkfield at 1500 ft MSL', climb: 'to 1000 ft MSL after 8 NM' });
+  expect(said(text, LOW)).toMatchInlineSnapshot(`
+    [
+      "error: the climb 8.0 NM along leg 1 to Ashmoor starts 868 ft below the ground: at −343 ft MSL, and both ends of the leg lie at 525 ft MSL or higher. Leave Larkfield higher, or climb sooner.",
+      "error: leg 1 to Ashmoor reaches the ground 2.5 NM short: it is down to the height of Ashmoor, 525 ft MSL, after 10.0 NM. Climb to 2,649 ft MSL after 8.0 NM.",
+    ]
+  `);
 });
 
 test('a thin margin of a leg that is soared without a climb is that of a glide', () => {
