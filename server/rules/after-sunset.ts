@@ -1,8 +1,9 @@
-import { eveningOf, finishUtcS, legalEndS, legalEndText, SUNSET } from '../plan/day.ts';
+import { eveningOf, finishUtcS, legalEndS, legalEndText, legalStartS, SUNSET } from '../plan/day.ts';
 import { timeOfDay } from '../plan/show.ts';
 import type { TaskEvaluation } from '../plan/task.ts';
 import { durationsApart, eastTask, legName, legPlace } from './leg-words.ts';
-import type { CheckOptions, Rule } from './rule.ts';
+import { strictest } from './limit-words.ts';
+import type { CheckOptions, Rule, TaskContext } from './rule.ts';
 
 /** How late a task is over its finish after the end of the legal day; undefined where it is not, or nobody can tell. */
 export function lateAfterDay(
@@ -16,6 +17,25 @@ export function lateAfterDay(
   // No end: the Sun stays up, or no lower than the law asks, or it never comes up.
   if (endS === null) return evening.lightAllDay || evening.sunsetS !== null ? undefined : { finishS, endS };
   return finishS > endS ? { finishS, endS } : undefined;
+}
+
+/** The strictest of the limits on how long before sunset a task is to be over. */
+export function landBefore(evaluation: TaskEvaluation): ReturnType<typeof strictest<number>> {
+  return strictest(
+    evaluation,
+    ({ meaning }) => meaning.landBeforeSunsetS,
+    (a, b) => a > b,
+  );
+}
+
+/** The way out by taking off so much earlier, s; without one where that is before the legal day. */
+export function takeOffEarlier(byS: number, { evaluation, options }: TaskContext): string {
+  const { takeoff } = evaluation.task;
+  if (!takeoff) return '';
+  const takeoffS = Math.floor((takeoff.utcS - byS) / 60) * 60;
+  const startS = legalStartS(evaluation, options.legalEnd ?? SUNSET);
+  if (typeof startS === 'number' && takeoffS < startS) return 'No take-off by day is early enough: fly less far.';
+  return `Take off by ${timeOfDay(takeoffS, takeoff.zoneMinutes)}.`;
 }
 
 /** A task that ends after the legal day. */
@@ -53,12 +73,19 @@ export const afterSunset: Rule = {
     // Whole minutes, so that what is shown adds up: the flight's rounded up, the day's rounded down.
     const overS = Math.ceil(finishS / 60) * 60;
     const dayEndsS = Math.floor(endS / 60) * 60;
-    const by = Math.floor((takeoff.utcS - (overS - dayEndsS)) / 60) * 60;
+    // An hour that meets the law alone is no way out where a limit asks for more.
+    const limit = landBefore(evaluation);
+    const sunsetS = eveningOf(evaluation)?.sunsetS;
+    const landS = limit && typeof sunsetS === 'number' ? Math.floor(sunsetS / 60) * 60 - limit.value : Infinity;
+    const asks =
+      limit && landS < dayEndsS
+        ? `; ${limit.limits.meaning.name} asks to land ${show.duration(limit.value)} before sunset`
+        : '';
     const time = (seconds: number) => timeOfDay(seconds, takeoff.zoneMinutes);
     const end = legalEndText(options.legalEnd ?? SUNSET);
     yield {
       at,
-      message: `${legName(leg)} ends ${durationsApart(overS, dayEndsS, show).by} after the legal day: at ${time(overS)}, and ${end} is ${time(dayEndsS)}. Take off by ${time(by)}.`,
+      message: `${legName(leg)} ends ${durationsApart(overS, dayEndsS, show).by} after the legal day: at ${time(overS)}, and ${end} is ${time(dayEndsS)}${asks}. ${takeOffEarlier(overS - Math.min(dayEndsS, landS), context)}`,
       related,
       excess: { of: 'time', si: finishS - endS },
     };

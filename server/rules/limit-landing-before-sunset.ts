@@ -1,8 +1,8 @@
 import { eveningOf, finishUtcS } from '../plan/day.ts';
 import { timeOfDay } from '../plan/show.ts';
-import { lateAfterDay } from './after-sunset.ts';
+import { landBefore, lateAfterDay, takeOffEarlier } from './after-sunset.ts';
 import { durationsApart, eastTask, legName, legPlace, unreadable } from './leg-words.ts';
-import { AGREED, limitRelated, notChecked, strictest } from './limit-words.ts';
+import { AGREED, limitRelated, notChecked } from './limit-words.ts';
 import type { Rule } from './rule.ts';
 
 const SOLO = 'limits Solo\n  land 60 min before sunset\n';
@@ -23,11 +23,7 @@ export const limitLandingBeforeSunset: Rule = {
   *task(context) {
     const { evaluation, show, options } = context;
     const { legs, task, weather, totals } = evaluation;
-    const limit = strictest(
-      evaluation,
-      ({ meaning }) => meaning.landBeforeSunsetS,
-      (a, b) => a > b,
-    );
+    const limit = landBefore(evaluation);
     const leg = legs.at(-1);
     if (!limit || leg?.kind !== 'finish' || legs.some(({ result }) => result?.problem !== null)) return;
     const not = (why: string) => notChecked(limit.limits, limit.line, why, context);
@@ -49,7 +45,7 @@ export const limitLandingBeforeSunset: Rule = {
     }
     // After the legal day is graver, and told by itself.
     if (!evening || evening.sunsetS === null || lateAfterDay(evaluation, options)) return;
-    const { utcS, zoneMinutes } = task.takeoff;
+    const { zoneMinutes } = task.takeoff;
     const time = (seconds: number) => timeOfDay(seconds, zoneMinutes);
     const { name } = limit.limits.meaning;
     const related = limitRelated(limit.limits, limit.line);
@@ -59,10 +55,9 @@ export const limitLandingBeforeSunset: Rule = {
     const latestS = sunsetS - limit.value;
     if (finishS <= latestS + 0.5) return;
     const late = durationsApart(Math.ceil(finishS / 60) * 60, latestS, show).by;
-    const takeoffS = Math.floor((utcS - (finishS - latestS)) / 60) * 60;
     yield {
       at,
-      message: `${legName(leg)} ends ${late} later than ${name} allows: at ${time(Math.ceil(finishS / 60) * 60)}, and ${show.duration(limit.value)} before sunset is ${time(latestS)}. Take off by ${time(takeoffS)}.`,
+      message: `${legName(leg)} ends ${late} later than ${name} allows: at ${time(Math.ceil(finishS / 60) * 60)}, and ${show.duration(limit.value)} before sunset is ${time(latestS)}. ${takeOffEarlier(finishS - latestS, context)}`,
       related: [...related, { at: context.at(task.takeoff.line.span), message: 'the take-off' }],
       excess: { of: 'time', si: finishS - latestS },
     };

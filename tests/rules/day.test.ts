@@ -57,6 +57,28 @@ describe('after sunset', () => {
     `);
   });
 
+  test('a limit that asks for more is met by the take-off that is told', () => {
+    const solo = (takeoff: string) =>
+      eastTask({ limits: 'Solo', takeoff }, 'limits Solo\n  land 60 min before sunset\n');
+    expect(said(solo('18:30Z'))).toMatchInlineSnapshot(`
+      [
+        "error after-sunset: leg 1 to Ashmoor ends 4 min after the legal day: at 18:42Z, and sunset is 18:38Z; Solo asks to land 1 h 00 min before sunset. Take off by 17:26Z.",
+      ]
+    `);
+    expect(said(solo('17:26Z'))).toEqual([]);
+    expect(said(solo('17:28Z'))).toHaveLength(1);
+  });
+
+  test('a take-off before the legal day is no way out', () => {
+    const slow = (takeoff: string) =>
+      eastTask({ takeoff, climb: 'to 5500 ft MSL at 5 ft/min', start: 'Larkfield at 500 ft MSL' });
+    expect(said(slow('06:00Z'))).toMatchInlineSnapshot(`
+      [
+        "error after-sunset: leg 1 to Ashmoor ends 4 h 14 min after the legal day: at 22:52Z, and sunset is 18:38Z. No take-off by day is early enough: fly less far.",
+      ]
+    `);
+  });
+
   test('the settings that are read', () => {
     expect(legalEndOf('sunset')).toEqual({ kind: 'sunset', plusMinutes: 0 });
     expect(legalEndOf('sunset - 15 min')).toEqual({ kind: 'sunset', plusMinutes: -15 });
