@@ -9,6 +9,7 @@ import {
   speedOrigin,
   speedPlace,
   speedsApart,
+  wholeSpeedDown,
 } from './leg-words.ts';
 import type { Rule } from './rule.ts';
 
@@ -58,11 +59,17 @@ export const speedOutsidePolar: Rule = {
     const [flown, known] = fast ? [greater, less] : [less, greater];
     const where = `${points ? 'the last of the points' : fast ? '`best glide`' : '`minimum sink`'} lies at ${known}`;
     const end = points && !fast ? `the first of the points lies at ${known}` : where;
+    // A polar that ends below the least speed that a plan may count on gives none to fly.
+    const slowest = LEAST_OVER_VS * input.limits.vsMps;
+    const way =
+      fast && wholeSpeedDown(high, show) < slowest - SAME
+        ? 'Give'
+        : `Fly ${known} at ${fast ? 'most' : 'least'}, or give`;
     const mass = Math.abs(factor - 1) > 1e-6 ? ` with the ${show.mass(massKg)} flown` : '';
     yield {
       at: speedPlace(leg, context),
       severity: points ? 'warning' : 'info',
-      message: `${legName(leg)} is flown ${by} ${fast ? 'faster' : 'slower'} than the polar is known: at ${flown}${speedOrigin(leg, context)}, and ${end}${mass}. The sink there may be more or less than computed. Fly ${known} at ${fast ? 'most' : 'least'}, or give a point of the polar at that speed.`,
+      message: `${legName(leg)} is flown ${by} ${fast ? 'faster' : 'slower'} than the polar is known: at ${flown}${speedOrigin(leg, context)}, and ${end}${mass}. The sink there may be more or less than computed. ${way} a point of the polar at that speed.`,
       related: aircraftRelated(evaluation, polar),
       meets: fast ? 'faster' : 'slower',
       excess,

@@ -204,6 +204,20 @@ test('a climb below the ground is told beside the end that it does not reach', (
   `);
 });
 
+test('a polar that ends below the least speed to fly gives none to fly', () => {
+  const stalling = exampleAircraft(['best glide 20:1 at 38 kt', 'minimum sink 1.8 kt at 34 kt'])
+    .replace('Finch', 'Sparrow')
+    .replace(/vs .*/, 'vs           36 kt');
+  const flown = (speed: string) =>
+    said(
+      eastTask({ aircraft: 'Sparrow', start: 'Larkfield at 9000 ft MSL', finish: `Ashmoor at ${speed}` }, stalling),
+      'speed-outside-polar near-stall',
+    );
+  expect(flown('60 kt')[0]).toMatch(/than computed\. Give a point of the polar at that speed\.$/);
+  // 1.1 times 36 kt.
+  expect(flown('38 kt')).toHaveLength(1);
+});
+
 test('a thin margin of a leg that is soared without a climb is that of a glide', () => {
   const soared = (height: string, speed: string) =>
     eastTask({ start: `Larkfield at ${height}`, finish: `Ashmoor${speed}` }).replace(
