@@ -1,6 +1,6 @@
 /** Quick fixes: what each family offers, and what it writes. */
 import { describe, expect, test } from 'vitest';
-import { actionsAt, newLines, planAfter, titles } from './actions-helper.ts';
+import { actionsAt, findingsIn, newLines, planAfter, titles } from './actions-helper.ts';
 import { marked } from './marked.ts';
 
 /** A short task from Larkfield eastward, with these lines behind its names. */
@@ -430,6 +430,12 @@ describe('details and entries', () => {
       'Add what is missing with points of the polar, to be filled in (8 lines)',
       'Add what is missing with the figures of the handbook, to be filled in (7 lines)',
     ]);
+    // Figures that fit each other: nothing is found in what is filled in.
+    for (const way of ['points of the polar, to be filled in (8', 'the figures of the handbook, to be filled in (7']) {
+      const filled = planAfter('aircraft $0Lark\n  vno 80 kt\n', `Add what is missing with ${way} lines)`);
+      const { workspace, understood } = marked(`$0${filled}`);
+      expect(findingsIn(workspace, understood).map(({ code }) => code)).not.toContain('polar-poor-fit');
+    }
     expect(
       planAfter(
         'use "club.taskplan"\n\ntask $0Short\n  climb to 5000 ft MSL\n',

@@ -114,7 +114,7 @@ const POLARS = [
     title: ' with the figures of the handbook',
     rows: [
       ['best glide', '30:1 at 50 kt'],
-      ['minimum sink', '1.3 kt at 42 kt'],
+      ['minimum sink', '1.5 kt at 42 kt'],
     ],
   },
 ] as const;

@@ -38,7 +38,7 @@ function skeleton(namespace: Namespace, name: string, landing: boolean, context:
       return [
         `aircraft ${name}`,
         line('best glide', 13, '30:1 at 50 kt'),
-        line('minimum sink', 13, '1.3 kt at 42 kt'),
+        line('minimum sink', 13, '1.5 kt at 42 kt'),
         line('polar mass', 13, '310 kg'),
         line('empty mass', 13, '225 kg'),
         line('maximum mass', 13, '340 kg'),
