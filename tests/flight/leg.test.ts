@@ -12,7 +12,10 @@ import {
   lastWithMargin,
   leastBetween,
   planned,
+  polarFromPoints,
+  type SoarInput,
   STANDARD_AIR,
+  soar,
   speedToFly,
   track,
   windProfile,
@@ -739,6 +742,26 @@ describe('no headway', () => {
     );
   });
 
+  test('at the speed that asks the least, of which the fastest that arrives is found beyond those that stop', () => {
+    const wind = windProfile([
+      { altitudeM: 1000, fromDeg: 270, speedMps: 20 },
+      { altitudeM: 2000, fromDeg: 0, speedMps: 32 },
+    ]);
+    const limits = { vsMps: 18, vneMps: 70, vnoMps: null };
+    const input = simple(30_000, { departAltitudeM: 2400, speed: { kind: 'bestGlide' }, limits }, { wind });
+    const leg = evaluateLeg(input);
+    expect([leg.problem, at(input, 70).problem]).toEqual(['no-headway', null]);
+    // By plain looking, every centimetre a second.
+    const arrives = (mps: number) => {
+      const other = at(input, mps);
+      return other.problem === null && other.marginM >= 0;
+    };
+    const fastest = Array.from({ length: 5201 }, (_, i) => 70 - i / 100).find(arrives) ?? Number.NaN;
+    expect(fastest).toBeLessThan(69);
+    expect(leg.fastestIndicatedMps).toBeGreaterThanOrEqual(fastest);
+    expect(leg.fastestIndicatedMps).toBeLessThan(fastest + 0.01);
+  });
+
   test('at no speed at all', () => {
     const leg = evaluateLeg(simple(20_000, { speed: { kind: 'bestGlide' } }, { wind: headwind(100) }));
     expect(leg).toMatchObject({
@@ -870,5 +893,169 @@ describe('no NaN', () => {
   test('vs and vne may be one speed', () => {
     const leg = evaluateLeg(simple(10_000, { limits: { vsMps: 30, vneMps: 30, vnoMps: null } }));
     expect(leg).toMatchObject({ bestGlideIndicatedMps: 30, fastestUpToVneMps: 30 });
+  });
+});
+
+describe('no climb below the lowest ground', () => {
+  test('at the fastest speed, which begins its climb there', () => {
+    const given = simple(60_000, { climbs: [{ afterM: 30_000, toAltitudeM: 2600 }] });
+    const anywhere = evaluateLeg(given).fastestUpToVneMps ?? Number.NaN;
+    const fastest = evaluateLeg({ ...given, lowestM: 450 }).fastestUpToVneMps ?? Number.NaN;
+    expect(fastest).toBeLessThan(anywhere - 1);
+    const there = glideForward(given.setting, fastest, 0, 30_000, 1500);
+    expect(there.problem === null && there.altitudeM).toBeCloseTo(450, 1);
+    expect(flown(at(given, fastest + 1)).climbs[0]?.fromAltitudeM).toBeLessThan(450);
+    // One that would lead down is none, and ground below every climb changes nothing.
+    const over = { ...given, climbs: [{ afterM: 1000, toAltitudeM: 600 }, ...given.climbs] };
+    expect(evaluateLeg({ ...over, lowestM: 450 }).fastestUpToVneMps).toBeCloseTo(fastest, 6);
+    expect(evaluateLeg({ ...given, lowestM: -100_000 }).fastestUpToVneMps).toBe(anywhere);
+    expect(() => evaluateLeg({ ...given, lowestM: Number.NaN })).toThrow(RangeError);
+  });
+});
+
+describe('the fastest speed of a leg that is soared', () => {
+  const figures = [
+    { speedMps: 23.15, sinkMps: 0.72 },
+    { speedMps: 30.87, sinkMps: 1.03 },
+    { speedMps: 43.73, sinkMps: 2.32 },
+  ];
+  const made = polarFromPoints(figures, 310);
+  if (made.refused) throw new Error(made.refused);
+  /** Soared between 800 and 1,600 m at a speed, with a margin of 1 m at least above the reserve. */
+  const leg = (distanceM: number, mps: number, change: Partial<SoarInput> = {}, reserveM = 0): LegInput => {
+    const { setting } = simple(distanceM, {}, { polar: made.polar, massKg: 310 });
+    const own = { departAltitudeM: 1000, lowerM: 800, upperM: 1600, enoughAtEndM: reserveM + 1 };
+    const given: SoarInput = { setting, indicatedMps: mps, ...own, ...change };
+    const found = soar(given);
+    const { departAltitudeM, lowerM, upperM } = given;
+    return {
+      setting,
+      departAltitudeM,
+      climbs: found.problem === null ? found.climbs : [],
+      destination: { elevationM: 0, reserveM, altimeterM: 0 },
+      speed: { kind: 'indicated', indicatedMps: mps },
+      limits: { vsMps: 18, vneMps: 60, vnoMps: null },
+      soaring: {
+        lowerM,
+        upperM,
+        onwardM: change.enoughAtEndM,
+        spareM: 1,
+        madeFor: { indicatedMps: mps, departAltitudeM, askedAltitudeM: reserveM },
+      },
+    };
+  };
+  const marginOf = (given: LegInput): number => {
+    const result = evaluateLeg(given);
+    return result.problem ? -Infinity : result.marginM;
+  };
+
+  test('at another speed its climbs are those of soaring at that speed', () => {
+    for (const mps of [22, 27, 31, 40]) {
+      const other = evaluateLeg({ ...leg(60_000, 25), speed: { kind: 'indicated', indicatedMps: mps } });
+      const own = evaluateLeg(leg(60_000, mps));
+      expect(other.climbs).toEqual(own.climbs);
+      expect(other.path(500)).toEqual(own.path(500));
+    }
+    const higher = { ...leg(60_000, 25), departAltitudeM: 1300 };
+    expect(evaluateLeg(higher).climbs).toEqual(evaluateLeg(leg(60_000, 25, { departAltitudeM: 1300 })).climbs);
+    const more = { ...leg(60_000, 25), destination: { elevationM: 0, reserveM: 300, altimeterM: 0 } };
+    expect(evaluateLeg(more).climbs).toEqual(evaluateLeg(leg(60_000, 25, {}, 300)).climbs);
+  });
+
+  test('is one up to which all speeds make it, though a faster one may again, with one climb more', () => {
+    // What follows asks more than a climb gives, so that the glider arrives where in its cycle it happens to be.
+    const given = leg(60_000, 24, { enoughAtEndM: 3000 }, 900);
+    const fastest = evaluateLeg(given).fastestIndicatedMps ?? Number.NaN;
+    const at = (mps: number) => marginOf({ ...given, speed: { kind: 'indicated', indicatedMps: mps } });
+    for (let mps = 24; mps <= fastest; mps += 0.01) expect(at(mps)).toBeGreaterThanOrEqual(0);
+    expect(at(fastest)).toBeGreaterThanOrEqual(0);
+    expect(at(fastest + 2e-4)).toBeLessThan(0);
+    const faster = Array.from({ length: 100 }, (_, i) => fastest + ((60 - fastest) * i) / 100);
+    expect(faster.some((mps) => at(mps) >= 0)).toBe(true);
+  });
+
+  test('lies within the limits, with speeds below it that make it, too', () => {
+    const given = leg(60_000, 24, { enoughAtEndM: 3000 }, 900);
+    const within = (mps: number, vsMps: number, vneMps: number, vnoMps: number | null = null) =>
+      evaluateLeg({ ...given, speed: { kind: 'indicated', indicatedMps: mps }, limits: { vsMps, vneMps, vnoMps } });
+    const makes = (mps: number) => marginOf({ ...given, speed: { kind: 'indicated', indicatedMps: mps } }) >= 0;
+    // By plain looking: runs of speeds that make it, each with a climb more than the one before.
+    const looks = Array.from({ length: 560 }, (_, i) => ({ mps: 18 + i / 20, does: makes(18 + i / 20) }));
+    const ends = looks.flatMap(({ mps, does }, i) => (i > 0 && does !== looks[i - 1]?.does ? [mps] : []));
+    const [first, second, third] = [ends[0], ends[1], ends[2]] as [number, number, number];
+    expect([first, second, third].map(Math.round)).toEqual([37, 38, 45]);
+    const near = (found: number | null, end: number) =>
+      expect(Math.abs((found ?? 0) - (end - 0.025))).toBeLessThan(0.026);
+    // From a speed that makes it up to the end of its run, or to the limit; from others that of the run below.
+    near(within(40, 18, 60).fastestIndicatedMps, third);
+    expect(within(40, 18, 60, 44).fastestIndicatedMps).toBe(44);
+    expect(within(40, 18, 60, 40).fastestIndicatedMps).toBe(40);
+    expect(within(second + 0.1, 18, second + 0.1).fastestIndicatedMps).toBe(second + 0.1);
+    near(within((first + second) / 2, 18, 60).fastestIndicatedMps, first);
+    near(within(third + 0.3, 18, 60).fastestIndicatedMps, third);
+    near(within(40, 18, 60, (first + second) / 2).fastestIndicatedMps, first);
+    near(within(first - 0.3, first - 0.3, 60).fastestIndicatedMps, first);
+    // A run of less than 0.6 m/s is none to name, and a speed below the limits none to begin with.
+    near(within(45, 18, 60, second + 0.3).fastestIndicatedMps, first);
+    expect(within(third + 0.1, third - 0.5, third + 0.2).fastestIndicatedMps).toBeNull();
+    expect(within(first - 0.4, first - 0.3, 60).fastestIndicatedMps).toBeNull();
+    expect(within(first - 2, first - 1, first + 0.1).fastestIndicatedMps).toBeNull();
+  });
+
+  test('is looked for as long as there are few climbs; of hundreds it is one that makes it', () => {
+    const makes = (given: LegInput, indicatedMps: number) =>
+      marginOf({ ...given, speed: { kind: 'indicated', indicatedMps } }) >= 0;
+    const few = leg(60_000, 24);
+    expect([few.climbs.length, evaluateLeg(few).fastestIndicatedMps]).toEqual([2, 60]);
+    // Each speed asks as many looks as it has climbs: some twenty speeds, half a metre a second from each other at most.
+    const many = leg(480_000, 25, { upperM: 900 });
+    expect(many.climbs.length).toBeGreaterThan(130);
+    const fastest = evaluateLeg(many).fastestIndicatedMps ?? Number.NaN;
+    expect(fastest).toBeGreaterThan(25.5);
+    expect(fastest).toBeLessThan(30);
+    expect([makes(many, fastest), makes(many, fastest + 0.5)]).toEqual([true, true]);
+  });
+
+  test('any: all from the speed chosen make it; from one that does not, a run below it', () => {
+    const found = { same: 0, slower: 0, none: 0, limit: 0, unfinished: 0 };
+    fc.assert(
+      fc.property(
+        between(20_000, 120_000),
+        between(20, 45),
+        between(0, 1200),
+        between(900, 1500),
+        between(400, 800),
+        fc.constantFrom(undefined, 3000, null),
+        between(0, 1),
+        (distanceM, mps, reserveM, upperM, bandM, onward, share) => {
+          const given = leg(
+            distanceM,
+            mps,
+            { upperM, lowerM: upperM - bandM, ...(onward === undefined ? {} : { enoughAtEndM: onward }) },
+            reserveM,
+          );
+          const { fastestUpToVneMps: fastest } = evaluateLeg(given);
+          const at = (v: number) => marginOf({ ...given, speed: { kind: 'indicated', indicatedMps: v } });
+          if (fastest === null) {
+            found.none += 1;
+            expect(marginOf(given)).toBeLessThan(0);
+            return;
+          }
+          const from = marginOf(given) >= 0 ? mps : fastest - 0.6;
+          expect(fastest).toBeGreaterThanOrEqual(from);
+          expect(at(fastest)).toBeGreaterThanOrEqual(0);
+          expect(at(from + share * (fastest - from))).toBeGreaterThanOrEqual(0);
+          if (fastest === 60) found.limit += 1;
+          else if (at(fastest + 3e-4) >= 0) found.unfinished += 1;
+          if (from === mps) found.same += 1;
+          else found.slower += 1;
+        },
+      ),
+      { ...cases, numRuns: 200 },
+    );
+    const { unfinished, ...all } = found;
+    for (const count of Object.values(all)) expect(count).toBeGreaterThan(0);
+    // Of hundreds of climbs not all speeds are looked at.
+    expect(unfinished).toBeLessThan(40);
   });
 });

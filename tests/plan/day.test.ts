@@ -8,6 +8,7 @@ import {
   legalEndText,
   legalStartS,
   SUNSET,
+  thermalsOf,
 } from '../../server/plan/day.ts';
 import type { TaskEvaluation } from '../../server/plan/task.ts';
 import { understand } from '../../server/plan/understand.ts';
@@ -303,5 +304,44 @@ describe('the beginning of the legal day', () => {
       expect(legalStartS(task, { kind: 'civilDusk' })).toBeUndefined();
       expect(early({ ...here('02:00Z'), ...given })).toStrictEqual([]);
     }
+  });
+});
+
+describe('the thermals', () => {
+  const hours = (takeoff: string, thermals: string, weather = CLUB): string | undefined => {
+    const workspace = createWorkspace(['file:///plans']);
+    const with_ = weather.replace(/^weather Calm$/m, `weather Calm\n  thermals ${thermals}`);
+    const task = `task Out\n  aircraft Finch with pilot 82 kg\n${weather === '' ? '' : '  weather Calm\n'}  reserve Training\n${takeoff === '' ? '' : `  takeoff ${takeoff}\n`}  start Near at 4000 ft MSL\n  finish Far\n`;
+    const text = `${PLACES}\n${with_}\n${task}`;
+    const [found] = understand(workspace, setFile(workspace, 'file:///plans/plan.taskplan', text)).tasks.map(
+      thermalsOf,
+    );
+    return found && [found.fromS, found.toS].map((s) => (s / 3600).toFixed(2)).join(' ');
+  };
+
+  test('are those of the day of the take-off, as they are written', () => {
+    expect(hours('12:00Z', '11:00Z to 16:30Z')).toBe('11.00 16.50');
+    expect(hours('12:00+02:00', '11:00Z to 16:30Z')).toBe('11.00 16.50');
+    // Half a day before the first of them, and behind the last.
+    expect(hours('00:00Z', '12:00Z to 16:30Z')).toBe('12.00 16.50');
+    expect(hours('23:30Z', '09:00Z to 11:30Z')).toBe('9.00 11.50');
+  });
+
+  test('are those of another day where these are nearer: by clocks with other midnights', () => {
+    expect(hours('23:59Z', '00:05Z to 11:30Z')).toBe('24.08 35.50');
+    expect(hours('00:10Z', '17:00Z to 23:50Z')).toBe('-7.00 -0.17');
+    // Take-off at 01:30 by a clock 14 h ahead is 12 h 30 min before midnight UTC: two days before thermals 12 h behind.
+    expect(hours('01:30+14:00', '21:00-12:00 to 23:30-12:00')).toBe('-15.00 -12.50');
+    expect(hours('23:30-12:00', '00:30+14:00 to 02:00+14:00')).toBe('34.50 36.00');
+    // Of two days that are as near the earlier: 11 h from the take-off to either side.
+    expect(hours('00:00+12:00', '11:00-12:00 to 13:00-12:00')).toBe('-25.00 -23.00');
+  });
+
+  test('need a take-off, a weather, and an end behind their beginning', () => {
+    expect(hours('', '11:00Z to 16:30Z')).toBeUndefined();
+    expect(hours('12:00Z', '16:30Z to 11:00Z')).toBeUndefined();
+    expect(hours('12:00Z', '11:00Z to 11:00Z')).toBeUndefined();
+    expect(thermalsOf(taskOf({ weather: '' }))).toBeUndefined();
+    expect(thermalsOf(taskOf({}))).toBeUndefined();
   });
 });
