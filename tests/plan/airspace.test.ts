@@ -276,14 +276,20 @@ describe('a climb', () => {
     expect(kind({ ceiling: 2000 })).toStrictEqual([['near', 0]]);
     expect(kind({ ceiling: 1939.1 })[0]?.[1]).toBeCloseTo(60.9, 6);
     expect(kind({ ceiling: 1939 })).toStrictEqual([]);
+    const heights = (given: Volume) =>
+      climbs({ at: place(0), ...given }, '2500 m MSL').map(({ lowM, highM }) => [lowM, highM]);
+    expect([heights({ floor: 2520 }), heights({ ceiling: 1980 })]).toStrictEqual([[[2500, 2500]], [[2000, 2000]]]);
     const beside = (right: number) => climbs({ at: place(0, right) }, '2500 m MSL').map((one) => one.kind);
     expect([beside(990), beside(1010), beside(1920), beside(1930)]).toStrictEqual([['enters'], ['near'], ['near'], []]);
     expect(climbs({ at: place(0, 1500) }, '2500 m MSL')[0]?.besideM).toBeCloseTo(500, 0);
+    const [low] = climbs({ at: place(0, 1500), floor: 2520 }, '2500 m MSL');
+    expect([low?.kind, low?.apartM, low?.highM]).toStrictEqual(['near', 20, 2500]);
   });
 
   test('that goes down, lies beyond its leg, or begins at no known height, is none', () => {
     expect(climbs({ at: place(0) }, '1900 m MSL')).toStrictEqual([]);
     expect(climbs({ at: place(0) }, '2000 m MSL')).toStrictEqual([]);
+    expect(climbs({ at: place(0, 1500) }, '2000 m MSL')).toStrictEqual([]);
     expect(climbs({ at: place(29_000), radiusM: 5000 }, '2500 m MSL after 29 km')).toStrictEqual([]);
     expect(
       met(volume({ at: place(0) }), '  start Westing\n  climb to 2500 m MSL\n  finish Easting\n').filter(
@@ -450,6 +456,27 @@ describe('the time of it', () => {
     expect(named(met(volume({ ...wide, more: `${before}${behind}` }), OUT, { takeoff: '12:00Z' }))).toStrictEqual([
       'near Aldmere',
     ]);
+    // Begun before it is entered, or going on behind it, it leaves the rest, from border or to border as without times.
+    const [all] = met(volume(wide));
+    const partsOf = (windows: string) =>
+      met(volume({ ...wide, more: windows }), OUT, { takeoff: '12:00Z' }).flatMap(({ parts }) => parts);
+    const [early, ...notEarly] = partsOf(hm(0, times[1]));
+    expect([early?.fromM, notEarly]).toStrictEqual([all?.span.fromM, []]);
+    expect(Math.abs(gliding(leg, early?.toM ?? 0) - times[1])).toBeLessThan(0.1);
+    const [late, ...notLate] = partsOf(hm(times[2], 3600));
+    expect([late?.toM, notLate]).toStrictEqual([all?.span.toM, []]);
+    expect(Math.abs(gliding(leg, late?.fromM ?? 0) - times[2])).toBeLessThan(0.1);
+    expect(partsOf(hm(0, 3600))).toStrictEqual(all?.parts);
+    // Windows that overlap, meet, or lie in each other are one, in whatever order they are written.
+    const edges = (windows: string) => partsOf(windows).map(({ fromM, toM }) => [fromM, toM]);
+    const one3 = edges(hm(times[0], times[2]));
+    for (const windows of [
+      hm(times[0], times[1]) + hm(times[1], times[2]),
+      hm(times[1] - 20, times[2]) + hm(times[0], times[1]),
+      hm(times[0], times[2]) + hm(times[0] + 10, times[1]),
+    ])
+      expect(edges(windows)).toStrictEqual(one3);
+    expect(edges(hm(times[2], times[3]) + hm(times[0], times[1]))).toStrictEqual(edges(more));
     // While a climb on the way in it lasts nothing of the leg is flown.
     const climb = '  start Westing at 2500 m MSL\n  climb to 2900 m MSL after 12 km\n  finish Easting\n';
     const footS = gliding(legOf(taskOf('', climb)), 12_000);
@@ -460,6 +487,20 @@ describe('the time of it', () => {
     expect((found[0]?.lowM ?? 0) - planned(11_999.9, climb)).toBeGreaterThan(5 * 1.5);
     // From 5 s behind its foot, by the lift of 3 kt, and 55 s long.
     expect((found[0]?.highM ?? 0) - (found[0]?.lowM ?? 0)).toBeCloseTo(55 / climbing(0, 1), 6);
+  });
+
+  test('ends with the take-off: nothing of the climb, or of the glide, is flown in it', () => {
+    const over = volume({ at: place(0), more: '  active 11:00Z to 12:00Z\n' });
+    const climb = '  start Westing at 2000 m MSL\n  climb to 2500 m MSL\n  finish Easting\n';
+    for (const lines of [OUT, climb]) {
+      expect(airspacesOf(taskOf(over, lines, { takeoff: '12:00Z' })).all).toStrictEqual([]);
+      expect(airspacesOf(taskOf(over, lines, { takeoff: '11:59Z' })).all.length).toBeGreaterThan(0);
+    }
+    // Beside the start while the climb lasts, it is near the climb alone.
+    const beside = volume({ at: place(0, 1500), more: '  active 11:00Z to 12:01Z\n' });
+    expect(named(airspacesOf(taskOf(beside, climb, { takeoff: '12:00Z' })).all)).toStrictEqual([
+      'near Aldmere climbing',
+    ]);
   });
 
   test('of a climb is that between the limits, by its rate', () => {
@@ -570,6 +611,64 @@ describe('limits above ground', () => {
     const shore = `field Shore at ${place(0)}\n  elevation 2 m\n${over('Three', { ceiling: '9000 m AGL' })}`;
     const fromShore = airspacesOf(taskOf(shore, '  start Shore at 20 m MSL\n  climb to 120 m MSL\n  finish Easting\n'));
     expect([named(fromShore.all), names(fromShore.unplaced)]).toStrictEqual([[], ['Three']]);
+    const surface = shore.replace('floor 100.0000 m MSL', 'floor 0 ft AGL');
+    const onSurface = airspacesOf(
+      taskOf(surface, '  start Shore at 20 m MSL\n  climb to 120 m MSL\n  finish Easting\n'),
+    );
+    expect([surface === shore, named(onSurface.all), names(onSurface.unplaced)]).toStrictEqual([false, [], ['Three']]);
+  });
+
+  test('leave nothing where they cross, and that is told where they do so over all the ground known', () => {
+    const over = (given: Volume, of?: (column: number) => number, lines = OUT) =>
+      airspacesOf(taskOf(TERRAIN + volume(given), lines, of ? { also: also(of) } : {}));
+    const empty = (...given: Parameters<typeof over>) => {
+      const found = over(...given);
+      return [names(found.emptyOverGround), names(found.empty), named(found.all)];
+    };
+    const low = (): number => 100;
+    const high = (): number => 1000;
+    // The glide comes by 1,470 m over it, in reach of both floors; the climb begins there, too.
+    const start = 1470 + (2500 - planned(12_000));
+    const lines = `  start Westing at ${start.toFixed(1)} m MSL\n  climb to 2500 m MSL after 12 km\n  finish Easting\n`;
+    expect(Math.abs(planned(11_999, lines) - 1470)).toBeLessThan(20);
+    for (const given of [
+      { floor: '500 m AGL', ceiling: 800 },
+      { floor: '500 m AGL', ceiling: 1500 },
+      { floor: 1600, ceiling: '500 m AGL' },
+      { floor: 1500, ceiling: '500 m AGL' },
+    ] as const)
+      expect(empty(given, high, lines)).toStrictEqual([['Aldmere'], [], []]);
+    // Over lower ground something is left; so there is over some of it, whatever leg crosses it there.
+    expect(empty({ floor: '500 m AGL', ceiling: 800 }, low)).toStrictEqual([[], [], []]);
+    expect(empty({ floor: 1400, ceiling: '1500 m AGL' }, low)).toStrictEqual([[], [], []]);
+    const wide = { floor: '500 m AGL', ceiling: 1000, radiusM: 6000 };
+    const { lon2 = 0 } = WGS84.Direct(WEST.latDeg, WEST.lonDeg, WAY.azi1 ?? 0, 11_000);
+    const cliff = (lowM: number, highM: number) => (column: number) => (column < (lon2 - 19) * 1200 ? lowM : highM);
+    const mid = `turnpoint Mid at ${place(12_000)}\n  elevation 100 m\n\n`;
+    const there = '  start Westing at 2500 m MSL\n  turn Mid\n  finish Easting\n';
+    const back = '  start Easting at 2500 m MSL\n  turn Mid\n  finish Westing\n';
+    for (const way of [OUT, there, back]) {
+      const found = airspacesOf(taskOf(TERRAIN + mid + volume(wide), way, { also: also(cliff(100, 1000)) }));
+      expect(names(found.emptyOverGround)).toStrictEqual([]);
+      const all = airspacesOf(taskOf(TERRAIN + mid + volume(wide), way, { also: also(high) }));
+      expect(names(all.emptyOverGround)).toStrictEqual(['Aldmere']);
+    }
+    // Ground that is not known tells nothing, neither all of it nor a part.
+    const VOID = -32_768;
+    for (const given of [
+      { floor: '500 m AGL', ceiling: 800 },
+      { floor: 1600, ceiling: '500 m AGL' },
+    ]) {
+      expect(empty(given, undefined)[0]).toStrictEqual([]);
+      expect(empty({ ...given, radiusM: 6000 }, cliff(VOID, 1000))[0]).toStrictEqual(['Aldmere']);
+    }
+    // Counted from one thing, or by the QNH, they are told whatever the ground.
+    for (const given of [
+      { floor: 3000, ceiling: 2000 },
+      { floor: '400 m AGL', ceiling: '300 m AGL' },
+      { floor: 'FL100', ceiling: 2900 },
+    ])
+      expect(empty(given, low)).toStrictEqual([[], ['Aldmere'], []]);
   });
 
   test('change with the ground that comes, and with the volumes', () => {
@@ -691,6 +790,32 @@ describe('what goes on is told once', () => {
     expect(again?.highM).toBeCloseTo(ceiling, 3);
     expect(again?.lowM).toBeCloseTo(planned(LENGTH_M, lines, 2), 6);
     expect(again?.ceilingM).toBeCloseTo(ceiling, 3);
+  });
+
+  test('not where it comes back into it by a climb, which is told', () => {
+    const straight = BACK.replace('finish', 'climb to 3000 m MSL after 5 km\n  finish');
+    const floor = planned(4000, straight, 2);
+    const around = volume({ at: place(LENGTH_M), radiusM: 30_000, floor });
+    expect(both(around, straight)).toStrictEqual([
+      ['1 enters Aldmere', '2 enters Aldmere climbing'],
+      ['1 enters Aldmere', '2 enters Aldmere climbing', '2 enters Aldmere'],
+    ]);
+  });
+
+  test('and where it comes back into it by a later window, without any climb', () => {
+    const at = (s: number) => new Date((43_200 + Math.round(s)) * 1000).toISOString().slice(11, 19);
+    const task = taskOf('', BACK, { takeoff: '12:00Z' });
+    const timeOf = (number: number) => {
+      const { result } = legOf(task, number);
+      return result?.problem === null ? result.timeS : Number.NaN;
+    };
+    const [first, second] = [timeOf(1), timeOf(2)];
+    const windows = `  active ${at(0)}Z to ${at(first + second / 4)}Z\n  active ${at(first + second / 2)}Z to ${at(first + second)}Z\n`;
+    const found = met(volume({ at: place(LENGTH_M), radiusM: 40_000, more: windows }), BACK, { takeoff: '12:00Z' });
+    expect(found.map(({ leg, parts }) => [leg.number, parts.length])).toStrictEqual([
+      [1, 1],
+      [2, 1],
+    ]);
   });
 
   test('by a leg that begins in the volume that a climb ended in, and by the glide through that of a climb on the way', () => {
