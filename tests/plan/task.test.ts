@@ -4,6 +4,7 @@ import {
   altitudeOfFlightLevel,
   bestGlideRatio,
   evaluateLeg,
+  glideBackward,
   type LegInput,
   magneticVariation,
   planned,
@@ -1295,6 +1296,29 @@ describe('soaring', () => {
       // Without a climb the height is that of the climb before.
       expect(task.legs[1]?.heightLine).toBe(task.entry.details[4]);
     }
+  });
+
+  test('the leg is told how it is soared: the band, what follows, and what its climbs were made for', () => {
+    const [out, back] = soared().legs as [LegEvaluation, LegEvaluation];
+    const band = { lowerM: 2800 * FT, upperM: 5600 * FT, spareM: 1 };
+    const madeFor = (leg: LegEvaluation) => ({
+      indicatedMps: result(leg).indicatedMps,
+      departAltitudeM: result(leg).departAltitudeM,
+      askedAltitudeM: askedAt(leg),
+    });
+    expect(plain(back.input?.soaring)).toEqual(plain({ ...band, madeFor: madeFor(back) }));
+    expect(back.input?.soaring?.onwardM).toBeUndefined();
+    const { onwardM, ...told } = out.input?.soaring ?? {};
+    expect(plain(told)).toEqual(plain({ ...band, madeFor: madeFor(out) }));
+    // What follows is a glide from the height that the way back asks with its metre.
+    const { setting } = back.input as LegInput;
+    const { distanceM } = setting.track;
+    const way = glideBackward(setting, result(back).indicatedMps, 0, distanceM, askedAt(back) + 1);
+    expect(way.problem === null && way.altitudeM).toBeCloseTo(onwardM ?? 0, 2);
+    const climb = taskOf(
+      edited(planText(SOARED), ['  finish   Larkfield', '  climb    to 4000 ft MSL\n  finish   Larkfield']),
+    );
+    expect(climb.legs[0]?.input?.soaring).toMatchObject({ spareM: 1, onwardM: undefined });
   });
 
   test('up to a climb that is written nothing of what follows is asked', () => {
