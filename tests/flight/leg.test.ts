@@ -956,6 +956,19 @@ describe('the fastest speed of a leg that is soared', () => {
       expect(other.climbs).toEqual(own.climbs);
       expect(other.path(500)).toEqual(own.path(500));
     }
+    // With no height that is enough for what follows, or one that no climb gives.
+    for (const enoughAtEndM of [null, 3000]) {
+      const other = evaluateLeg({
+        ...leg(60_000, 25, { enoughAtEndM }),
+        speed: { kind: 'indicated', indicatedMps: 31 },
+      });
+      expect(other.climbs).toEqual(evaluateLeg(leg(60_000, 31, { enoughAtEndM })).climbs);
+      expect(other.climbs.at(-1)?.toAltitudeM).toBe(1600);
+    }
+    // Its best glide is that without any climb.
+    const { soaring, ...alone } = leg(60_000, 25);
+    const best = evaluateLeg({ ...alone, climbs: [], speed: { kind: 'bestGlide' } }).indicatedMps;
+    expect(evaluateLeg(leg(60_000, 25)).bestGlideIndicatedMps).toBe(best);
     const higher = { ...leg(60_000, 25), departAltitudeM: 1300 };
     expect(evaluateLeg(higher).climbs).toEqual(evaluateLeg(leg(60_000, 25, { departAltitudeM: 1300 })).climbs);
     const more = { ...leg(60_000, 25), destination: { elevationM: 0, reserveM: 300, altimeterM: 0 } };
@@ -990,6 +1003,7 @@ describe('the fastest speed of a leg that is soared', () => {
     near(within(40, 18, 60).fastestIndicatedMps, third);
     expect(within(40, 18, 60, 44).fastestIndicatedMps).toBe(44);
     expect(within(40, 18, 60, 40).fastestIndicatedMps).toBe(40);
+    expect(within(first - 0.3, 18, 60, first - 0.15).fastestIndicatedMps).toBe(first - 0.15);
     expect(within(second + 0.1, 18, second + 0.1).fastestIndicatedMps).toBe(second + 0.1);
     near(within((first + second) / 2, 18, 60).fastestIndicatedMps, first);
     near(within(third + 0.3, 18, 60).fastestIndicatedMps, third);
@@ -997,9 +1011,42 @@ describe('the fastest speed of a leg that is soared', () => {
     near(within(first - 0.3, first - 0.3, 60).fastestIndicatedMps, first);
     // A run of less than 0.6 m/s is none to name, and a speed below the limits none to begin with.
     near(within(45, 18, 60, second + 0.3).fastestIndicatedMps, first);
+    expect(within(third + 0.1, 40 - 0.6, 40).fastestIndicatedMps).toBe(40);
+    expect(within(third + 0.1, 40 - 0.59, 40).fastestIndicatedMps).toBeNull();
     expect(within(third + 0.1, third - 0.5, third + 0.2).fastestIndicatedMps).toBeNull();
     expect(within(first - 0.4, first - 0.3, 60).fastestIndicatedMps).toBeNull();
     expect(within(first - 2, first - 1, first + 0.1).fastestIndicatedMps).toBeNull();
+  });
+
+  test('stops before a short gap, and none is named above a speed that is too slow', () => {
+    // One climb, and from a certain speed on a second one just before the end, from which what follows is a glide.
+    const given = leg(29_000, 24, { enoughAtEndM: 1500 }, 810);
+    const at = (mps: number) => {
+      const result = evaluateLeg({ ...given, speed: { kind: 'indicated', indicatedMps: mps } });
+      return { makes: result.problem === null && result.marginM >= 0, climbs: result.climbs.length };
+    };
+    const looks = Array.from({ length: 1200 }, (_, i) => ({ mps: 24 + i / 100, ...at(24 + i / 100) }));
+    const gap = looks.filter(({ makes, climbs }) => !makes && climbs === 1);
+    expect(gap.length).toBeGreaterThan(2);
+    expect(gap.length).toBeLessThan(45);
+    expect(looks.find(({ climbs }) => climbs === 2)?.makes).toBe(true);
+    const fastest = evaluateLeg(given).fastestIndicatedMps ?? Number.NaN;
+    expect(fastest).toBeLessThan(gap[0]?.mps ?? 0);
+    expect(fastest).toBeGreaterThan((gap[0]?.mps ?? 0) - 0.011);
+    // From a faster one than may be flown, too, though the run behind the gap and one before it are not half a metre apart.
+    const vneMps = (gap.at(-1)?.mps ?? 0) + 0.1;
+    const speed = { kind: 'indicated', indicatedMps: vneMps + 1 } as const;
+    expect(evaluateLeg({ ...given, speed, limits: { ...given.limits, vneMps } }).fastestIndicatedMps).toBeCloseTo(
+      fastest,
+      3,
+    );
+    // Without a climb, and a slow glide that arrives lower than faster ones.
+    const glide = (mps: number, reserveM: number) => leg(4000, mps, { enoughAtEndM: null }, reserveM);
+    const arrives = (mps: number) => marginOf(glide(mps, 0));
+    const between18and20 = (arrives(18) + arrives(20)) / 2;
+    expect([arrives(18) < between18and20, glide(18, 0).climbs.length]).toEqual([true, 0]);
+    expect(evaluateLeg(glide(18, between18and20)).fastestIndicatedMps).toBeNull();
+    expect(evaluateLeg(glide(20, between18and20)).fastestIndicatedMps).toBeGreaterThan(25);
   });
 
   test('is looked for as long as there are few climbs; of hundreds it is one that makes it', () => {
@@ -1011,9 +1058,17 @@ describe('the fastest speed of a leg that is soared', () => {
     const many = leg(480_000, 25, { upperM: 900 });
     expect(many.climbs.length).toBeGreaterThan(130);
     const fastest = evaluateLeg(many).fastestIndicatedMps ?? Number.NaN;
-    expect(fastest).toBeGreaterThan(25.5);
+    expect(fastest).toBeGreaterThan(26.8);
     expect(fastest).toBeLessThan(30);
     expect([makes(many, fastest), makes(many, fastest + 0.5)]).toEqual([true, true]);
+    // A little faster there are more of them than are counted, which is no soaring.
+    const most = leg(12_300, 29.5, { upperM: 801, enoughAtEndM: null }, 500);
+    expect([most.climbs.length, leg(12_300, 30, { upperM: 801, enoughAtEndM: null }, 500).climbs]).toEqual([196, []]);
+    const counted = evaluateLeg(most).fastestIndicatedMps ?? Number.NaN;
+    expect(counted).toBeGreaterThanOrEqual(29.5);
+    expect(leg(12_300, counted, { upperM: 801, enoughAtEndM: null }, 500).climbs.length).toBeGreaterThan(190);
+    const more = evaluateLeg({ ...most, speed: { kind: 'indicated', indicatedMps: 31 } });
+    expect([more.problem, more.climbs]).toEqual([null, []]);
   });
 
   test('any: all from the speed chosen make it; from one that does not, a run below it', () => {
