@@ -818,6 +818,24 @@ describe('what goes on is told once', () => {
     ]);
   });
 
+  test('and where it comes back into it beside a climb in another volume alone', () => {
+    const at = (s: number) => new Date((43_200 + s) * 1000).toISOString().slice(11, 19);
+    const lines = (toM: number) => BACK.replace('finish', `climb to ${toM.toFixed(4)} m MSL after 5 km\n  finish`);
+    const legs = taskOf('', lines(3000)).legs;
+    const timeS = (number: number) => pathOf(legs[number] as LegEvaluation);
+    // The climb ends 0.2 s before a full second, at which the volume becomes active: some metres of the glide behind it.
+    const footS = (timeS(0).at(-1)?.timeS ?? 0) + (timeS(1).find(({ xM }) => xM >= 5000)?.timeS ?? 0);
+    const topS = Math.ceil(footS + 100);
+    const topM = planned(4999.9, lines(3000), 2) + ((topS - 0.2 - footS) * 3 * 1852) / 3600;
+    const windows = `  active ${at(0)}Z to ${at(Math.floor(footS) - 60)}Z\n  active ${at(topS)}Z to ${at(topS + 60)}Z\n`;
+    const around = volume({ at: place(LENGTH_M), radiusM: 40_000, more: windows });
+    const other = volume({ name: 'Bend', at: place(LENGTH_M - 5000) });
+    const found = met(`${around}${other}`, lines(topM), { takeoff: '12:00Z' }).filter(({ leg }) => leg.number === 2);
+    expect(named(found)).toStrictEqual(['enters Bend climbing', 'enters Aldmere', 'enters Bend']);
+    expect(found[1]?.span.fromM).toBeGreaterThan(5000);
+    expect(found[1]?.span.fromM).toBeLessThan(5015);
+  });
+
   test('by a leg that begins in the volume that a climb ended in, and by the glide through that of a climb on the way', () => {
     const climb = (after: string) => `  start Westing at 2000 m MSL\n  climb to 2500 m MSL${after}\n  finish Easting\n`;
     expect(both(volume({ at: place(0) }), climb(''))).toStrictEqual([
