@@ -11,6 +11,8 @@ import { made } from './slim.mjs';
 const CORE = 'globalThis.legwiseCore';
 const OURS = /^(grammar|server)\/.*\.ts$/;
 const RULE_FILE = /[\\/]server[\\/]rules[\\/][\w-]+\.ts$/;
+const FORMS_FILE = /[\\/]grammar[\\/]vocabulary\.ts$/;
+const SENTENCES_FILE = /[\\/]server[\\/]features[\\/]says\.ts$/;
 const PAGES_FILE = /[\\/]server[\\/]rules[\\/]page\.ts$/;
 
 /** The page of a rule as the bundler prints it, which is always the same way: `page` stands one step in. */
@@ -42,6 +44,44 @@ import { pageOf } from './server/rules/page.ts';
 globalThis.made = Object.fromEntries(RULES.map((rule) => [rule.code, pageOf(rule)]));`,
   );
 }
+
+/** The sentence of each form of the language, in order. */
+function sentencesOf(esbuild, root) {
+  return made(
+    esbuild,
+    root,
+    `import { ENTRIES } from './grammar/vocabulary.ts';
+globalThis.made = ENTRIES.flatMap(({ head, details }) => [head, ...details]).map(({ says }) => says);`,
+  );
+}
+
+/** Leaves the sentences of the forms out of what is there from the start: hover and completion alone show them. */
+function withoutSentences(esbuild, sentences) {
+  return {
+    name: 'without-sentences',
+    setup: (build) =>
+      build.onLoad({ filter: FORMS_FILE }, async ({ path: file }) => {
+        let { code } = await esbuild.transform(readFileSync(file, 'utf8'), { loader: 'ts', target: 'esnext' });
+        for (const sentence of new Set(sentences)) {
+          code = code.replaceAll(JSON.stringify(sentence), '""');
+          if (code.includes(sentence)) throw new Error(`${file} says “${sentence}” in another way than as a text`);
+        }
+        return { contents: code, loader: 'js' };
+      }),
+  };
+}
+
+const withSentences = (sentences) => ({
+  name: 'with-sentences',
+  setup: (build) =>
+    build.onLoad({ filter: SENTENCES_FILE }, () => ({
+      contents: `import { ENTRIES } from '../../grammar/vocabulary.ts';
+const SENTENCES = ${JSON.stringify(sentences)};
+const forms = ENTRIES.flatMap(({ head, details }) => [head, ...details]);
+export const saysOf = (form) => SENTENCES[forms.indexOf(form)];`,
+      loader: 'js',
+    })),
+});
 
 /** Gives the pages as text that is made already, since the rules have them no more. */
 const withPages = (pages) => ({
@@ -121,7 +161,8 @@ const beside = (entry, out) => ({
 export async function buildInParts(esbuild, root, options, { entry, out, web, part }) {
   const { plugins = [], ...rest } = options;
   const common = { ...rest, absWorkingDir: root, metafile: true, write: false };
-  const core = [...plugins, withoutPages(esbuild), beside(part.entry, part.out)];
+  const sentences = await sentencesOf(esbuild, root);
+  const core = [...plugins, withoutPages(esbuild), withoutSentences(esbuild, sentences), beside(part.entry, part.out)];
   const first = await esbuild.build({ ...common, entryPoints: [entry], outfile: `dist/${out}`, plugins: core });
   // A source of which nothing was needed is not held.
   const held = new Set(
@@ -141,7 +182,7 @@ export async function buildInParts(esbuild, root, options, { entry, out, web, pa
       sourcefile: 'part.js',
     },
     outfile: `dist/${part.out}`,
-    plugins: [...plugins, withPages(pages), fromCore(root, held, shared, taken)],
+    plugins: [...plugins, withPages(pages), withSentences(sentences), fromCore(root, held, shared, taken)],
   });
   // What nothing in the second part takes is not kept for it.
   const shared = new Set();

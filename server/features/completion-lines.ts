@@ -6,6 +6,7 @@ import { type CompletionOptions, type Draft, keywordDraft } from './completion-i
 import { layoutOf } from './completion-layout.ts';
 import type { CompletionPlace } from './completion-place.ts';
 import { templatesOf } from './completion-templates.ts';
+import { saysOf } from './says.ts';
 
 /** Two ways of saying one thing: where one is there, the other is not wanted; where neither is, both are. */
 const WAYS: Readonly<Record<string, readonly (readonly string[])[]>> = {
@@ -104,7 +105,7 @@ export function detailDrafts(place: CompletionPlace, entry: EntryForm): Draft[] 
         text: lead,
         filter: typed + rest.join(' '),
         kind: CompletionItemKind.Property,
-        detail: form.says,
+        detail: saysOf(form),
         goesOn: lead !== example,
         ...(form.required ? { far: 'needed' } : {}),
         ...(first ? { from: first.startOffset } : {}),
@@ -118,7 +119,7 @@ export function detailDrafts(place: CompletionPlace, entry: EntryForm): Draft[] 
 export function entryDrafts(place: CompletionPlace, options: CompletionOptions, with_: Show): Draft[] {
   return ENTRIES.flatMap((entry): Draft[] => {
     const data = { kind: 'form', entry: entry.keyword, detail: undefined } as const;
-    const keyword = { ...keywordDraft(entry.keyword, entry.head.elements.length > 1, entry.head.says), data };
+    const keyword = { ...keywordDraft(entry.keyword, entry.head.elements.length > 1, saysOf(entry.head)), data };
     const templates = place.lastOnLine ? templatesOf(place, entry, options.snippets, with_) : [];
     if (templates.length === 0) return [keyword];
     return templates.map(({ label, text }) => ({
@@ -127,7 +128,7 @@ export function entryDrafts(place: CompletionPlace, options: CompletionOptions, 
       filter: label,
       kind: options.snippets ? CompletionItemKind.Snippet : CompletionItemKind.Keyword,
       isSnippet: options.snippets,
-      detail: entry.head.says,
+      detail: saysOf(entry.head),
       data,
     }));
   });

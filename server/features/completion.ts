@@ -32,6 +32,7 @@ import { type CompletionPlace, completionPlace } from './completion-place.ts';
 import { hemisphereDrafts, unitDrafts } from './completion-units.ts';
 import { choiceDrafts, ratioDrafts, runwayDrafts, timeDrafts, valueDraft, valuesFor } from './completion-values.ts';
 import { describeEntry } from './hover-entries.ts';
+import { saysOf } from './says.ts';
 
 export { COMPLETION_TRIGGERS } from './advertised.ts';
 export type { CompletionOptions } from './completion-item.ts';
@@ -146,8 +147,8 @@ function documentationOf(workspace: Workspace, { uri, of }: CompletionData, labe
     const entry = ENTRIES.find(({ keyword }) => keyword === of.entry);
     const detail = entry?.details.find(({ id }) => id === of.detail);
     if (!entry) return undefined;
-    if (!detail) return entry.head.says;
-    return `${detail.says}\n\n\`\`\`taskplan\n${layoutOf(entry, detail).example}\n\`\`\``;
+    if (!detail) return saysOf(entry.head);
+    return `${saysOf(detail)}\n\n\`\`\`taskplan\n${layoutOf(entry, detail).example}\n\`\`\``;
   }
   const file = workspace.files.get(uri);
   const from = workspace.files.get(of.in ?? uri);

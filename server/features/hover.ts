@@ -12,12 +12,13 @@ import { climbSection, legSection, startSection } from './hover-legs.ts';
 import { soarSection } from './hover-soar.ts';
 import { describeValue, type ValuePlace } from './hover-values.ts';
 import { type Located, locate, touches } from './locate.ts';
+import { saysOf } from './says.ts';
 
 /** The reader of a hover: where the file's own text says nothing more, its lines are explained. */
 function keywordSection(located: Located): string | undefined {
   const { line, offset } = located;
   if (!line?.form || !touches(line.keyword, offset)) return undefined;
-  return `\`${line.form.id}\`: ${line.form.says}`;
+  return `\`${line.form.id}\`: ${saysOf(line.form)}`;
 }
 
 function taskOf(understood: Understood, located: Located): TaskEvaluation | undefined {

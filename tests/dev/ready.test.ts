@@ -30,6 +30,7 @@ beforeEach(() => {
   write('server/flight/air.ts', 'export const air = 1.2250001;');
   write('server/rules/index.ts', 'export const RULES = [];');
   write('server/rules/page.ts', "export const pageOf = () => '';");
+  write('grammar/vocabulary.ts', 'export const ENTRIES = [];');
   for (const entry of ENTRIES) if (entry !== 'server/cli.ts') write(entry, /css$/.test(entry) ? '' : 'export {};');
   for (const file of ['server/start.ts', 'server/node/compiled.ts', 'server/node/folders.ts'])
     write(file, readFileSync(path.join(root, file), 'utf8'));
