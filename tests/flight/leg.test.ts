@@ -1047,6 +1047,8 @@ describe('the fastest speed of a leg that is soared', () => {
     expect([arrives(18) < between18and20, glide(18, 0).climbs.length]).toEqual([true, 0]);
     expect(evaluateLeg(glide(18, between18and20)).fastestIndicatedMps).toBeNull();
     expect(evaluateLeg(glide(20, between18and20)).fastestIndicatedMps).toBeGreaterThan(25);
+    expect(evaluateLeg(glide(18.8, arrives(19))).fastestIndicatedMps).toBeNull();
+    expect(evaluateLeg(glide(19.3, arrives(19))).fastestIndicatedMps).toBeGreaterThan(25);
   });
 
   test('is looked for as long as there are few climbs; of hundreds it is one that makes it', () => {
