@@ -71,27 +71,29 @@ function withoutSentences(esbuild, sentences) {
   };
 }
 
-const withSentences = (sentences) => ({
-  name: 'with-sentences',
-  setup: (build) =>
-    build.onLoad({ filter: SENTENCES_FILE }, () => ({
-      contents: `import { ENTRIES } from '../../grammar/vocabulary.ts';
+/** Gives a source as another text, which the build has made. */
+const instead = (name, filter, contents) => ({
+  name,
+  setup: (build) => build.onLoad({ filter }, () => ({ contents, loader: 'js' })),
+});
+
+const withSentences = (sentences) =>
+  instead(
+    'with-sentences',
+    SENTENCES_FILE,
+    `import { ENTRIES } from '../../grammar/vocabulary.ts';
 const SENTENCES = ${JSON.stringify(sentences)};
 const forms = ENTRIES.flatMap(({ head, details }) => [head, ...details]);
 export const saysOf = (form) => SENTENCES[forms.indexOf(form)];`,
-      loader: 'js',
-    })),
-});
+  );
 
 /** Gives the pages as text that is made already, since the rules have them no more. */
-const withPages = (pages) => ({
-  name: 'with-pages',
-  setup: (build) =>
-    build.onLoad({ filter: PAGES_FILE }, () => ({
-      contents: `const PAGES = ${JSON.stringify(pages)};\nexport const pageOf = ({ code }) => PAGES[code];`,
-      loader: 'js',
-    })),
-});
+const withPages = (pages) =>
+  instead(
+    'with-pages',
+    PAGES_FILE,
+    `const PAGES = ${JSON.stringify(pages)};\nexport const pageOf = ({ code }) => PAGES[code];`,
+  );
 
 /** Takes what the first part holds from there: all of a source, into `shared`, or what `taken` says, in that order. */
 const fromCore = (root, held, shared, taken) => ({

@@ -2,7 +2,7 @@
 
 import { legalEndOf } from './plan/day.ts';
 import { ruleOf } from './rules/index.ts';
-import type { CheckOptions, Severity } from './rules/rule.ts';
+import { type CheckOptions, SEVERITIES, type Severity } from './rules/rule.ts';
 import type { Overrides } from './rules/run.ts';
 
 export interface Settings {
@@ -21,7 +21,7 @@ export const DEFAULT_SETTINGS: Settings = {
   rules: {},
 };
 
-const SEVERITIES: ReadonlySet<unknown> = new Set(['error', 'warning', 'info', 'hint', 'off']);
+const LEVELS: ReadonlySet<unknown> = new Set([...SEVERITIES, 'off']);
 
 function part(value: unknown, key: string): unknown {
   return typeof value === 'object' && value !== null ? (value as Record<string, unknown>)[key] : undefined;
@@ -31,7 +31,7 @@ function part(value: unknown, key: string): unknown {
 export function settingsOf(value: unknown): Settings {
   const overrides = new Map<string, Severity | 'off'>();
   for (const [code, level] of Object.entries(part(value, 'severity') ?? {})) {
-    if (ruleOf(code) && SEVERITIES.has(level)) overrides.set(code, level as Severity | 'off');
+    if (ruleOf(code) && LEVELS.has(level)) overrides.set(code, level as Severity | 'off');
   }
   const written = part(value, 'legalEnd');
   const legalEnd = typeof written === 'string' ? legalEndOf(written) : undefined;

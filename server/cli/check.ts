@@ -4,6 +4,7 @@ import { URI } from 'vscode-uri';
 import packageJson from '../../package.json' with { type: 'json' };
 import { repositoryAbove } from '../node/find.ts';
 import { wayWithin } from '../node/folders.ts';
+import { keptFor } from '../plan/last-few.ts';
 import { checkGithub, type InCheckout } from '../reports/check-github.ts';
 import { checkJson, checkJsonLines } from '../reports/check-json.ts';
 import { checkJunit } from '../reports/check-junit.ts';
@@ -12,12 +13,11 @@ import { checkText } from '../reports/check-text.ts';
 import type { Paint } from '../reports/plain.ts';
 import type { PlanReport } from '../reports/plan-report.ts';
 import { stableNumber } from '../reports/stable-hash.ts';
-import type { Severity } from '../rules/rule.ts';
+import { SEVERITIES, type Severity } from '../rules/rule.ts';
 import { checkPlans, foldersOf } from './check-plans.ts';
 import {
   args,
   CHECKING,
-  LEVELS,
   nameIn,
   oneOf,
   optionsOf,
@@ -95,11 +95,7 @@ function written(
 async function checkoutNames(reports: readonly PlanReport[], { folder }: Terminal): Promise<InCheckout> {
   const workspace = process.env['GITHUB_WORKSPACE'];
   const known = new Map<string, Promise<string | undefined>>();
-  const repository = (beside: string) => {
-    const found = known.get(beside) ?? repositoryAbove(beside);
-    known.set(beside, found);
-    return found;
-  };
+  const repository = (beside: string) => keptFor(known, beside, () => repositoryAbove(beside));
   const diagnostics = reports.flatMap(({ noted }) => noted.map(({ diagnostic }) => diagnostic));
   const files = new Set(diagnostics.flatMap(({ file, related }) => [file, ...related.map((one) => one.file)]));
   const names = new Map<string, string>();
@@ -122,7 +118,7 @@ export async function checkCommand(argv: readonly string[], terminal: Terminal):
   optionsOf(values['legal-end']);
   const inShard = shardOf(values.shard);
   const jobs = jobsOf(values.jobs);
-  const fails = (one: Severity) => LEVELS.indexOf(one) <= LEVELS.indexOf(failOn);
+  const fails = (one: Severity) => SEVERITIES.indexOf(one) <= SEVERITIES.indexOf(failOn);
   const nameOf = nameIn(terminal.folder);
   const workspace = workspaceGiven(values.workspace, terminal);
   const setting = { folder: terminal.folder, workspace, severity, legalEnd: values['legal-end'] };

@@ -22,7 +22,7 @@ import { type Diagnostic, type Told, toldOf } from '../reports/diagnostic.ts';
 import type { Paint } from '../reports/plain.ts';
 import { RULES, ruleOf } from '../rules/index.ts';
 import { pageOf } from '../rules/page.ts';
-import type { CheckOptions, Finding, Severity } from '../rules/rule.ts';
+import { type CheckOptions, type Finding, SEVERITIES, type Severity } from '../rules/rule.ts';
 import { check, type Overrides } from '../rules/run.ts';
 import { USAGE } from './usage.ts';
 
@@ -48,7 +48,6 @@ export function tell(terminal: Pick<Terminal, 'err'>, sentence: string): void {
 }
 
 export const STDIN = '-';
-export const LEVELS = ['error', 'warning', 'info', 'hint'] as const;
 
 export function args<T extends NonNullable<ParseArgsConfig['options']>>(argv: readonly string[], options: T) {
   const parsed = (() => {
@@ -81,7 +80,7 @@ export function overridesOf(given: readonly string[] | undefined): Overrides {
     const code = one.slice(0, at);
     const level = one.slice(at + 1);
     if (!ruleOf(code)) throw new UsageError(`no finding has the code ${code}; see legwise explain`);
-    overrides.set(code, oneOf(level, [...LEVELS, 'off'], '--severity CODE=', 'off'));
+    overrides.set(code, oneOf(level, [...SEVERITIES, 'off'], '--severity CODE=', 'off'));
   }
   return overrides;
 }
@@ -230,8 +229,8 @@ export function checkLoaded(loaded: Loaded, overrides: Overrides, options: Check
 }
 
 export function failed(diagnostics: readonly Diagnostic[], failOn: Severity): boolean {
-  const most = LEVELS.indexOf(failOn);
-  return diagnostics.some((d) => LEVELS.indexOf(d.severity) <= most);
+  const most = SEVERITIES.indexOf(failOn);
+  return diagnostics.some((d) => SEVERITIES.indexOf(d.severity) <= most);
 }
 
 export interface PlansAt {

@@ -19,12 +19,11 @@ import { broughtBy, type ComparedFile, compare } from '../reports/compare.ts';
 import { compareJson } from '../reports/compare-json.ts';
 import { compareMarkdown } from '../reports/compare-markdown.ts';
 import { compareText } from '../reports/compare-text.ts';
-import type { CheckOptions, Severity } from '../rules/rule.ts';
+import { type CheckOptions, SEVERITIES, type Severity } from '../rules/rule.ts';
 import { check, type Overrides } from '../rules/run.ts';
 import {
   args,
   CHECKING,
-  LEVELS,
   nameIn,
   oneOf,
   optionsOf,
@@ -139,6 +138,6 @@ export async function compareCommand(argv: readonly string[], terminal: Terminal
   const unreadable = [...old.unreadable.map((one) => `before: ${sentence(one)}`), ...now.unreadable.map(sentence)];
   for (const why of unreadable) tell(terminal, why);
   if (unreadable.length > 0) return 2;
-  const most = LEVELS.indexOf(failOn);
-  return broughtBy(comparison).some(({ severity }) => LEVELS.indexOf(severity) <= most) ? 1 : 0;
+  const most = SEVERITIES.indexOf(failOn);
+  return broughtBy(comparison).some(({ severity }) => SEVERITIES.indexOf(severity) <= most) ? 1 : 0;
 }

@@ -10,10 +10,10 @@ import { commitOf, GitError, namedIn, renamesSince, repositoryOf } from '../node
 import { notesOf, Revision } from '../node/revision.ts';
 import { createWorkspace, forgetFile, type Workspace } from '../plan/workspace.ts';
 import { type Noted, nameOfEntry, notedOf, type PlanReport } from '../reports/plan-report.ts';
+import { SEVERITIES } from '../rules/rule.ts';
 import type { CheckSetting } from './check-plans.ts';
 import {
   checkLoaded,
-  LEVELS,
   nameIn,
   optionsOf,
   overridesOf,
@@ -38,7 +38,7 @@ export function brought(
   for (const one of before) renamed.set(one.renamedFingerprint, [...(renamed.get(one.renamedFingerprint) ?? []), one]);
   return now.filter(({ fingerprint, renamedFingerprint, entry, diagnostic }) => {
     const was = known.get(fingerprint) ?? renamed.get(renamedFingerprint)?.find((one) => isRenamed(entry, one.entry));
-    return !was || LEVELS.indexOf(diagnostic.severity) < LEVELS.indexOf(was.diagnostic.severity);
+    return !was || SEVERITIES.indexOf(diagnostic.severity) < SEVERITIES.indexOf(was.diagnostic.severity);
   });
 }
 

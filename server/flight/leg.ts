@@ -373,6 +373,19 @@ function requireInput(input: LegInput): void {
   }
 }
 
+/** What is made once a speed: a search asks the same ones again, its neighbours and limits. */
+function bySpeed<T>(make: (v: number) => T): (v: number) => T {
+  const made = new Map<number, T>();
+  return (v) => {
+    let found = made.get(v);
+    if (found === undefined) {
+      found = make(v);
+      made.set(v, found);
+    }
+    return found;
+  };
+}
+
 /**
  * The highest speed up to `high` to name for a leg that is soared: from the speed chosen on all speeds up to it make the
  * leg, or, where that one does not, a run of speeds below it. Null for none. Of a leg with hundreds of climbs it is the
@@ -383,22 +396,16 @@ function fastestSoaring(
   chosen: number,
   high: number,
   margin: (v: number) => number,
-  soared: (v: number) => Soared | NotSoared | undefined,
+  soared: (v: number) => Soared | NotSoared,
 ): number | null {
   const makes = (v: number) => margin(v) >= 0;
   let looked = 0;
   /** Speeds with as many climbs, and a last glide or none, arrive the lower the faster they are. */
-  const shapes = new Map<number, number>();
-  const shape = (v: number): number => {
-    let known = shapes.get(v);
-    if (known === undefined) {
-      const found = soared(v);
-      looked += 1 + (found?.problem === null ? found.climbs.length : MOST_CLIMBS);
-      known = found?.problem === null ? 2 * found.climbs.length + (found.lastGlide ? 1 : 0) : -1;
-      shapes.set(v, known);
-    }
-    return known;
-  };
+  const shape = bySpeed((v) => {
+    const found = soared(v);
+    looked += 1 + (found.problem === null ? found.climbs.length : MOST_CLIMBS);
+    return found.problem === null ? 2 * found.climbs.length + (found.lastGlide ? 1 : 0) : -1;
+  });
   /** The last speed from `from`, which makes it, before one that does not; null where all do. */
   const stops = (from: number, to: number): number | null => {
     if (looked > SOARING_LOOKS) return from;
@@ -454,32 +461,21 @@ export function evaluateLeg(input: LegInput): LegResult {
   const { soaring } = input;
   const isMadeForThis =
     soaring?.madeFor.departAltitudeM === departAltitudeM && soaring.madeFor.askedAltitudeM === askedAltitudeM;
-  const soaredAt = new Map<number, Soared | NotSoared>();
-  const soared = (v: number): Soared | NotSoared | undefined => {
-    let found = soaredAt.get(v);
-    if (!soaring || found) return found;
-    const { lowerM, upperM, onwardM = -Infinity, spareM } = soaring;
-    const enoughAtEndM = onwardM === null ? null : Math.max(askedAltitudeM + spareM, onwardM);
-    found = soar({ setting, indicatedMps: v, departAltitudeM, lowerM, upperM, enoughAtEndM });
-    soaredAt.set(v, found);
-    return found;
-  };
+  const soared =
+    soaring &&
+    bySpeed((indicatedMps) => {
+      const { lowerM, upperM, onwardM = -Infinity, spareM } = soaring;
+      const enoughAtEndM = onwardM === null ? null : Math.max(askedAltitudeM + spareM, onwardM);
+      return soar({ setting, indicatedMps, departAltitudeM, lowerM, upperM, enoughAtEndM });
+    });
   const segmentsAt = (v: number): Segment[] => {
-    if (!soaring || (isMadeForThis && v === soaring.madeFor.indicatedMps)) return written;
+    if (!soared || (isMadeForThis && v === soaring.madeFor.indicatedMps)) return written;
     const found = soared(v);
-    return segmentsOf(distanceM, found?.problem === null ? found.climbs : []);
+    return segmentsOf(distanceM, found.problem === null ? found.climbs : []);
   };
 
-  // A search asks the same speeds again: its neighbours and limits. One leg's flights are few enough to keep.
-  const flights = new Map<number, Flown | Stopped>();
-  const flight = (v: number): Flown | Stopped => {
-    let found = flights.get(v);
-    if (!found) {
-      found = fly(setting, segmentsAt(v), v, departAltitudeM);
-      flights.set(v, found);
-    }
-    return found;
-  };
+  // One leg's flights are few enough to keep.
+  const flight = bySpeed((v) => fly(setting, segmentsAt(v), v, departAltitudeM));
   const lowestM = input.lowestM ?? -Infinity;
   const margin = (v: number): number => {
     const flown = flight(v);
@@ -525,7 +521,7 @@ export function evaluateLeg(input: LegInput): LegResult {
 
   const fastestUpTo = (limit: number): number | null => {
     if (limit < limits.vsMps) return null;
-    if (soaring) return fastestSoaring(limits.vsMps, indicatedMps, limit, margin, soared);
+    if (soared) return fastestSoaring(limits.vsMps, indicatedMps, limit, margin, soared);
     if (margin(limit) >= 0) return limit;
     const near = bestGlide() ?? ownBestGlide;
     if (near < limit && margin(near) >= 0) return lastWithMargin(near, limit, margin);

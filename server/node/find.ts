@@ -5,6 +5,7 @@ import path from 'node:path';
 import ignore, { type Ignore } from 'ignore';
 import { type FileSystemAdapter, glob, isDynamicPattern } from 'tinyglobby';
 import { LARGEST_FILE } from '../bytes.ts';
+import { keptFor } from '../plan/last-few.ts';
 import { wayWithin } from './folders.ts';
 import { reasonOf } from './write.ts';
 
@@ -79,11 +80,8 @@ const liesIn = (file: string, folder: string): boolean => wayWithin(folder, file
 function ignoredUnder(top: string): IsIgnored {
   const anyCase = takesAnyCase(top);
   const kept = new Map<string, Promise<Ignore | undefined>>();
-  const rules = (folder: string) => {
-    const known = kept.get(folder) ?? anyCase.then((ignorecase) => rulesIn(folder, ignorecase));
-    kept.set(folder, known);
-    return known;
-  };
+  const rules = (folder: string) =>
+    keptFor(kept, folder, () => anyCase.then((ignorecase) => rulesIn(folder, ignorecase)));
   /** What the rules say of one name, when nothing above it is left out. */
   const isNamed = async (steps: readonly string[], isFolder: boolean): Promise<boolean> => {
     let ignored = false;
@@ -104,10 +102,9 @@ function ignoredUnder(top: string): IsIgnored {
   /** Git looks at nothing in a folder that is left out, so that nothing there is taken in again. */
   const isOut = (steps: readonly string[]): Promise<boolean> => {
     if (steps.length === 0) return Promise.resolve(false);
-    const key = steps.join('/');
-    const known = folders.get(key) ?? isOut(steps.slice(0, -1)).then((above) => above || isNamed(steps, true));
-    folders.set(key, known);
-    return known;
+    return keptFor(folders, steps.join('/'), () =>
+      isOut(steps.slice(0, -1)).then((above) => above || isNamed(steps, true)),
+    );
   };
   return async (file, isFolder = false) => {
     if (file === top || !liesIn(file, top)) return false;

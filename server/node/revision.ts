@@ -5,6 +5,7 @@ import path from 'node:path';
 import { URI } from 'vscode-uri';
 import { cornerOf, decodeTile, TILE_BYTES, type Tile } from '../flight/index.ts';
 import { isInside } from '../plan/inside.ts';
+import { keptFor } from '../plan/last-few.ts';
 import type { Unreadable } from '../plan/workspace.ts';
 import { LARGEST_FILE, ON_DISK, type PlanSource, type ReadResult, textOf } from './files.ts';
 import { wayWithin } from './folders.ts';
@@ -175,9 +176,9 @@ export class Revision implements PlanSource {
     }
     const folder = this.folderOf(asked);
     const within = path.relative(folder, path.join(this.repository, asked)).split(path.sep).join('/');
-    const isOut = this.leftOut.get(asked) ?? isLeftOut(folder, within);
-    this.leftOut.set(asked, isOut);
-    return (await isOut) ? { disk: path.join(this.repository, ...name.split('/')) } : { why: 'missing' };
+    return (await keptFor(this.leftOut, asked, () => isLeftOut(folder, within)))
+      ? { disk: path.join(this.repository, ...name.split('/')) }
+      : { why: 'missing' };
   }
 
   /** What an entry holds. Plans are many and small: they are asked for together. */
@@ -195,12 +196,11 @@ export class Revision implements PlanSource {
 
   /** Whether what the revision holds lies in one of the folders; as on the disk, once links are followed. */
   private async liesIn({ name }: Kept, roots: readonly string[]): Promise<boolean> {
-    const realOf = (root: string) => {
-      const folder = URI.parse(root).fsPath;
-      const known = this.real.get(root) ?? realpath(folder).catch(() => folder);
-      this.real.set(root, known);
-      return known;
-    };
+    const realOf = (root: string) =>
+      keptFor(this.real, root, () => {
+        const folder = URI.parse(root).fsPath;
+        return realpath(folder).catch(() => folder);
+      });
     const folders = await Promise.all(roots.map(async (root) => URI.file(await realOf(root)).toString()));
     return isInside(URI.file(path.join(this.repository, ...name.split('/'))).toString(), folders);
   }

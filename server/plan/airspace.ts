@@ -1,6 +1,7 @@
 /** Where the planned path of a task, its legs and its climbs, enters a volume of airspace or comes near one. */
 import { type GlidePoint, partsWithin, type Shape, type Span, shapeOf, type Track } from '../flight/index.ts';
 import { type Clock, clockOf } from './clock.ts';
+import { DAY_S } from './day.ts';
 import { groundAt, groundProfile } from './ground.ts';
 import type { Airspace } from './meaning.ts';
 import { isEmptyBy } from './order.ts';
@@ -59,6 +60,11 @@ export interface AirspacesOfTask {
   readonly empty: readonly Seen<Airspace>[];
   /** Volumes with one limit above ground that is not below, or above, the other over all the ground known where legs cross them. */
   readonly emptyOverGround: readonly Seen<Airspace>[];
+}
+
+/** The volumes that a task is not checked against, or not everywhere. */
+export function notChecked({ unread, empty, unplaced, emptyOverGround }: AirspacesOfTask): readonly Seen<Airspace>[] {
+  return [...new Set([...unread, ...empty, ...unplaced, ...emptyOverGround])];
 }
 
 const shapes = new WeakMap<Airspace, Shape | null>();
@@ -130,8 +136,6 @@ function limitAt(
   return () => altitudeM;
 }
 
-const DAY_S = 86_400;
-
 /** A stretch of time, s after midnight UTC. */
 interface Times {
   readonly fromS: number;
@@ -174,15 +178,8 @@ function whileActive(span: Span, airspace: Airspace, times: (xM: number) => numb
   const [fromS, toS] = [times(span.fromM), times(span.toM)];
   if (fromS === undefined || toS === undefined) return [span];
   /** The distance nearest to the end of the span `fromM` at which it is as late, or as early, as is asked. */
-  const closeTo = (fromM: number, toM: number, is: (atS: number) => boolean): number => {
-    let [out, in_] = [fromM, toM];
-    while (Math.abs(in_ - out) > CLOSELY_M) {
-      const middle = (in_ + out) / 2;
-      if (is(times(middle) ?? 0)) in_ = middle;
-      else out = middle;
-    }
-    return in_;
-  };
+  const closeTo = (fromM: number, toM: number, is: (atS: number) => boolean): number =>
+    edgeBetween(fromM, toM, (xM) => is(times(xM) ?? 0)).insideM;
   return activeIn(airspace, { fromS, toS }).flatMap((window) => {
     if (window.fromS <= fromS && window.toS >= toS) return [span];
     // What a climb on the way takes up altogether leaves nothing of the leg: its first distance lies behind its last.
@@ -277,10 +274,10 @@ function enteredBy(points: readonly GlidePoint[], part: Span, volume: Volume, to
   let openedM: number | undefined;
   for (const xM of looksIn(part, LOOK_M)) {
     const is = inside(xM);
-    if (is && before && !before.is) openedM = edgeOf(before.xM, xM, inside);
+    if (is && before && !before.is) openedM = edgeBetween(before.xM, xM, inside).outsideM;
     else if (is && !before) openedM = xM;
     else if (!is && before?.is && openedM !== undefined) {
-      found.push({ fromM: openedM, toM: edgeOf(xM, before.xM, inside) });
+      found.push({ fromM: openedM, toM: edgeBetween(xM, before.xM, inside).outsideM });
       openedM = undefined;
     }
     before = { xM, is };
@@ -289,16 +286,19 @@ function enteredBy(points: readonly GlidePoint[], part: Span, volume: Volume, to
   return found;
 }
 
-/** The last distance outside between one outside and one inside. */
-function edgeOf(outsideM: number, insideM: number, inside: (xM: number) => boolean): number {
-  let out = outsideM;
-  let in_ = insideM;
-  while (Math.abs(in_ - out) > CLOSELY_M) {
-    const middle = (in_ + out) / 2;
-    if (inside(middle)) in_ = middle;
-    else out = middle;
+/** The last distance outside and the first inside, between one outside and one inside. */
+function edgeBetween(
+  outM: number,
+  inM: number,
+  inside: (xM: number) => boolean,
+): { readonly outsideM: number; readonly insideM: number } {
+  let [outsideM, insideM] = [outM, inM];
+  while (Math.abs(insideM - outsideM) > CLOSELY_M) {
+    const middle = (insideM + outsideM) / 2;
+    if (inside(middle)) insideM = middle;
+    else outsideM = middle;
   }
-  return out;
+  return { outsideM, insideM };
 }
 
 /** The altitudes of a path within a span, in the volume: of a climb through a limit, the limit. */
@@ -494,22 +494,15 @@ function withoutContinued(legs: readonly LegEvaluation[], met: readonly Airspace
       const { meaning } = one.airspace;
       const { fromM, toM } = one.span;
       const before = fromM <= AT_END_M ? atEnd.get(meaning) : undefined;
-      const climb = climbs.find(
-        (other) => other.airspace.meaning === meaning && Math.abs(other.span.fromM - fromM) <= AT_END_M,
-      );
+      const climbAt = (xM: number) =>
+        climbs.find((other) => other.airspace.meaning === meaning && Math.abs(other.span.fromM - xM) <= AT_END_M);
       // The many climbs of a line that soars are one line.
       const sameLine = climbs.find(
         (other) => other.airspace.meaning === meaning && other.climb?.line === one.climb?.line,
       );
-      if (![before, climb?.kind, sameLine?.kind].some((kind) => goesOn(one, kind))) told.push(one);
+      if (![before, climbAt(fromM)?.kind, sameLine?.kind].some((kind) => goesOn(one, kind))) told.push(one);
       else {
-        const back = one.parts.filter(
-          (part, i) =>
-            i > 0 &&
-            !climbs.some(
-              (other) => other.airspace.meaning === meaning && Math.abs(other.span.fromM - part.fromM) <= AT_END_M,
-            ),
-        );
+        const back = one.parts.filter((part, i) => i > 0 && !climbAt(part.fromM));
         if (back.length > 0) told.push({ ...one, ...ofParts(back) });
       }
       if (one.climb) climbs.push(one);

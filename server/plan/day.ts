@@ -124,7 +124,8 @@ export function finishUtcS(evaluation: TaskEvaluation): number | undefined {
   return takeoff.utcS + finishS;
 }
 
-const DAY_S = DAY_MS / 1000;
+/** A day, s. */
+export const DAY_S = DAY_MS / 1000;
 /** Thermals that are farther from the take-off than this may be nearer on another day, s. */
 const HALF_DAY_S = DAY_S / 2;
 

@@ -36,8 +36,12 @@ export class LastFew<T> {
   }
 }
 
-/** What is kept for an object, made when there is none yet. */
-export function keptFor<K extends object, V>(kept: WeakMap<K, V>, key: K, make: () => V): V {
+/** What is kept for a key, made when there is none yet. */
+export function keptFor<K, V>(
+  kept: Pick<Map<K, V>, 'get'> & { set(key: K, value: V): unknown },
+  key: K,
+  make: () => V,
+): V {
   let known = kept.get(key);
   if (known === undefined) {
     known = make();

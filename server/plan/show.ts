@@ -145,6 +145,18 @@ export function altitudeText(altitude: Altitude, with_: Show): string {
   }
 }
 
+/** The same, with the altitude above the sea where that is another: `FL95 (9,402 ft MSL)`. */
+export function altitudeAboveSeaText(
+  altitude: Altitude,
+  altitudeM: number | undefined,
+  with_: Show,
+  round?: Rounding,
+): string {
+  const text = altitudeText(altitude, with_);
+  if (altitude.kind === 'msl' || altitudeM === undefined || !Number.isFinite(altitudeM)) return text;
+  return `${text} (${with_.altitude(altitudeM, round)})`;
+}
+
 /** A time of day, `14:05` in a zone (minutes ahead of UTC), with the zone behind it. */
 export function timeOfDay(utcSeconds: number, zoneMinutes: number): string {
   const local = Math.round(utcSeconds / 60) + zoneMinutes;

@@ -1,5 +1,5 @@
 /** What a sheet says in words: margins, what was assumed, and what was not looked at. */
-import { airspacesOf } from '../plan/airspace.ts';
+import { airspacesOf, notChecked } from '../plan/airspace.ts';
 import { marginText } from '../plan/budget-rows.ts';
 import { madeWith } from '../plan/caution.ts';
 import { eveningOf } from '../plan/day.ts';
@@ -75,8 +75,7 @@ function reachText(task: TaskEvaluation, with_: Show): string[] {
 function surroundingsText(task: TaskEvaluation, with_: Show): string[] {
   const { airspaces, obstacles } = task.surroundings;
   const count = airspaces.length;
-  const { unread: broken, unplaced, empty, emptyOverGround } = airspacesOf(task);
-  const unread = new Set([...broken, ...unplaced, ...empty, ...emptyOverGround]).size;
+  const unread = notChecked(airspacesOf(task)).length;
   const unseen = unknownGround(task);
   const ground = !task.surroundings.terrain
     ? 'ground: no elevation tiles are given, and it is not checked'

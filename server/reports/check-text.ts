@@ -1,7 +1,7 @@
 /** `check` for a person at a terminal: the line, the marker under it, the message, the way out. */
 
 import { harmless } from '../plan/text.ts';
-import type { Severity } from '../rules/rule.ts';
+import { SEVERITIES, type Severity } from '../rules/rule.ts';
 import type { Diagnostic } from './diagnostic.ts';
 import { count, type Paint } from './plain.ts';
 
@@ -57,9 +57,9 @@ function diagnosticText(d: Diagnostic, sourceLine: string, paint: Paint): string
 /** What was found in all, in one line. */
 export function summary(diagnostics: readonly Diagnostic[], files: number): string {
   const of = (severity: Severity) => diagnostics.filter((d) => d.severity === severity).length;
-  const parts = (['error', 'warning', 'info', 'hint'] as const)
-    .filter((severity) => of(severity) > 0)
-    .map((severity) => count(of(severity), severity === 'info' ? 'info' : severity));
+  const parts = SEVERITIES.filter((severity) => of(severity) > 0).map((severity) =>
+    count(of(severity), severity === 'info' ? 'info' : severity),
+  );
   const where = files === 1 ? 'in 1 file' : `in ${files} files`;
   return parts.length === 0 ? `nothing to say ${where}` : `${parts.join(', ')} ${where}`;
 }

@@ -6,7 +6,7 @@ import { rangeOf } from '../plan/places.ts';
 import type { TaskEvaluation } from '../plan/task.ts';
 import type { Understood } from '../plan/understand.ts';
 import type { Workspace } from '../plan/workspace.ts';
-import type { Excess, Finding, Severity } from '../rules/rule.ts';
+import { type Excess, type Finding, SEVERITIES, type Severity } from '../rules/rule.ts';
 
 /** A plan as it was, or as it is. */
 export interface ComparedFile {
@@ -163,12 +163,10 @@ const unitsText = ({ understood }: ComparedFile) =>
     .map(({ text }: { text: string }) => text)
     .join(' ');
 
-const GRAVEST_FIRST: readonly Severity[] = ['error', 'warning', 'info', 'hint'];
-
 /** Below zero where one finding of a cause is graver in kind than another, above where it is less grave. */
 function byGravity(one: Finding, other: Finding): number {
   return (
-    GRAVEST_FIRST.indexOf(one.severity) - GRAVEST_FIRST.indexOf(other.severity) ||
+    SEVERITIES.indexOf(one.severity) - SEVERITIES.indexOf(other.severity) ||
     ARRIVALS.indexOf(other.code) - ARRIVALS.indexOf(one.code)
   );
 }

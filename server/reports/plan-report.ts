@@ -1,11 +1,11 @@
 /** What the check of one plan came to: plain data, so that it may come from another thread, a cache or another revision. */
 
+import { rowAt } from '../../grammar/file.ts';
 import type { EntrySyntax } from '../../grammar/syntax.ts';
-import type { Severity } from '../rules/rule.ts';
+import { keptFor } from '../plan/last-few.ts';
+import { SEVERITIES } from '../rules/rule.ts';
 import type { Diagnostic, Told } from './diagnostic.ts';
 import { stableHash } from './stable-hash.ts';
-
-const SEVERITIES: readonly Severity[] = ['error', 'warning', 'info', 'hint'];
 
 /** A finding with what reports need beside it. */
 export interface Noted {
@@ -80,24 +80,22 @@ interface Marks {
   readonly name: string;
   /** All that it says besides its name. */
   readonly body: string;
-  /** Where its lines start; what each says besides the name, with how many before it say the same. */
-  readonly starts: readonly number[];
+  /** What each line says besides the name, with how many before it say the same. */
   readonly lines: readonly string[];
 }
 
 function marksOf(entry: EntrySyntax): Marks {
-  const { text } = entry;
+  const { text, lineStarts } = entry;
   const { start, end } = entry.name?.span ?? { start: 0, end: 0 };
   const nameless = text.slice(0, start) + ' '.repeat(end - start) + text.slice(end);
   const seen = new Map<string, number>();
-  const starts = [0, ...[...text.matchAll(/\r\n|\n|\r/g)].map(({ index, 0: ending }) => index + ending.length)];
-  const lines = starts.map((from, i) => {
-    const says = squeezed(nameless.slice(from, starts[i + 1]));
+  const lines = lineStarts.map((from, i) => {
+    const says = squeezed(nameless.slice(from, lineStarts[i + 1]));
     const before = seen.get(says) ?? 0;
     seen.set(says, before + 1);
     return `${says}\n${before}`;
   });
-  return { name: nameOfEntry(entry), body: stableHash(squeezed(nameless)), starts, lines };
+  return { name: nameOfEntry(entry), body: stableHash(squeezed(nameless)), lines };
 }
 
 /** The findings of a file, with its text. */
@@ -117,10 +115,8 @@ export function notedOf(told: readonly Told[], text: string): Noted[] {
     const { code, meets = '' } = finding;
     const source = lines[diagnostic.line - 1] ?? '';
     const { entry, span } = finding.at;
-    const known = marks.get(entry) ?? marksOf(entry);
-    marks.set(entry, known);
-    const { name, body, starts, lines: says } = known;
-    const line = says[starts.findLastIndex((start) => start <= span.start)] ?? '';
+    const { name, body, lines: says } = keptFor(marks, entry, () => marksOf(entry));
+    const line = says[rowAt(entry.lineStarts, span.start)] ?? '';
     return {
       diagnostic,
       source,

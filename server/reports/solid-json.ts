@@ -1,5 +1,5 @@
 /** What is solid or forbidden on the way of a leg, for `budget --format json`. */
-import { type AirspaceMet, airspacesOf } from '../plan/airspace.ts';
+import { type AirspaceMet, airspacesOf, notChecked } from '../plan/airspace.ts';
 import { clearanceAsked, groundProfile, type TooLow, tooLow } from '../plan/ground.ts';
 import { flownTo, isFlown } from '../plan/reach.ts';
 import type { LegEvaluation, TaskEvaluation } from '../plan/task.ts';
@@ -59,6 +59,5 @@ export function solidJson(leg: LegEvaluation, task: TaskEvaluation): object {
  * rests on ground that is not known.
  */
 export function airspacesNotChecked(task: TaskEvaluation): string[] {
-  const { unread, unplaced, empty, emptyOverGround } = airspacesOf(task);
-  return [...new Set([...unread, ...empty, ...unplaced, ...emptyOverGround].map(({ meaning }) => meaning.name))];
+  return [...new Set(notChecked(airspacesOf(task)).map(({ meaning }) => meaning.name))];
 }

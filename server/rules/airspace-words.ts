@@ -1,7 +1,7 @@
 /** What the rules of airspace share. */
 import { type AirspaceMet, airspacesOf } from '../plan/airspace.ts';
 import type { Airspace } from '../plan/meaning.ts';
-import { altitudeText, type Show, timeOfDay } from '../plan/show.ts';
+import { altitudeAboveSeaText, type Show, timeOfDay } from '../plan/show.ts';
 import { legPlace } from './leg-words.ts';
 import type { Related, TaskContext } from './rule.ts';
 
@@ -20,9 +20,7 @@ export function met(context: TaskContext, kind: AirspaceMet['kind']) {
 /** A limit as it is written, and as an altitude where that is another: `FL95 (9,402 ft MSL)`. */
 export function limitText(airspace: Airspace, which: 'floor' | 'ceiling', altitudeM: number, show: Show): string {
   const limit = airspace[which]?.value;
-  if (!limit) return '';
-  if (limit.kind === 'msl' || !Number.isFinite(altitudeM)) return altitudeText(limit, show);
-  return `${altitudeText(limit, show)} (${show.altitude(altitudeM, which === 'floor' ? 'down' : 'up')})`;
+  return limit ? altitudeAboveSeaText(limit, altitudeM, show, which === 'floor' ? 'down' : 'up') : '';
 }
 
 /** Where a volume is written, and when it is active. */

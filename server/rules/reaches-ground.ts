@@ -15,7 +15,7 @@ import type { Found, Rule, TaskContext } from './rule.ts';
 /** A climb on the way that begins below the ground at both ends of its leg, though the leg itself gets there. */
 function* underground(leg: LegEvaluation, context: TaskContext): Iterable<Found> {
   const { show } = context;
-  const groundM = Math.min(leg.from?.meaning.elevationM ?? Infinity, leg.to?.meaning.elevationM ?? Infinity);
+  const groundM = leg.input?.lowestM ?? -Infinity;
   const climb = climbsOf(leg).find((one) => one.afterM !== undefined && (one.fromAltitudeM ?? Infinity) < groundM);
   if (!climb || climb.fromAltitudeM === undefined || climb.afterM === undefined) return;
   const { by, excess } = heightsApart(groundM, climb.fromAltitudeM, show);

@@ -7,7 +7,10 @@ import type { Cause, LegEvaluation, Place, TaskEvaluation } from '../plan/task.t
 import type { Understood } from '../plan/understand.ts';
 import type { Workspace } from '../plan/workspace.ts';
 
-export type Severity = 'error' | 'warning' | 'info' | 'hint';
+/** The gravest first. */
+export const SEVERITIES = ['error', 'warning', 'info', 'hint'] as const;
+
+export type Severity = (typeof SEVERITIES)[number];
 
 /** What `explain` and the editor show of a rule. */
 export interface Page {

@@ -2,7 +2,7 @@ import { detailsOf, type LineSyntax, type Span } from '../../grammar/syntax.ts';
 import { airspacesOf } from '../plan/airspace.ts';
 import type { Aircraft, Airspace, ItineraryLine, Meaning, Task, Weather, Written } from '../plan/meaning.ts';
 import { difference, isEmptyAlways } from '../plan/order.ts';
-import { altitudeText, type Show, timeOfDay } from '../plan/show.ts';
+import { altitudeAboveSeaText, altitudeText, type Show, timeOfDay } from '../plan/show.ts';
 import {
   altitudeIn,
   type ClimbEvaluation,
@@ -227,12 +227,8 @@ function* emptyAirspaces({ understood, show }: FileContext): Iterable<Found> {
       if (!qnh || !named || !floor || !ceiling || told.has(meaning)) continue;
       if (isEmptyAlways(floor.value, ceiling.value)) continue;
       told.add(meaning);
-      const text = (limit: Written<Altitude>) => {
-        const altitudeM = altitudeIn(limit.value, undefined, evaluation.air);
-        return limit.value.kind === 'msl' || altitudeM === undefined
-          ? altitudeText(limit.value, show)
-          : `${altitudeText(limit.value, show)} (${show.altitude(altitudeM)})`;
-      };
+      const text = ({ value }: Written<Altitude>) =>
+        altitudeAboveSeaText(value, altitudeIn(value, undefined, evaluation.air), show);
       const here = at.uri === understood.file.uri;
       yield {
         at: here
@@ -263,8 +259,7 @@ function* soaringBy(evaluation: TaskEvaluation, show: Show, at: (span: Span) => 
     if (!lower || !upper || isEmptyAlways(lower, upper)) continue;
     const [lowerM, upperM] = [lower, upper].map((one) => altitudeIn(one, undefined, evaluation.air));
     if (lowerM === undefined || upperM === undefined || upperM - lowerM >= LEAST_BAND_M) continue;
-    const text = (one: Altitude, altitudeM: number) =>
-      one.kind === 'msl' ? altitudeText(one, show) : `${altitudeText(one, show)} (${show.altitude(altitudeM)})`;
+    const text = (one: Altitude, altitudeM: number) => altitudeAboveSeaText(one, altitudeM, show);
     const by = difference(lower, upper) === undefined ? `, ${qnh?.text ?? 'by the standard 1013.25 hPa'}` : '';
     yield {
       at: at((line.slots['upper'] ?? line).span),

@@ -6,17 +6,9 @@ import { afterEach, describe, expect, test } from 'vitest';
 import { brought } from '../../server/cli/since.ts';
 import { EXAMPLE_CLUB } from '../../server/rules/club.ts';
 import type { Severity } from '../../server/rules/rule.ts';
-import { folderWith, legwise, ROOT } from './run.ts';
+import { folderWith, legwise, ROOT, shortPlan } from './run.ts';
 
-const SHORT = `use "../club.taskplan"
-
-task Home
-  aircraft Finch with pilot 82 kg
-  weather  Breezy
-  reserve  Training
-  start    "Withy Bridge" at 5000 ft MSL
-  finish   Larkfield at 75 kt
-`;
+const SHORT = shortPlan('../club.taskplan');
 const SOUND = SHORT.replace('75 kt', 'best glide').replace('5000', '5200');
 const PLAN = 'pl ans/Überflug.taskplan';
 

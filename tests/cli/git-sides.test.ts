@@ -4,18 +4,10 @@ import { mkdirSync, readFileSync, rmSync, symlinkSync, writeFileSync } from 'nod
 import path from 'node:path';
 import { afterEach, describe, expect, test } from 'vitest';
 import { EXAMPLE_CLUB } from '../../server/rules/club.ts';
-import { folderWith, legwise } from './run.ts';
+import { folderWith, legwise, shortPlan } from './run.ts';
 
 /** A plan with an error of its own, that stands there before and after. */
-const PLAN = `use "../club/club.taskplan"
-
-task Home
-  aircraft Finch with pilot 82 kg
-  weather  Breezy
-  reserve  Training
-  start    "Withy Bridge" at 5000 ft MSL
-  finish   Larkfield at 75 kt
-`;
+const PLAN = shortPlan('../club/club.taskplan');
 const LOWER = PLAN.replace('5000', '4000');
 const CLUB = 'club/club.taskplan';
 const HOME = 'plans/home.taskplan';

@@ -7,19 +7,11 @@ import { Ajv2020 } from 'ajv/dist/2020.js';
 import { afterEach, describe, expect, test } from 'vitest';
 import { validateXML } from 'xmllint-wasm';
 import { EXAMPLE_CLUB } from '../../server/rules/club.ts';
-import { folderWith, legwise, ROOT } from './run.ts';
+import { folderWith, legwise, ROOT, shortPlan } from './run.ts';
 
 const require = createRequire(import.meta.url);
 
-const SHORT = `use "club.taskplan"
-
-task Home
-  aircraft Finch with pilot 82 kg
-  weather  Breezy
-  reserve  Training
-  start    "Withy Bridge" at 5000 ft MSL
-  finish   Larkfield at 75 kt
-`;
+const SHORT = shortPlan('club.taskplan');
 const THIN = SHORT.replace('5000', '6100').replace('75 kt', '81 kt');
 const SOUND = SHORT.replace('75 kt', 'best glide').replace('5000', '5200');
 

@@ -43,3 +43,14 @@ export function folderWith(files: Readonly<Record<string, string | Uint8Array>>)
   }
   return { folder, remove: () => rmSync(folder, { recursive: true, force: true }) };
 }
+
+/** A plan with one error of its own, that uses a club's file. */
+export const shortPlan = (use: string): string => `use "${use}"
+
+task Home
+  aircraft Finch with pilot 82 kg
+  weather  Breezy
+  reserve  Training
+  start    "Withy Bridge" at 5000 ft MSL
+  finish   Larkfield at 75 kt
+`;

@@ -3,18 +3,10 @@ import { spawnSync } from 'node:child_process';
 import path from 'node:path';
 import { afterEach, beforeEach, expect, test } from 'vitest';
 import { EXAMPLE_CLUB } from '../../server/rules/club.ts';
-import { folderWith, ROOT } from './run.ts';
+import { folderWith, ROOT, shortPlan } from './run.ts';
 
 const PROGRAM = path.join(ROOT, 'dist/legwise.cjs');
-const SHORT = `use "club.taskplan"
-
-task Home
-  aircraft Finch with pilot 82 kg
-  weather  Breezy
-  reserve  Training
-  start    "Withy Bridge" at 5000 ft MSL
-  finish   Larkfield at 75 kt
-`;
+const SHORT = shortPlan('club.taskplan');
 let folder: string;
 let remove: () => void;
 beforeEach(() => {

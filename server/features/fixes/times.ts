@@ -1,5 +1,5 @@
 /** Fixes for the hours of a task: another take-off; and for limits: the reserve that they ask. */
-import { eveningOf, finishUtcS, legalEndS, legalStartS, SUNSET } from '../../plan/day.ts';
+import { DAY_S, eveningOf, finishUtcS, legalEndS, legalStartS, SUNSET } from '../../plan/day.ts';
 import { timeOfDay } from '../../plan/show.ts';
 import type { TaskEvaluation } from '../../plan/task.ts';
 import { fitsLater, thermalHours } from '../../rules/thermal-words.ts';
@@ -11,7 +11,6 @@ import { nameText, shownName } from './writing.ts';
 /** Take-offs are planned by five minutes. */
 const STEP_S = 300;
 const MINUTE_S = 60;
-const DAY_S = 86_400;
 
 /** Half a day: an hour of the afternoon that was written without its twelve. */
 const TWELVE_HOURS_S = DAY_S / 2;
