@@ -172,6 +172,38 @@ test('any task, at any size', { timeout: 300_000 }, () => {
   );
 });
 
+test('a path does not touch the box of the least margin when both are rounded', () => {
+  const workspace = createWorkspace(['plan:/']);
+  setFile(workspace, 'plan:/club.taskplan', EXAMPLE_CLUB);
+  const text = `use "club.taskplan"
+turnpoint Far at 47.2900 N 19.5600 E
+  elevation 150 m
+turnpoint Near at 47.2050 N 19.4430 E
+  elevation 150 m
+task Any
+  aircraft Finch with pilot 82 kg
+  weather  Breezy
+  reserve  Training
+  start    Larkfield at 1500 ft MSL
+  climb    to 7128 ft MSL
+  turn     Near
+  turn     Far
+  turn     "Corran Dam"
+  climb    to 8990 ft MSL
+  turn     Far
+  finish   Larkfield
+`;
+  const understood = understand(workspace, setFile(workspace, 'plan:/a.taskplan', text));
+  for (const task of understood.tasks) holds(pictureOf(workspace, understood, task), SIZES.narrow);
+  const box = { x: 10, y: 10, width: 10, height: 5 };
+  const places = new Places({ x: 0, y: 0, width: 100, height: 30 });
+  places.takeLine([
+    { x: 0, y: 9.99 },
+    { x: 100, y: 9.99 },
+  ]);
+  expect(places.free([box])).toBe(null);
+});
+
 test('a line is found to cross a box, and to pass it', () => {
   const box = { x: 10, y: 10, width: 10, height: 5 };
   const at = (x: number, y: number) => ({ x, y });

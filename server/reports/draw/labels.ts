@@ -35,6 +35,16 @@ export function crosses(a: Point, b: Point, { x, y, width, height }: Box): boole
   return from <= to;
 }
 
+/** How far a line keeps off a label, px: both are written rounded to hundredths, and touch still less than that. */
+const APART = 0.02;
+
+const grown = ({ x, y, width, height }: Box): Box => ({
+  x: x - APART,
+  y: y - APART,
+  width: width + 2 * APART,
+  height: height + 2 * APART,
+});
+
 /** Which lines a label may lie on: none, thin ones, or all. */
 export type Over = 0 | 1 | 2;
 
@@ -71,10 +81,11 @@ export class Places {
   }
 
   private clear(box: Box, over: Over): boolean {
+    const around = grown(box);
     return (
       this.inside(box) &&
       !this.taken.some((one) => overlap(box, one)) &&
-      !this.lines.some(({ from, to, weight }) => weight > over && crosses(from, to, box))
+      !this.lines.some(({ from, to, weight }) => weight > over && crosses(from, to, around))
     );
   }
 
