@@ -204,6 +204,30 @@ task Any
   expect(places.free([box])).toBe(null);
 });
 
+test('a name keeps off the sign of north', () => {
+  const workspace = createWorkspace(['plan:/']);
+  setFile(workspace, 'plan:/club.taskplan', EXAMPLE_CLUB);
+  const text = `use "club.taskplan"
+obstacle "Mast 0 of the ridge" at 47.3168 N 19.4984 E
+  top 600 ft MSL
+turnpoint "A point with a rather long name" at 47.2900 N 19.5600 E
+  elevation 150 m
+turnpoint Near at 47.2050 N 19.4430 E
+  elevation 150 m
+task Any
+  aircraft Finch with pilot 82 kg
+  weather  Breezy
+  reserve  Training
+  start    Larkfield at 1500 ft MSL
+  turn     "Withy Bridge"
+  turn     "Corran Dam"
+  turn     Larkfield
+  finish   Larkfield
+`;
+  const understood = understand(workspace, setFile(workspace, 'plan:/a.taskplan', text));
+  for (const task of understood.tasks) holds(pictureOf(workspace, understood, task), SIZES.narrow);
+});
+
 test('a line is found to cross a box, and to pass it', () => {
   const box = { x: 10, y: 10, width: 10, height: 5 };
   const at = (x: number, y: number) => ({ x, y });

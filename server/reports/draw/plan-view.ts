@@ -454,7 +454,7 @@ function north({ scales, pen, places }: Canvas): string {
   const x = frame.x + pen.size * 1.2;
   const y = frame.y + pen.size * 0.8;
   const tall = pen.size * 2.4;
-  places.take({ x: frame.x, y: frame.y, width: pen.size * 2.4, height: pen.size * 4.2 });
+  places.take({ x: frame.x, y: frame.y, width: pen.size * 2.4, height: pen.size * 4.4 });
   return tag(
     'g',
     { class: 'lw-north' },
