@@ -1113,6 +1113,6 @@ describe('the fastest speed of a leg that is soared', () => {
     const { unfinished, ...all } = found;
     for (const count of Object.values(all)) expect(count).toBeGreaterThan(0);
     // Of hundreds of climbs not all speeds are looked at.
-    expect(unfinished).toBeLessThan(40);
+    expect(unfinished).toBeLessThan((all.same + all.slower + all.none) / 5);
   });
 });
