@@ -96,7 +96,7 @@ export interface LegBasics {
   readonly askedAltitudeM: number;
   /**
    * The altitude required where the last climb of the leg ends, or at its start without one, so as to arrive at the
-   * asked altitude; null when a glide from so high makes no headway on the way.
+   * asked altitude ({@link requiredAltitude}); null when a glide from so high makes no headway on the way.
    */
   readonly requiredDepartAltitudeM: number | null;
   /**
@@ -550,6 +550,8 @@ export function evaluateLeg(input: LegInput): LegResult {
   const last = lastClimb(earlier, flown.climbs);
   const lastFromX = earlier[last]?.toX ?? 0;
 
+  const required = once(() => requiredAltitude(input, basics, askedAltitudeM));
+
   /** Where a glide that stops below the destination has met its elevation, if there is no climb any more. */
   const stoppedBelow = ({ climbs, problem: { xM, altitudeM } }: Stopped): number | null => {
     if (altitudeM >= destination.elevationM || climbs.length < earlier.length) return null;
@@ -564,7 +566,9 @@ export function evaluateLeg(input: LegInput): LegResult {
     indicatedMps,
     departAltitudeM,
     askedAltitudeM,
-    requiredDepartAltitudeM: requiredFrom(lastFromX, indicatedMps),
+    get requiredDepartAltitudeM() {
+      return required();
+    },
     get bestGlideIndicatedMps() {
       return bestGlide();
     },
@@ -617,6 +621,43 @@ export function evaluateLeg(input: LegInput): LegResult {
         : null,
   });
   return Object.defineProperty(whole, 'budget', { enumerable: true, get: budget }) as typeof whole & LegFlown;
+}
+
+/** How often a height for a climb is raised, so that it holds at the speed that is best once it is written. */
+const RAISES = 20;
+/** Nothing to speak of, m. */
+const NOTHING_M = 1e-6;
+
+/**
+ * The altitude required where the last climb of a leg ends, or at its start without one, so as to arrive at an altitude,
+ * m; null when a glide from so high makes no headway. The best glide counts the glide to a climb as well, and where that
+ * arrives above the height climbed to there is no climb: with another height it can be another speed, so each is tried.
+ * Throws what {@link evaluateLeg} throws.
+ */
+export function requiredAltitude(input: LegInput, flown: LegBasics, arriveM: number): number | null {
+  const { setting, climbs, departAltitudeM } = input;
+  const last = flown.climbs.at(-1);
+  const glide = glideBackward(setting, flown.indicatedMps, last?.afterM ?? 0, setting.track.distanceM, arriveM);
+  if (glide.problem) return null;
+  let { altitudeM } = glide;
+  if (!last || input.soaring || input.speed.kind !== 'bestGlide') return altitudeM;
+  const isLast = ({ afterM, toAltitudeM }: Climb) => afterM === last.afterM && toAltitudeM === last.toAltitudeM;
+  const others = climbs.filter((climb) => !isLast(climb));
+  const highest = others.reduce((most, { toAltitudeM }) => Math.max(most, toAltitudeM), departAltitudeM);
+  // It leads up at whatever speed, so nothing else is chosen.
+  if (Math.min(altitudeM, last.toAltitudeM) >= highest && others.every(({ afterM }) => afterM <= last.afterM))
+    return altitudeM;
+  for (let raise = 0; raise < RAISES; raise += 1) {
+    const toAltitudeM = altitudeM;
+    const tried = evaluateLeg({
+      ...input,
+      climbs: climbs.map((climb) => (isLast(climb) ? { ...climb, toAltitudeM } : climb)),
+    });
+    const missingM = tried.problem ? 0 : arriveM - tried.arriveAltitudeM;
+    if (missingM <= NOTHING_M) return altitudeM;
+    altitudeM += Math.max(missingM, NOTHING_M * 2 ** raise);
+  }
+  return altitudeM;
 }
 
 /**

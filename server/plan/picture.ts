@@ -287,10 +287,7 @@ function makeRequired({ input, result }: LegEvaluation): PicturePoint[] {
   if (!input || !result || required === null || required === undefined) return [];
   const { setting } = input;
   const { distanceM, askedAltitudeM, indicatedMps } = result;
-  const fromM = input.climbs.reduce(
-    (last, { afterM }) => (afterM >= 0 && afterM < distanceM ? Math.max(last, afterM) : last),
-    0,
-  );
+  const fromM = result.climbs.at(-1)?.afterM ?? 0;
   // The glide from the height required is the one that arrives with what is asked.
   const forward = glidePath({ ...setting, maxStepM: STEP_M }, indicatedMps, fromM, distanceM, required).map(point);
   const last = forward.at(-1);

@@ -4,10 +4,10 @@
  */
 import {
   evaluateLeg,
-  glideBackward,
   glideForward,
   type LegInput,
   type LegResult,
+  requiredAltitude,
   type WindProfile,
   windFrom,
 } from '../flight/index.ts';
@@ -282,21 +282,13 @@ export function heightsOf({ legs }: TaskEvaluation): readonly HeightAnswer[] {
         ? onward
         : { altitudeM: result.askedAltitudeM, limit: leg.number };
     const last = result.climbs.at(-1);
-    const fromX = last?.afterM ?? 0;
     // The best glide over the ground is that for the height asked over the point, from wherever the leg starts.
-    const glide = glideBackward(
-      input.setting,
-      result.indicatedMps,
-      fromX,
-      input.setting.track.distanceM,
-      asked.altitudeM,
-    );
-    if (glide.problem) {
+    const altitudeM = requiredAltitude(input, result, asked.altitudeM);
+    if (altitudeM === null) {
       found.unshift(none('no headway'));
       onward = undefined;
       continue;
     }
-    const { altitudeM } = glide;
     found.unshift({
       leg: leg.number,
       from: leg.fromName,

@@ -136,6 +136,48 @@ describe('the height required', () => {
     const climbs = [{ afterM: 25_000, toAltitudeM: required }];
     expect(Math.abs(flown(evaluateLeg({ ...input, climbs })).marginM)).toBeLessThan(0.01);
   });
+
+  test('climbed to it, the leg arrives as asked, whatever speed is the best glide then', () => {
+    const found = { other: 0, same: 0 };
+    fc.assert(
+      fc.property(
+        anyLeg(40_000),
+        between(0.02, 0.6),
+        between(-40, 40),
+        between(0, 1),
+        between(300, 2500),
+        (leg, share, moreM, second, departM) => {
+          const { distanceM } = leg.setting.track;
+          const afterM = share * distanceM;
+          const bare: LegInput = {
+            ...leg,
+            climbs: [],
+            speed: { kind: 'bestGlide' },
+            departAltitudeM: departM,
+            soaring: undefined,
+          };
+          // About as high as the glide arrives there, so that it depends on the speed whether there is a climb.
+          const glide = glideForward(leg.setting, evaluateLeg(bare).indicatedMps, 0, afterM, departM);
+          if (glide.problem) return;
+          const climb = { afterM, toAltitudeM: glide.altitudeM + moreM };
+          const more = second > 0.7 ? [{ afterM: afterM * second, toAltitudeM: departM - 5 }] : [];
+          const input = { ...bare, climbs: [climb, ...more].sort((a, b) => a.afterM - b.afterM) };
+          const first = evaluateLeg(input);
+          const last = first.climbs.at(-1);
+          if (!last || first.requiredDepartAltitudeM === null || first.problem) return;
+          const toAltitudeM = first.requiredDepartAltitudeM;
+          const climbs = input.climbs.map((one) => (one.afterM === last.afterM ? { ...one, toAltitudeM } : one));
+          const then = evaluateLeg({ ...input, climbs });
+          if (then.problem) return;
+          expect(then.marginM).toBeGreaterThan(-1e-3);
+          found[then.indicatedMps === first.indicatedMps ? 'same' : 'other'] += 1;
+        },
+      ),
+      { numRuns: 2000 },
+    );
+    expect(found.other).toBeGreaterThan(10);
+    expect(found.same).toBeGreaterThan(100);
+  });
 });
 
 describe('best glide over the ground', () => {

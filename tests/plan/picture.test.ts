@@ -620,7 +620,7 @@ describe('the climbs of a leg', () => {
     const before = first?.path.find(({ xM }) => xM === 4000)?.altitudeM;
     expect(first?.climbs[1]?.fromAltitudeM).toBeCloseTo(before ?? Number.NaN, 6);
     // Behind the climb after 4 km; those that go down, or lie beyond the leg, do not count.
-    expect(first?.required[0]?.xM).toBe(5000);
+    expect(first?.required[0]?.xM).toBe(4000);
   });
 
   test('that soaring makes have the line that soars', () => {
@@ -645,6 +645,20 @@ describe('the climbs of a leg', () => {
       climbs: [{ xM: 0, fromAltitudeM: null, toAltitudeM: 2000 }],
     });
   });
+});
+
+test('the height required begins behind the last climb that leads up', () => {
+  const { picture, task } = onMeridian(
+    `${STILL}  start Birch at 1500 m MSL\n  climb to 2500 m MSL after 2 km\n  climb to 1000 m MSL after 5 km\n  finish Cedar at 60 kt\n`,
+  );
+  expect(task.legs[0]?.result?.allClimbs.map(({ goesDown }) => goesDown)).toEqual([false, true]);
+  const leg = legOf(picture, 1);
+  expect(leg.required[0]).toEqual({ xM: 2000, altitudeM: leg.requiredDepartAltitudeM });
+  for (const [i, { altitudeM }] of leg.required.slice(1).entries()) {
+    const before = leg.required[i]?.altitudeM ?? 0;
+    expect(altitudeM).toBeLessThan(before);
+    expect(altitudeM).toBeGreaterThan(before - 60);
+  }
 });
 
 describe('the height required, where the model cannot be flown in one piece', () => {

@@ -47,6 +47,26 @@ weather Day
   temperature 22 °C at 190 m MSL
 `;
 
+/** The glide gets to the second climb about as high as that leads: with another height, another speed is the best glide. */
+const HARDLY_A_CLIMB = `${POINTS}${FINCH}  wind 400 m MSL from 329° at 2 kt
+  wind 1600 m MSL from 174° at 13 kt
+reserve Own
+  arrive 300 m AGL
+  turn 300 m AGL
+  performance 66 %
+  altimeter 30 m
+task T
+  aircraft Finch with pilot 82 kg
+  weather Day
+  reserve Own
+  start Larkfield at 800 m MSL
+  turn Withy
+  climb to 2066 m MSL
+  climb to 1900 m MSL after 3 km
+  turn Corran
+  finish Larkfield at 75 kt
+`;
+
 /** Task text with what the answers depend on at random: heights, speeds and wind between known points. */
 const anyTask = fc
   .record({
@@ -150,14 +170,18 @@ describe('by trying the answers', () => {
           expect(none).toBeNull();
           const first = task.legs[leg - 1];
           if (altitudeM === null || !first?.input) continue;
-          // A climb that would lead down is none, from whatever height.
           const last = first.result?.climbs.at(-1);
           const input =
             afterM === null || !last
               ? { ...first.input, climbs: [], departAltitudeM: altitudeM }
-              : // From so low that the climb is made.
-                { ...first.input, climbs: [{ ...last, toAltitudeM: altitudeM }] };
-          if (afterM !== null && (first.result?.climbs.at(-1)?.fromAltitudeM ?? 0) >= altitudeM) continue;
+              : {
+                  ...first.input,
+                  climbs: first.input.climbs.map((climb) =>
+                    climb.afterM === last.afterM && climb.toAltitudeM === last.toAltitudeM
+                      ? { ...climb, toAltitudeM: altitudeM }
+                      : climb,
+                  ),
+                };
           let result = evaluateLeg(input);
           let least = marginOf({ result });
           for (let i = leg; i < limit; i += 1) {
@@ -167,12 +191,13 @@ describe('by trying the answers', () => {
             result = evaluateLeg({ ...next.input, climbs, departAltitudeM: result.arriveAltitudeM });
             least = Math.min(least, marginOf({ result }));
           }
-          // A best glide with a climb on its way is chosen for the whole leg, and the climb is part of it.
-          const tolerance = afterM === null ? 0.01 : 1;
-          expect(Math.abs(least)).toBeLessThan(tolerance);
+          expect(least).toBeGreaterThan(-0.01);
+          // Where the glide gets to a climb about as high as that leads, it may lead down, or another speed may be best.
+          const climbed = afterM === null ? undefined : evaluateLeg(input).climbs.at(-1);
+          if (afterM === null || (climbed && altitudeM - climbed.fromAltitudeM > 30)) expect(least).toBeLessThan(0.01);
         }
       }),
-      cases,
+      { ...cases, examples: [[HARDLY_A_CLIMB]] },
     );
   }, 300_000);
 });
