@@ -229,10 +229,11 @@ const own = (elevationM: number | undefined, highestM: number): boolean =>
 
 function overGround(leg: LegEvaluation, task: TaskEvaluation, askedM: number): TooLow | undefined {
   const profile = groundProfile(leg, task);
+  if (!profile) return undefined;
   const points = pathOf(leg);
   const length = leg.result?.distanceM ?? 0;
   const endM = flownTo(leg) ?? 0;
-  if (!profile || points.length === 0) return undefined;
+  if (points.length === 0) return undefined;
   let worst: { xM: number; altitudeM: number; topM: number } | undefined;
   const asked: { xM: number; altitudeM: number }[] = [];
   let next = 0;
@@ -353,6 +354,20 @@ export function mayDiffer(task: TaskEvaluation, change: SurroundingsChange): boo
   return reachMayDiffer(task) || task.legs.some(lowMayDiffer);
 }
 
+/** The path is flown in other steps than the leg, which makes millimetres; with so much to spare, m, no part of it is left out. */
+const STEPS_M = 1;
+
+/** An altitude that no part of a leg as flown lies below; of most legs without making the path. */
+function lowestFlown(leg: LegEvaluation, endM: number): number {
+  const { result } = leg;
+  if (result && !result.problem && result.reachesGroundAfterM === null) {
+    const ends = [result.departAltitudeM, result.arriveAltitudeM, ...result.climbs.map((climb) => climb.fromAltitudeM)];
+    return Math.min(...ends) - STEPS_M;
+  }
+  const flown = pointsWithin(pathOf(leg), { fromM: 0, toM: endM });
+  return flown.reduce((lowest, { altitudeM }) => Math.min(lowest, altitudeM), Infinity);
+}
+
 function findLow(leg: LegEvaluation, task: TaskEvaluation): TooLow[] {
   const way = leg.input?.setting.track;
   const endM = flownTo(leg) ?? 0;
@@ -361,8 +376,7 @@ function findLow(leg: LegEvaluation, task: TaskEvaluation): TooLow[] {
   const found: TooLow[] = [];
   const { obstacles, fields, turnpoints } = task.surroundings;
   // Nothing is too high where it would not be at the lowest point.
-  const flown = pointsWithin(pathOf(leg), { fromM: 0, toM: endM });
-  const lowestM = flown.reduce((lowest, { altitudeM }) => Math.min(lowest, altitudeM), Infinity);
+  const lowestM = lowestFlown(leg, endM);
   const mayBeLow = (topM: number | undefined): topM is number =>
     topM !== undefined && lowestM < topM + askedM - NOTHING_M;
   for (const group of obstacles) {
