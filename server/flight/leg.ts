@@ -1,4 +1,5 @@
 /** A leg: its glide at the chosen speed, its budget of height, and the speeds that matter on it. */
+import { bestGlideBounds } from './best-glide.ts';
 import {
   DEFAULT_STEP_M,
   type Glide,
@@ -195,6 +196,8 @@ const SPEED_TOLERANCE = 1e-4;
 const SCAN = 16;
 /** Its glides are flown in steps of so many metres at most: the samples lie much farther apart than that tells. */
 const SCAN_STEP_M = 8000;
+/** A glide at another speed is looked at from as much higher than that at the best speed in still air, at least, m. */
+const ROOM_ABOVE_M = 300;
 /** How closely speeds are looked at along a leg that is soared, m/s; and all of so many that make it are one to name. */
 const SOARING_STEP = 0.5;
 const SOARING_RUN = 0.6;
@@ -274,18 +277,14 @@ export function leastBetween(
   high: number,
   of: (v: number) => number,
   roughly = of,
+  samples = SCAN,
 ): { speed: number; value: number } | null {
-  const step = (high - low) / SCAN;
-  let x = low;
-  let fx = roughly(low);
-  for (let i = 1; i <= SCAN; i += 1) {
-    const speed = i === SCAN ? high : low + step * i;
-    const value = roughly(speed);
-    if (value < fx) {
-      x = speed;
-      fx = value;
-    }
-  }
+  const step = (high - low) / samples;
+  const speeds = Array.from({ length: samples + 1 }, (_, i) => (i === samples ? high : low + step * i));
+  const values = speeds.map(roughly);
+  const best = values.reduce((least, value, i) => (value < (values[least] as number) ? i : least), 0);
+  let x = speeds[best] as number;
+  let fx = values[best] as number;
   if (roughly !== of) {
     fx = of(x);
     // Where the two differ in what is finite, the function itself says where to look.
@@ -505,15 +504,28 @@ export function evaluateLeg(input: LegInput): LegResult {
     return required === null ? Infinity : required + lossM;
   };
   const inLongSteps: GlideSetting = { ...setting, maxStepM: Math.max(SCAN_STEP_M, setting.maxStepM ?? 0) };
+  const roughlyAsked = bySpeed((v) => heightAsked(v, inLongSteps));
+  /** The same search among few speeds; undefined where those are not known. */
+  const leastNear = (): { speed: number; value: number } | undefined => {
+    if (before.length > 0) return undefined;
+    const own = roughlyAsked(ownBestGlide);
+    const topM = own + Math.max((own - askedAltitudeM) / 4, ROOM_ABOVE_M);
+    const bounds = own < Infinity && bestGlideBounds(setting, askedAltitudeM, topM);
+    if (!bounds) return undefined;
+    const [low, high] = [bounds.low, bounds.high].map((v) => Math.min(Math.max(v, limits.vsMps), limits.vneMps)) as [
+      number,
+      number,
+    ];
+    if (!(roughlyAsked(low) <= topM && roughlyAsked(high) <= topM)) return undefined;
+    const share = high > low ? (high - low) / (limits.vneMps - limits.vsMps) : 0;
+    const samples = Math.max(1, Math.ceil(share * SCAN));
+    return leastBetween(low, high, (v) => heightAsked(v), roughlyAsked, samples) ?? undefined;
+  };
   const bestGlide = once((): number | null => {
     if (distanceM === 0) return ownBestGlide;
     const least =
-      leastBetween(
-        limits.vsMps,
-        limits.vneMps,
-        (v) => heightAsked(v),
-        (v) => heightAsked(v, inLongSteps),
-      ) ??
+      leastNear() ??
+      leastBetween(limits.vsMps, limits.vneMps, (v) => heightAsked(v), roughlyAsked) ??
       // Backward from the asked height the glide may run into wind that the actual one stays below.
       leastBetween(limits.vsMps, limits.vneMps, (v) => -margin(v));
     return least?.speed ?? null;
