@@ -189,6 +189,9 @@ const USED_OF_JSON_RPC = {
       const unused = UNUSED_OF_JSON_RPC[name];
       let text = readFileSync(file, 'utf8');
       if (unused) text = cut(file, text, unused);
+      // A decoder is there without the module, all of whose names would be looked at in each start.
+      if (name === 'node/ril')
+        text = cut(file, replaced(file, text, /util_1\.(?=TextDecoder)/g, ''), /^const util_1 = require\("util"\);\n/m);
       if (name === 'common/connection')
         text = text.replace(/\b(?:trace(?:Sending|Received)\w+|logLSPMessage)\(/g, 'untraced(');
       const contents = asModule(file, text) + (name === 'common/connection' ? '\nfunction untraced() {}' : '');
@@ -319,6 +322,20 @@ const BOXES_ALONE = {
     })),
 };
 
+/** Of what lists folders all but another library, for patterns that nobody gives it: where that stands it is loaded in each start. */
+const FOLDERS_ALONE = {
+  name: 'folders-alone',
+  setup: (build) =>
+    build.onLoad({ filter: /[\\/]fdir[\\/]dist[\\/]index\.mjs$/ }, ({ path: file }) => ({
+      contents: cut(
+        file,
+        readFileSync(file, 'utf8'),
+        /^try \{\n\s*__require\.resolve\("picomatch"\);\n.*\n\} catch \{\}\n/m,
+      ),
+      loader: 'js',
+    })),
+};
+
 /** The plugins for a program that reads plans. */
 export function slim(esbuild, root) {
   return [
@@ -329,6 +346,7 @@ export function slim(esbuild, root) {
     PATHS_JOINED,
     NO_AREAS,
     BOXES_ALONE,
+    FOLDERS_ALONE,
     NEWEST_FIELD,
     ENUMERATIONS_ALONE,
   ];

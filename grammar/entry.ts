@@ -159,11 +159,13 @@ function read(
   if (head && isEnd(head.span)) return undefined;
   head = head && isStart(head.span) ? movedLine(head, text, 0) : undefined;
   let form = head && before?.form;
-  const own: LineSyntax[] = [];
-  for (const line of linesOfTokens(lexed.tokens)) {
-    if (startsEntry && !head) ({ head, form } = parseHead(text, line));
-    else own.push(parseDetail(text, line, form, startsEntry));
+  let lines = linesOfTokens(lexed.tokens);
+  const [first] = lines;
+  if (startsEntry && !head && first) {
+    ({ head, form } = parseHead(text, first));
+    lines = lines.slice(1);
   }
+  const own = lines.map((line) => parseDetail(text, line, form, startsEntry));
   let details: readonly LineSyntax[] = own;
   let { comments } = lexed;
   if (before) {

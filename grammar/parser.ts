@@ -410,32 +410,41 @@ export function formOf(forms: readonly Form[], tokens: readonly Token[]): Form |
   return best;
 }
 
-function keywordSpan(form: Form | undefined, tokens: readonly Token[]): Span {
-  const first = tokens[0] as Token;
+/** Where the words end that a line of a form begins with; of a line without a form its first word. */
+function keywordEnd(form: Form | undefined, tokens: readonly Token[]): number {
   const words = form?.leading ?? [];
-  let last = first;
+  let last = tokens[0] as Token;
   for (let i = 0; i < words.length && tokens[i]?.image.toLowerCase() === words[i]; i++) last = tokens[i] as Token;
-  return { start: first.startOffset, end: spanOf(last).end };
+  return last.startOffset + last.image.length;
 }
 
 class Line implements LineSyntax {
   readonly span: Span;
-  readonly keyword: Span;
   readonly form: Form | undefined;
   readonly slots: LineSyntax['slots'];
   readonly flags: LineSyntax['flags'];
   readonly problems: LineSyntax['problems'];
   /** The text of the entry, from which the tokens are made again. */
   private readonly text: string;
+  private readonly keywordEnd: number;
 
-  constructor(text: string, { span, keyword, form, slots, flags, problems }: Omit<LineSyntax, 'tokens'>) {
+  constructor(
+    text: string,
+    span: Span,
+    keywordEnd: number,
+    { form, slots, flags, problems }: Pick<LineSyntax, 'form' | 'slots' | 'flags' | 'problems'>,
+  ) {
     this.span = span;
-    this.keyword = keyword;
     this.form = form;
     this.slots = slots;
     this.flags = flags;
     this.problems = problems;
     this.text = text;
+    this.keywordEnd = keywordEnd;
+  }
+
+  get keyword(): Span {
+    return { start: this.span.start, end: this.keywordEnd };
   }
 
   get tokens(): readonly Token[] {
@@ -516,14 +525,8 @@ export function parseLine(
     slots = slotsIn(shape, tokens);
     flags = flagsIn(shape, tokens);
   }
-  return new Line(text, {
-    span: { start: first.startOffset, end: spanOf(last).end },
-    keyword: keywordSpan(form, tokens),
-    form,
-    slots,
-    flags,
-    problems: found,
-  });
+  const span = { start: first.startOffset, end: spanOf(last).end };
+  return new Line(text, span, keywordEnd(form, tokens), { form, slots, flags, problems: found });
 }
 
 /** A node, `by` characters further on. What is in it without a place, such as a unit, stays the same object. */
@@ -550,10 +553,8 @@ function movedValues<T>(of: Readonly<Record<string, T>>, move: (one: T) => T): R
 
 /** A line that stands unchanged in another text, `by` characters further on. */
 export function movedLine(line: LineSyntax, text: string, by: number): LineSyntax {
-  if (by === 0) return new Line(text, line);
-  return new Line(text, {
-    span: movedSpan(line.span, by),
-    keyword: movedSpan(line.keyword, by),
+  if (by === 0) return new Line(text, line.span, line.keyword.end, line);
+  return new Line(text, movedSpan(line.span, by), line.keyword.end + by, {
     form: line.form,
     slots: movedValues(line.slots, (value) => movedNode(value, by)),
     flags: movedValues(line.flags, (span) => span && movedSpan(span, by)),

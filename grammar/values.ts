@@ -86,12 +86,15 @@ function angle(tokens: readonly Token[]): AngleNode | undefined {
     last !== first && last.tokenType !== Degree && last.tokenType !== UnitToken
       ? { span: spanOf(last), text: last.image }
       : undefined;
-  const written = { span: spanning(tokens), text: first.image, hemisphere };
+  const span = spanning(tokens);
+  const text = first.image;
   const match = first.tokenType === Angle ? ANGLE.exec(first.image) : null;
   if (!match) {
     const value = readNumber(first.image);
     return {
-      ...written,
+      span,
+      text,
+      hemisphere,
       notation: 'degrees',
       degrees: value ?? 0,
       minutes: 0,
@@ -105,7 +108,9 @@ function angle(tokens: readonly Token[]): AngleNode | undefined {
   const size = Math.abs(degrees) + minutes / 60 + seconds / 3600;
   const value = degrees < 0 ? -size : size;
   return {
-    ...written,
+    span,
+    text,
+    hemisphere,
     notation: match[3] === undefined ? 'minutes' : 'seconds',
     degrees,
     minutes,
@@ -160,18 +165,13 @@ function ratio(tok: Token): ValueNode | undefined {
 }
 
 function runway(tok: Token): ValueNode {
-  const ends: RunwayEnd[] = [];
   let at = tok.startOffset;
-  for (const text of tok.image.split('/')) {
-    const letter = /[LCR]$/i.exec(text)?.[0].toUpperCase() ?? '';
-    ends.push({
-      span: { start: at, end: at + text.length },
-      text,
-      number: Number.parseFloat(text),
-      letter,
-    });
+  const ends = tok.image.split('/').map((text): RunwayEnd => {
+    const start = at;
     at += text.length + 1;
-  }
+    const letter = /[LCR]$/i.exec(text)?.[0].toUpperCase() ?? '';
+    return { span: { start, end: start + text.length }, text, number: Number.parseFloat(text), letter };
+  });
   return { kind: 'runway', span: spanOf(tok), text: tok.image, ends };
 }
 

@@ -84,16 +84,48 @@ const MOST_TURN = 0.01;
 /** There are no more steps for that than these: over a pole itself the course turns at once. */
 const MOST_STEPS = 1000;
 
+/**
+ * A course that turns less than this from end to end, radians, is a parabola through three of its places, if another
+ * place lies on it as closely as that: away from the poles it is within a ten-millionth.
+ */
+const LITTLE_TURN = 0.01;
+const CLOSELY = 1e-6;
+
 function computeCourses(part: Omit<Courses, 'sin' | 'cos'>, track: Track): Courses {
   const { fromX, stepM, steps } = part;
-  const sin = new Float64Array(2 * steps + 1);
-  const cos = new Float64Array(2 * steps + 1);
-  for (let i = 0; i <= 2 * steps; i += 1) {
+  const last = 2 * steps;
+  const sin = new Float64Array(last + 1);
+  const cos = new Float64Array(last + 1);
+  const compute = (i: number): void => {
     const course = track.courseAt(fromX + (i * stepM) / 2) * RADIANS;
     sin[i] = Math.sin(course);
     cos[i] = Math.cos(course);
+  };
+  for (const i of [0, steps, last]) compute(i);
+  const apart = (i: number, j: number): number =>
+    Math.hypot((sin[i] ?? 0) - (sin[j] ?? 0), (cos[i] ?? 0) - (cos[j] ?? 0));
+  if (steps > 1 && apart(0, steps) + apart(steps, last) < LITTLE_TURN) {
+    fillParabola(sin, steps);
+    fillParabola(cos, steps);
+    const quarter = steps >> 1;
+    const [sinThere = 0, cosThere = 0] = [sin[quarter], cos[quarter]];
+    compute(quarter);
+    if (Math.hypot(sinThere - (sin[quarter] ?? 0), cosThere - (cos[quarter] ?? 0)) < CLOSELY)
+      return { ...part, sin, cos };
   }
+  for (let i = 1; i < last; i += 1) if (i !== steps) compute(i);
   return { ...part, sin, cos };
+}
+
+/** Puts the parabola through the first, the middle and the last of some values between them. */
+function fillParabola(values: Float64Array, middle: number): void {
+  const [a = 0, b = 0, c = 0] = [values[0], values[middle], values[2 * middle]];
+  const tilt = (c - a) / 2;
+  const bend = (a + c) / 2 - b;
+  for (let i = 1; i < 2 * middle; i += 1) {
+    const t = (i - middle) / middle;
+    if (i !== middle) values[i] = b + (tilt + bend * t) * t;
+  }
 }
 
 /** Whether the course turns too much from one place to the next for a straight line between them. */

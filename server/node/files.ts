@@ -1,6 +1,5 @@
 /** The file system, for the entry points that have one: reading plans, finding them, and the folder that bounds them. */
 import { readFileSync, realpathSync, type Stats, statSync } from 'node:fs';
-import { readFile, realpath, stat } from 'node:fs/promises';
 import path from 'node:path';
 import pLimit from 'p-limit';
 import { URI } from 'vscode-uri';
@@ -13,6 +12,7 @@ import { wantedBy } from '../plan/wanted.ts';
 import { setFile, setTile, setUnreadable, type Unreadable, type Workspace } from '../plan/workspace.ts';
 import { findPlans, repositoryAbove } from './find.ts';
 import { wayWithin } from './folders.ts';
+import { readFile, realpath, stat } from './promised.ts';
 
 export { decode, LARGEST_FILE };
 

@@ -1,12 +1,12 @@
 /** From the paths of a command line to plans: files, folders, and patterns; what `.gitignore` names is left out. */
 import { readdir } from 'node:fs';
-import { readFile, stat } from 'node:fs/promises';
 import path from 'node:path';
 import ignore, { type Ignore } from 'ignore';
 import { type FileSystemAdapter, glob, isDynamicPattern } from 'tinyglobby';
 import { LARGEST_FILE } from '../bytes.ts';
 import { keptFor } from '../plan/last-few.ts';
 import { wayWithin } from './folders.ts';
+import { readFile, stat } from './promised.ts';
 import { reasonOf } from './write.ts';
 
 /** A folder that could not be looked into: plans may lie there. */

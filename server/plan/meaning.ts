@@ -321,6 +321,7 @@ export function meaningOf(entry: EntrySyntax): Meaning {
 }
 
 const NO_LINES: readonly FaultyLine[] = [];
+const NONE: readonly never[] = [];
 
 /** The values of one entry, read slot by slot; whatever cannot be read is left out and noted. */
 class Reader {
@@ -431,12 +432,22 @@ class Reader {
     return node?.kind === 'name' ? node : undefined;
   }
 
+  /** What is made of each line of this form; of most entries there are none or one, so that nothing longer is made. */
+  each<T>(id: string, make: (line: LineSyntax) => T | undefined): readonly T[] {
+    let all: T[] | undefined;
+    for (const line of this.entry.details) {
+      if (line.form?.id !== id) continue;
+      const one = make(line);
+      if (one === undefined) continue;
+      if (all) all.push(one);
+      else all = [one];
+    }
+    return all ?? NONE;
+  }
+
   /** Text as it stands: a note is read whether or not its line is in order. */
-  texts(id: string): string[] {
-    return this.lines(id).flatMap((line) => {
-      const node = line.slots['text'];
-      return node?.kind === 'text' ? [node.text] : [];
-    });
+  texts(id: string): readonly string[] {
+    return this.each(id, ({ slots: { text: node } }) => (node?.kind === 'text' ? node.text : undefined));
   }
 
   time(line: LineSyntax | undefined, slot: string): { utcS: number; zoneMinutes: number } | undefined {
@@ -452,6 +463,21 @@ class Reader {
   }
 }
 
+function runwayOf(r: Reader, line: LineSyntax): Runway | undefined {
+  const ends = r.node(line, 'ends');
+  if (ends?.kind !== 'runway') return undefined;
+  const surface = r.node(line, 'surface');
+  const circuit = r.node(line, 'circuit');
+  return {
+    line,
+    text: ends.text,
+    directions: ends.ends.map((end) => end.number * 10),
+    lengthM: r.quantity(line, 'length'),
+    surface: surface?.kind === 'word' ? surface.text : undefined,
+    circuit: circuit?.kind === 'word' ? circuit.text.toLowerCase() : undefined,
+  };
+}
+
 type Maker = (reader: Reader, base: Base, head: LineSyntax) => Meaning;
 
 const MAKERS: Readonly<Record<EntryForm['keyword'], Maker>> = {
@@ -465,45 +491,40 @@ const MAKERS: Readonly<Record<EntryForm['keyword'], Maker>> = {
     }
     return { ...base, kind: 'units', chosen };
   },
-  field: (r, base, head) => ({
-    ...base,
+  // Of most kinds there are thousands: an object that is made of another and more is held in two parts.
+  field: (r, { entry, name, faulty, faults }, head) => ({
+    entry,
+    name,
+    faulty,
+    faults,
     kind: 'field',
     position: r.position(head, 'position'),
     elevationM: r.quantity(r.line('elevation'), 'elevation'),
     arriveM: r.written('arrive', 'height'),
-    runways: r.lines('runway').flatMap((line): Runway[] => {
-      const ends = r.node(line, 'ends');
-      if (ends?.kind !== 'runway') return [];
-      const surface = r.node(line, 'surface');
-      const circuit = r.node(line, 'circuit');
-      return [
-        {
-          line,
-          text: ends.text,
-          directions: ends.ends.map((end) => end.number * 10),
-          lengthM: r.quantity(line, 'length'),
-          surface: surface?.kind === 'word' ? surface.text : undefined,
-          circuit: circuit?.kind === 'word' ? circuit.text.toLowerCase() : undefined,
-        },
-      ];
-    }),
-    frequencies: r.lines('frequency').flatMap((line) => {
+    runways: r.each('runway', (line) => runwayOf(r, line)),
+    frequencies: r.each('frequency', (line) => {
       const hertz = r.quantity(line, 'frequency');
       const node = line.slots['frequency'] as QuantityNode;
-      return hertz === undefined ? [] : [{ hertz, text: `${node.number.text} MHz` }];
+      return hertz === undefined ? undefined : { hertz, text: `${node.number.text} MHz` };
     }),
     notes: r.texts('note'),
   }),
-  turnpoint: (r, base, head) => ({
-    ...base,
+  turnpoint: (r, { entry, name, faulty, faults }, head) => ({
+    entry,
+    name,
+    faulty,
+    faults,
     kind: 'turnpoint',
     position: r.position(head, 'position'),
     elevationM: r.quantity(r.line('elevation'), 'elevation'),
     radiusM: r.quantity(r.line('radius'), 'radius'),
     notes: r.texts('note'),
   }),
-  obstacle: (r, base, head) => ({
-    ...base,
+  obstacle: (r, { entry, name, faulty, faults }, head) => ({
+    entry,
+    name,
+    faulty,
+    faults,
     kind: 'obstacle',
     position: r.position(head, 'position'),
     top: r.altitude(r.line('top'), 'top'),
@@ -518,11 +539,11 @@ const MAKERS: Readonly<Record<EntryForm['keyword'], Maker>> = {
       floor: r.writtenAltitude('floor', 'floor'),
       ceiling: r.writtenAltitude('ceiling', 'ceiling'),
       circle: centre && radiusM !== undefined ? { centre, radiusM } : undefined,
-      edge: r.lines('edge').flatMap((line) => r.position(line, 'corner') ?? []),
-      active: r.lines('active').flatMap((line) => {
+      edge: r.each('edge', (line) => r.position(line, 'corner')),
+      active: r.each('active', (line) => {
         const from = r.time(line, 'from');
         const to = r.time(line, 'to');
-        return from && to ? [{ fromS: from.utcS, toS: to.utcS }] : [];
+        return from && to && { fromS: from.utcS, toS: to.utcS };
       }),
     };
   },

@@ -593,21 +593,41 @@ describe('the work of a glide', () => {
       glideForward(setting, speed, 0, toX, 2000);
       return asked;
     };
-    // At the ends of ten steps and amid them.
-    expect(askedBy(20_000)).toBe(21);
+    // At both ends, in the middle, and at one more place that shows whether the rest lies between them.
+    expect(askedBy(20_000)).toBe(4);
     expect(askedBy(20_000, 35)).toBe(0);
-    expect(askedBy(19_990)).toBe(21);
+    expect(askedBy(19_990)).toBe(4);
     expect(askedBy(20_000)).toBe(0);
     // One step is not worth it.
     expect(askedBy(1500)).toBe(3);
     expect(askedBy(1500)).toBe(3);
     // Thirty-two are kept, and then none.
-    for (let i = 0; i < 30; i += 1) expect(askedBy(21_000 + i)).toBe(23);
+    for (let i = 0; i < 30; i += 1) expect(askedBy(21_000 + i)).toBe(4);
     expect(askedBy(20_000)).toBe(0);
     expect(askedBy(19_990)).toBe(0);
-    expect(askedBy(30_000)).toBe(31);
+    expect(askedBy(30_000)).toBe(4);
     expect(askedBy(30_000)).toBe(0);
-    expect(askedBy(20_000)).toBe(21);
+    expect(askedBy(20_000)).toBe(4);
+  });
+
+  test('of a course that turns much, or unevenly, every one is asked for', () => {
+    const askedOf = (latDeg: number, courseDeg: number, toX: number): number => {
+      let asked = 0;
+      const start = { latDeg, lonDeg: 11 };
+      const way = track(start, destination(start, courseDeg, toX));
+      const courseAt = (xM: number) => {
+        asked += 1;
+        return way.courseAt(xM);
+      };
+      glideForward(simple(1, { track: { ...way, courseAt } }), 30, 0, way.distanceM, 4000);
+      return asked;
+    };
+    expect(askedOf(47, 90, 40_000)).toBe(4);
+    // 0.0094 and 0.0114 radians from end to end.
+    expect(askedOf(60, 90, 34_600)).toBe(4);
+    expect(askedOf(60, 90, 42_000)).toBe(3 + 40);
+    // A little turn, most of it where it comes by the pole.
+    expect(askedOf(84, 2, 99_990)).toBe(4 + 98);
   });
 
   test('the bands of a wind are made once', () => {
