@@ -395,7 +395,8 @@ export function formOf(forms: readonly Form[], tokens: readonly Token[]): Form |
   const first = tokens[0]?.image.toLowerCase();
   let best: Form | undefined;
   let bestMatched = 0;
-  for (const form of forms) {
+  for (let i = 0; i < forms.length; i++) {
+    const form = forms[i] as Form;
     const { leading } = form;
     if (leading[0] !== first) continue;
     let matched = 1;

@@ -10,7 +10,7 @@ import type {
 import { fromSi, type Unit, unitsFor } from '../../grammar/units.ts';
 import type { Slot } from '../../grammar/vocabulary.ts';
 import { magneticVariation } from '../flight/index.ts';
-import { senseFaultOf } from '../plan/sense.ts';
+import { mustBePositive, senseFaultOf } from '../plan/sense.ts';
 import { courseDigits, inUnit, number, type Show, timeOfDay } from '../plan/show.ts';
 import { altitudeIn, type TaskEvaluation } from '../plan/task.ts';
 import type { Understood } from '../plan/understand.ts';
@@ -161,7 +161,8 @@ export function describeValue(place: ValuePlace, with_: Show): string | undefine
   const entry = located.placed.syntax;
   if (!entry.form || !line.form) return undefined;
   const use = datumUse(entry.form.keyword, line.form.id, line.slots['after'] !== undefined);
-  if (faultOf(node, slot, use) || senseFaultOf(node, slot, entry.form.keyword, line.form.id)) return undefined;
+  if (faultOf(node, slot, use) || senseFaultOf(node, slot, mustBePositive(slot, entry.form.keyword, line.form.id)))
+    return undefined;
   switch (node.kind) {
     case 'quantity': {
       if (slot.kind === 'altitude') return altitudeText(place, node, with_);

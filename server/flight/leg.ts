@@ -519,7 +519,7 @@ export function evaluateLeg(input: LegInput): LegResult {
     if (!(roughlyAsked(low) <= topM && roughlyAsked(high) <= topM)) return undefined;
     const share = high > low ? (high - low) / (limits.vneMps - limits.vsMps) : 0;
     const samples = Math.max(1, Math.ceil(share * SCAN));
-    return leastBetween(low, high, (v) => heightAsked(v), roughlyAsked, samples) ?? undefined;
+    return leastBetween(low, high, roughlyAsked, roughlyAsked, samples) ?? undefined;
   };
   const bestGlide = once((): number | null => {
     if (distanceM === 0) return ownBestGlide;

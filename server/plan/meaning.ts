@@ -24,10 +24,11 @@ import {
   polarFromPoints,
 } from '../flight/index.ts';
 import { nearest } from './nearest.ts';
-import { type SenseFault, senseFaultOf } from './sense.ts';
+import { mustBePositive, type SenseFault, senseFaultOf } from './sense.ts';
 import {
   type Altitude,
   type CalendarDate,
+  type DatumUse,
   type Direction,
   datumUse,
   durationSi,
@@ -320,6 +321,37 @@ export function meaningOf(entry: EntrySyntax): Meaning {
   return made;
 }
 
+/** What is asked of the values in a line of a form, which is the same for every such line. */
+interface Asked {
+  readonly use: DatumUse;
+  readonly useOnTheWay: DatumUse;
+  readonly slots: readonly { readonly slot: Slot; readonly positive: boolean }[];
+}
+
+const askedIn = new Map<EntryForm, Map<Form, Asked>>();
+
+function askedOf(entry: EntryForm, form: Form): Asked {
+  let ofEntry = askedIn.get(entry);
+  if (!ofEntry) {
+    ofEntry = new Map();
+    askedIn.set(entry, ofEntry);
+  }
+  let asked = ofEntry.get(form);
+  if (!asked) {
+    const detail = form === entry.head ? '' : form.id;
+    asked = {
+      use: datumUse(entry.keyword, detail),
+      useOnTheWay: datumUse(entry.keyword, detail, true),
+      slots: [...slotsOf(form).values()].map((slot) => ({
+        slot,
+        positive: mustBePositive(slot, entry.keyword, detail),
+      })),
+    };
+    ofEntry.set(form, asked);
+  }
+  return asked;
+}
+
 const NO_LINES: readonly FaultyLine[] = [];
 const NONE: readonly never[] = [];
 
@@ -339,15 +371,15 @@ class Reader {
 
   private read(line: LineSyntax, form: EntryForm): void {
     if (line.form?.id === 'note') return;
-    let isFaulty = line.problems.some((p) => p.kind !== 'not-indented');
+    let isFaulty = line.problems.length > 0 && line.problems.some((p) => p.kind !== 'not-indented');
     if (line.form) {
-      const detail = line.form === form.head ? '' : line.form.id;
-      const use = datumUse(form.keyword, detail, line.slots['after'] !== undefined);
-      for (const slot of slotsOf(line.form).values()) {
+      const asked = askedOf(form, line.form);
+      const use = line.slots['after'] === undefined ? asked.use : asked.useOnTheWay;
+      for (const { slot, positive } of asked.slots) {
         const node = line.slots[slot.slot];
         if (!node) continue;
         const fault = faultOf(node, slot, use);
-        const sense = fault ? undefined : senseFaultOf(node, slot, form.keyword, detail);
+        const sense = fault ? undefined : senseFaultOf(node, slot, positive);
         if (fault) this.faults.push({ line, slot, node, fault });
         else if (sense) this.faults.push({ line, slot, node, fault: { code: 'value-out-of-sense', ...sense } });
         if (!fault && !sense) continue;

@@ -167,9 +167,16 @@ function durationSense({ parts: [one, other], span }: DurationNode): SenseFault 
   return { span, reason: `gives its ${one.unit.unit?.words} twice: write them once` };
 }
 
-/** Why a value that can be read makes no sense; undefined when it may. Call only for values without a fault. */
-export function senseFaultOf(node: ValueNode, slot: Slot, entry: string, detail: string): SenseFault | undefined {
-  const positive = POSITIVE.has(`${entry} ${detail} ${slot.slot}`);
+/** Whether what stands in a slot must be more than zero. */
+export function mustBePositive(slot: Slot, entry: string, detail: string): boolean {
+  return POSITIVE.has(`${entry} ${detail} ${slot.slot}`);
+}
+
+/**
+ * Why a value that can be read makes no sense; undefined when it may. Call only for values without a fault. `positive` is
+ * what {@link mustBePositive} says of its slot.
+ */
+export function senseFaultOf(node: ValueNode, slot: Slot, positive: boolean): SenseFault | undefined {
   switch (node.kind) {
     case 'quantity': {
       const key =

@@ -3,7 +3,7 @@ import { parseLine } from '../../grammar/parser.ts';
 import type { EntrySyntax, LineSyntax, Span, SyntaxProblem } from '../../grammar/syntax.ts';
 import { spanOf, type Token, tokenize } from '../../grammar/tokens.ts';
 import { CONNECTORS, type Element, KEYWORDS, type Slot, slotsOf } from '../../grammar/vocabulary.ts';
-import { senseFaultOf } from '../plan/sense.ts';
+import { mustBePositive, senseFaultOf } from '../plan/sense.ts';
 import { shortened } from '../plan/text.ts';
 import { datumUse, faultOf } from '../plan/values.ts';
 import { dashedEnds, endsWith } from './apart.ts';
@@ -45,7 +45,7 @@ function reads(text: string, { form }: LineSyntax, entry: EntrySyntax): boolean 
     if (!node) return true;
     // A keyword of the line is no surface.
     if (slot.kind === 'word' && node.kind === 'word' && KEYWORDS.has(node.text.toLowerCase())) return false;
-    return !faultOf(node, slot, use) && !senseFaultOf(node, slot, keyword, detail);
+    return !faultOf(node, slot, use) && !senseFaultOf(node, slot, mustBePositive(slot, keyword, detail));
   };
   return [...slotsOf(form)].every(isWell);
 }

@@ -1,5 +1,6 @@
 /** What there is in an entry that a rule may ask for: most entries are in order, and most rules find nothing there. */
 import type { EntrySyntax, LineSyntax } from '../../grammar/syntax.ts';
+import { ENTRIES } from '../../grammar/vocabulary.ts';
 import { mayHide } from '../plan/hidden.ts';
 import { type Meaning, meaningOf } from '../plan/meaning.ts';
 import { RULES } from './index.ts';
@@ -20,10 +21,11 @@ function someLine({ head, details }: EntrySyntax, is: (line: LineSyntax) => bool
   return (head !== undefined && is(head)) || details.some(is);
 }
 
+const requiredIn = new Map(ENTRIES.map((form) => [form, form.details.filter(({ required }) => required)]));
+
 function lacks({ form, details }: EntrySyntax): boolean {
-  for (const asked of form?.details ?? [])
-    if (asked.required && !details.some((line) => line.form === asked)) return true;
-  return false;
+  const required = form && requiredIn.get(form);
+  return required?.some((asked) => !details.some((line) => line.form === asked)) === true;
 }
 
 function repeats({ details }: EntrySyntax): boolean {
