@@ -115,6 +115,7 @@ export function registerFeatures(needs: HandlerNeeds): void {
     return completion(workspace, u, position, {
       snippets: completionItem?.snippetSupport === true,
       defaults: told.includes('editRange') && told.includes('data'),
+      detailLater: completionItem?.labelDetailsSupport === true,
       ...completeAgain(),
     });
   });

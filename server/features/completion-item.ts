@@ -19,6 +19,8 @@ export interface CompletionOptions {
   readonly again?: string;
   /** The client fills in what most items of a list have alike. */
   readonly defaults?: boolean;
+  /** The client shows what is told beside a label, and asks for the rest of the item that is looked at. */
+  readonly detailLater?: boolean;
 }
 
 /** What resolving an item needs to find again what it stands for. */
@@ -34,6 +36,8 @@ export interface CompletionData {
         readonly name?: string;
         /** The file that gives the name; the one that is being written where it is left out. */
         readonly in?: string;
+        /** The point from which it is seen. */
+        readonly from?: string;
       };
 }
 
@@ -46,6 +50,8 @@ export interface Draft {
   /** Where it replaces more than what is being typed: the column from which on. */
   readonly from?: number;
   readonly detail?: string;
+  /** The same, of an item that has its detail from resolving too. */
+  readonly detailAgain?: () => string;
   /** Short, close behind the label. */
   readonly beside?: string;
   /** Short, at the far end of the row. */
@@ -60,6 +66,11 @@ export interface Draft {
 /** Text that a snippet shows as it is. */
 export function escapeSnippet(text: string): string {
   return text.replace(/[\\$}]/g, '\\$&');
+}
+
+function detailOf({ detail, detailAgain, beside, far }: Draft, { detailLater }: CompletionOptions): string {
+  if (detailAgain) return detailLater ? '' : detailAgain();
+  return detail ?? [beside, far].filter(Boolean).join(' · ');
 }
 
 /** The items in the order in which they are given, each text once. */
@@ -82,7 +93,7 @@ export function itemsOf(
       ...(draft.beside === undefined ? {} : { detail: ` ${draft.beside}` }),
       ...(draft.far === undefined ? {} : { description: draft.far }),
     };
-    const detail = draft.detail ?? [draft.beside, draft.far].filter(Boolean).join(' · ');
+    const detail = detailOf(draft, options);
     items.push({
       label: draft.label,
       kind: draft.kind,

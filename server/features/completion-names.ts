@@ -15,8 +15,8 @@ import type { Draft } from './completion-item.ts';
 import { useEdit, usePath } from './completion-paths.ts';
 import type { CompletionPlace } from './completion-place.ts';
 
-/** As many names as a list shows; with more the client asks again while one types. */
-const MOST = 200;
+/** As many names as a list shows, the nearest ones; with more the client asks again while one types. */
+const MOST = 100;
 
 /** More than any distance on Earth, with what is added to it. */
 const RANK_M = 1e8;
@@ -134,7 +134,6 @@ function rankOf(detail: string, meaning: Meaning, { last, start }: Around): numb
 interface Told {
   readonly text: string;
   readonly label: string;
-  readonly detail: string;
   readonly beside: string | undefined;
   readonly way: Away | undefined;
 }
@@ -155,18 +154,26 @@ function tellingFrom(from: Point | undefined, with_: Show): (defined: Defined) =
   return (defined) => keptFor(of, defined.meaning, () => tell(defined, from, with_));
 }
 
+const legOf = (way: Away, with_: Show): string => `${with_.distance(way.distanceM)} ${with_.course(way.courseDeg)}`;
+
+const aboutOf = (defined: Defined, with_: Show): string[] => summary(defined, with_).filter(Boolean);
+
 function tell(defined: Defined, from: Point | undefined, with_: Show): Told {
-  const { name, kind } = defined.meaning;
+  const { name } = defined.meaning;
   const way = away(from?.position, defined);
-  const about = summary(defined, with_).filter(Boolean);
-  const leg = way && `${with_.distance(way.distanceM)} ${with_.course(way.courseDeg)}`;
   return {
     text: writtenName(name),
     label: harmless(name),
-    detail: [kind, ...(leg ? [`${leg} from ${harmless(from?.name ?? '')}`] : []), ...about].join(', '),
-    beside: leg ?? about[0],
+    beside: way ? legOf(way, with_) : aboutOf(defined, with_)[0],
     way,
   };
+}
+
+/** What a name is and where it lies, seen from a point of an itinerary, in one line. */
+export function nameDetail(defined: Defined, from: Point | undefined, with_: Show): string {
+  const way = away(from?.position, defined);
+  const leg = way && `${legOf(way, with_)} from ${harmless(from?.name ?? '')}`;
+  return [defined.meaning.kind, ...(leg ? [leg] : []), ...aboutOf(defined, with_)].join(', ');
 }
 
 /** Whether every letter that is typed is in the name, in order: as clients compare. */
@@ -238,12 +245,18 @@ export function nameDrafts(
       .sort((a, b) => a.rank - b.rank || (a.told.way?.distanceM ?? 0) - (b.told.way?.distanceM ?? 0));
   const [here, there] = [fitting(inScope), fitting(elsewhere)];
   const all = [...sorted(here), ...sorted(there)];
-  const plain = { kind: 'name', namespace: slot.refers } as const;
+  const plain = {
+    kind: 'name',
+    namespace: slot.refers,
+    ...(points.last ? { from: points.last.name } : {}),
+  } as const;
   const isHere = new Set(inScope.map(({ file }) => file));
-  const drafts = all.slice(0, MOST).flatMap(({ defined: { meaning, file }, told }): Draft[] => {
+  const drafts = all.slice(0, MOST).flatMap(({ defined, told }): Draft[] => {
+    const { meaning, file } = defined;
     const path = isHere.has(file) ? undefined : usePath(place, file.uri);
     if (!isHere.has(file) && path === undefined) return [];
-    const { text, label, detail, beside } = told;
+    const { text, label, beside } = told;
+    const detail = () => nameDetail(defined, points.last, with_);
     const of = file === place.understood.file ? plain : { ...plain, in: file.uri };
     return [
       {
@@ -251,7 +264,7 @@ export function nameDrafts(
         text,
         filter: inQuotes ? `"${meaning.name}"` : meaning.name,
         kind: KINDS[meaning.kind] ?? CompletionItemKind.Value,
-        detail: path === undefined ? detail : `${detail} (brings in ${harmless(path)})`,
+        ...(path === undefined ? { detailAgain: detail } : { detail: `${detail()} (brings in ${harmless(path)})` }),
         far: path === undefined ? meaning.kind : harmless(path),
         goesOn,
         data: label === meaning.name ? of : { ...of, name: meaning.name },

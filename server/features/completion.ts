@@ -14,7 +14,7 @@ import {
 } from '../../grammar/vocabulary.ts';
 import { type Show, show } from '../plan/show.ts';
 import { type Understood, understand } from '../plan/understand.ts';
-import { tableOf, type Workspace } from '../plan/workspace.ts';
+import { lookUp, tableOf, type Workspace } from '../plan/workspace.ts';
 import { type Expected, expectedAfter } from './completion-expected.ts';
 import {
   type CompletionData,
@@ -26,7 +26,7 @@ import {
 } from './completion-item.ts';
 import { layoutOf } from './completion-layout.ts';
 import { detailDrafts, entryDrafts } from './completion-lines.ts';
-import { nameDrafts } from './completion-names.ts';
+import { nameDetail, nameDrafts } from './completion-names.ts';
 import { pathDrafts } from './completion-paths.ts';
 import { type CompletionPlace, completionPlace } from './completion-place.ts';
 import { hemisphereDrafts, unitDrafts } from './completion-units.ts';
@@ -142,13 +142,19 @@ export function completion(
   return listOf(itemsOf(place, fitting, options), isCut || isNumber, options);
 }
 
-function documentationOf(workspace: Workspace, { uri, of }: CompletionData, label: string): string | undefined {
+/** What resolving tells of an item: its documentation, and the detail that its list may have left out. */
+function resolved(
+  workspace: Workspace,
+  { uri, of }: CompletionData,
+  label: string,
+): Partial<CompletionItem> | undefined {
+  const documentation = (value: string) => ({ documentation: { kind: MarkupKind.Markdown, value } });
   if (of.kind === 'form') {
     const entry = ENTRIES.find(({ keyword }) => keyword === of.entry);
     const detail = entry?.details.find(({ id }) => id === of.detail);
     if (!entry) return undefined;
-    if (!detail) return saysOf(entry.head);
-    return `${saysOf(detail)}\n\n\`\`\`taskplan\n${layoutOf(entry, detail).example}\n\`\`\``;
+    if (!detail) return documentation(saysOf(entry.head));
+    return documentation(`${saysOf(detail)}\n\n\`\`\`taskplan\n${layoutOf(entry, detail).example}\n\`\`\``);
   }
   const file = workspace.files.get(uri);
   const from = workspace.files.get(of.in ?? uri);
@@ -159,12 +165,15 @@ function documentationOf(workspace: Workspace, { uri, of }: CompletionData, labe
       ?.get(of.name ?? label)?.[0];
   if (!file || !defined) return undefined;
   const understood = understand(workspace, file);
-  return describeEntry(defined, understood, show(understood.units));
+  const with_ = show(understood.units);
+  const seenFrom = of.from === undefined ? undefined : lookUp(understood.scope, 'point', of.from)[0]?.meaning;
+  const point = seenFrom?.kind === 'field' || seenFrom?.kind === 'turnpoint' ? seenFrom : undefined;
+  return { detail: nameDetail(defined, point, with_), ...documentation(describeEntry(defined, understood, with_)) };
 }
 
 /** An item with its documentation: the sentence of the vocabulary, or what the entry of that name is. */
 export function resolveCompletion(workspace: Workspace, item: CompletionItem): CompletionItem {
   const data = item.data as CompletionData | undefined;
-  const value = data?.of && documentationOf(workspace, data, item.label);
-  return value ? { ...item, documentation: { kind: MarkupKind.Markdown, value } } : item;
+  const more = data?.of && resolved(workspace, data, item.label);
+  return more ? { ...more, ...item } : item;
 }

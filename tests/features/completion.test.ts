@@ -421,6 +421,31 @@ describe('items', () => {
     });
   });
 
+  test('what a name is comes when it is looked at, for a client that shows what stands beside it', () => {
+    for (const [text, label] of [
+      [task(`${START}  turn $0`), 'Ashmoor'],
+      [task(`${START}  turn Ashmoor\n  finish $0`), 'Corran Dam'],
+      ['task A\n  aircraft $0', 'Finch'],
+    ] as const) {
+      const { at } = itemsAt(text);
+      const find = (options: Parameters<typeof completion>[3]) => {
+        const { items, itemDefaults } = completion(at.workspace, at.understood, at.position, options);
+        const found = items.find((one) => one.label === label) as CompletionItem;
+        return { ...found, data: found.data ?? itemDefaults?.data } as CompletionItem;
+      };
+      const whole = find(PLAIN);
+      // One that brings its file in says so at once.
+      const bringsIn = whole.detail?.includes('brings in') === true;
+      for (const defaults of [false, true]) {
+        const listed = find({ ...PLAIN, defaults, detailLater: true });
+        expect([listed.detail, listed.labelDetails]).toEqual([bringsIn ? whole.detail : undefined, whole.labelDetails]);
+        const resolved = resolveCompletion(at.workspace, JSON.parse(JSON.stringify(listed)));
+        expect(resolved.detail).toBe(whole.detail);
+        expect(resolved.documentation).toEqual(resolveCompletion(at.workspace, whole).documentation);
+      }
+    }
+  });
+
   test('resolving what is gone, or is none of ours, changes nothing', () => {
     const { at } = itemsAt('task A\n  aircraft $0');
     const gone = item('task A\n  aircraft $0', 'Finch');
