@@ -5,6 +5,7 @@
 import { TextDocument, type TextDocumentContentChangeEvent } from 'vscode-languageserver-textdocument';
 import { URI, Utils } from 'vscode-uri';
 import { lineAt, offsetAt, parseFile } from '../grammar/file.ts';
+import { applyJoined } from './changes.ts';
 import type { Encoding } from './encoding.ts';
 import type { Tile } from './flight/index.ts';
 import { wantedTiles } from './plan/ground.ts';
@@ -87,9 +88,6 @@ export interface OpenFile {
   /** What it holds, where the workspace keeps none of it since it is no text. */
   readonly notText?: string | undefined;
 }
-
-/** A message with more changes than these is a new text: each costs a look at every entry of the file. */
-const MOST_EDITS = 16;
 
 /** So many files that cannot be read are known before those that no file names are forgotten. */
 const MOST_UNREADABLE = 100;
@@ -317,9 +315,9 @@ export class SessionFiles {
     if (!this.open.has(uri)) return;
     const before = this.brought(uri);
     // Each change is counted in the text that the one before left.
-    if (changes.length <= MOST_EDITS || encoding.kind !== 'utf-16')
-      for (const change of changes) this.change(uri, version, encoding.fromClient(change, uri));
-    else this.put(uri, version, TextDocument.update(this.document(uri), [...changes], version).getText());
+    const apply = (change: TextDocumentContentChangeEvent) => this.change(uri, version, change);
+    if (encoding.kind === 'utf-16') applyJoined(changes, (line) => this.lineOf(uri, line), apply);
+    else for (const change of changes) apply(encoding.fromClient(change, uri));
     this.open.set(uri, { ...this.open.get(uri), version });
     this.onChange([...this.concerned(uri), ...before]);
   }

@@ -1,5 +1,6 @@
 /** Messages of the protocol on a stream: each a header, which says how long it is, and its text. */
 import { AbstractMessageReader, type DataCallback, type Disposable, type MessageReader } from 'vscode-jsonrpc/node';
+import { isChange } from '../changes.ts';
 
 /** A header is a line or two. In bytes. */
 const LONGEST_HEADER = 8192;
@@ -32,13 +33,59 @@ function lengthIn(header: string): number {
   return Number(length);
 }
 
-/** Reads messages, where the library's own waits for ever behind a header that it cannot follow. */
+/** Edits of one text that came one after the other; what comes while they wait for their turn is added to them. */
+class Changes {
+  readonly textDocument: { readonly uri: string; version: number };
+  private readonly all: unknown[];
+  private isTaken = false;
+
+  constructor(uri: string, version: number, changes: readonly unknown[]) {
+    this.textDocument = { uri, version };
+    this.all = [...changes];
+  }
+
+  get contentChanges(): readonly unknown[] {
+    this.isTaken = true;
+    return this.all;
+  }
+
+  /** Adds those of the message behind it, if they are of the same text and still in time. */
+  takes(behind: Changes): boolean {
+    const { uri, version } = behind.textDocument;
+    const own = this.textDocument;
+    if (this.isTaken || own.uri !== uri || own.version + 1 !== version) return false;
+    own.version = version;
+    for (const change of behind.all) this.all.push(change);
+    return true;
+  }
+}
+
+/** The edits in a message that brings some. */
+function changesIn(message: unknown): Changes | undefined {
+  const { method, params } = message as { method?: unknown; params?: Partial<Changes> };
+  if (method !== 'textDocument/didChange') return undefined;
+  const { uri, version } = params?.textDocument ?? {};
+  const changes = params?.contentChanges;
+  // One that nobody can follow stands alone, so that it costs no other.
+  return typeof uri === 'string' && typeof version === 'number' && Array.isArray(changes) && changes.every(isChange)
+    ? new Changes(uri, version, changes)
+    : undefined;
+}
+
+/**
+ * Reads messages. Edits that follow each other are handed on as one message while nobody has looked at them: each message
+ * waits for a turn of its own.
+ *
+ * The library's own reader waits for ever behind a header that it cannot follow.
+ */
 export class WholeMessagesReader extends AbstractMessageReader implements MessageReader {
   private readonly stream: NodeJS.ReadableStream;
   private chunks: Buffer[] = [];
   private held = 0;
   /** The length of the message that is being read; undefined while its header is. */
   private wanted: number | undefined;
+  /** The message handed on last, if it brought edits. */
+  private last: Changes | undefined;
   /** What is done before the first long message is read; most of it is still on its way then. */
   private beforeLong: (() => void) | undefined;
 
@@ -113,7 +160,10 @@ export class WholeMessagesReader extends AbstractMessageReader implements Messag
         this.fireError(error);
         continue;
       }
-      callback(message);
+      const changes = changesIn(message);
+      if (changes && this.last?.takes(changes)) continue;
+      this.last = changes;
+      callback(changes ? ({ ...message, params: changes } as typeof message) : message);
     }
   }
 }
