@@ -34,8 +34,10 @@ const SIZES = values.lines.split(',').map(Number);
 const EDITS = Number(values.edits);
 const STARTS = Number(values.starts);
 /** A slow server does not hold up the rest: a phase ends after so many seconds. */
-const MOST_S = { keystrokes: 45, feature: 5 };
+const MOST_S = { keystrokes: 45, feature: 5, bursts: 20 };
 const REQUESTS = 60;
+const BURSTS = 5;
+const TYPED = 99;
 /** Between an answer and the next keystroke. */
 const REST_MS = 5;
 const WAIT_MS = 20_000;
@@ -199,22 +201,33 @@ async function race(runner: Runner, size: number): Promise<Figures> {
     }
     running.memory();
 
-    // A burst: 99 characters that change nothing and one that makes an error, as fast as they can be sent.
-    await running.quiet(500);
-    const harmless = pick(benign);
-    const harmful = pick(breaking);
-    const at = pick(harmless.at);
-    const elsewhere = harmful.at.find(({ line }) => line !== at.line) as Position;
-    const { mark } = running;
-    const burst = performance.now();
-    for (let i = 0; i < 99; i++) running.change(at, 0, harmless.insert);
-    running.change(elsewhere, 0, harmful.insert);
-    const isRight = (found: string) => runner.isBlind === true || found !== resting;
-    const answer = await running.findings(burst, mark, isRight, 3 * WAIT_MS);
-    if (!running.pulls) {
-      await running.quiet(1000);
-      figures['burst'] = running.lastPublishedMs - burst;
-    } else figures['burst'] = answer.ms;
+    // Bursts: 99 characters that change nothing and one that makes an error, as fast as they can be sent.
+    const bursts: number[] = [];
+    const burstsBegun = performance.now();
+    for (let i = 0; i < BURSTS && performance.now() - burstsBegun < MOST_S.bursts * 1000; i++) {
+      await running.quiet(500);
+      const harmless = pick(benign);
+      const harmful = pick(breaking);
+      const at = pick(harmless.at);
+      const elsewhere = harmful.at.find(({ line }) => line !== at.line) as Position;
+      const { mark } = running;
+      const burst = performance.now();
+      for (let typed = 0; typed < TYPED; typed++) running.change(at, 0, harmless.insert);
+      running.change(elsewhere, 0, harmful.insert);
+      const isRight = (found: string) => runner.isBlind === true || found !== resting;
+      const answer = await running.findings(burst, mark, isRight, 3 * WAIT_MS);
+      if (running.pulls) bursts.push(answer.ms);
+      else {
+        await running.quiet(1000);
+        bursts.push(running.lastPublishedMs - burst);
+      }
+      const back = running.mark;
+      running.change(at, TYPED * harmless.insert.length, '');
+      running.change(elsewhere, harmful.insert.length, '');
+      const isBack = (found: string) => runner.isBlind === true || found === resting;
+      await running.findings(performance.now(), back, isBack, 3 * WAIT_MS);
+    }
+    figures['burst'] = percentile(bursts, 0.5);
     figures['MB'] = running.memory();
   } finally {
     await server?.stop();
