@@ -203,6 +203,8 @@ const SOARING_STEP = 0.5;
 const SOARING_RUN = 0.6;
 /** So many climbs are looked at for it, of all speeds together. */
 const SOARING_LOOKS = 3000;
+/** The best glide is found this closely, m/s: a hundredth of a knot changes the height by less than a millimetre. */
+const BEST_GLIDE_WITHIN = 1e-3;
 const GOLDEN = (3 - Math.sqrt(5)) / 2;
 
 function segmentsOf(distanceM: number, climbs: readonly Climb[]): Segment[] {
@@ -278,6 +280,7 @@ export function leastBetween(
   of: (v: number) => number,
   roughly = of,
   samples = SCAN,
+  closely = SPEED_TOLERANCE,
 ): { speed: number; value: number } | null {
   const step = (high - low) / samples;
   const speeds = Array.from({ length: samples + 1 }, (_, i) => (i === samples ? high : low + step * i));
@@ -297,7 +300,14 @@ export function leastBetween(
   let [w, v, fw, fv] = [x, x, fx, fx];
   let move = 0;
   let lastMove = 0;
-  const tolerance = SPEED_TOLERANCE / 2;
+  const [below = Infinity, above = Infinity] = [values[best - 1], values[best + 1]];
+  if (roughly === of && below < Infinity && above < Infinity) {
+    // The samples around the best one are the first parabola.
+    [w, v, fw, fv] = below < above ? [left, right, below, above] : [right, left, above, below];
+    move = step;
+    lastMove = 2 * step;
+  }
+  const tolerance = closely / 2;
   for (;;) {
     const middle = (left + right) / 2;
     if (Math.abs(x - middle) <= 2 * tolerance - (right - left) / 2) return { speed: x, value: fx };
@@ -518,8 +528,8 @@ export function evaluateLeg(input: LegInput): LegResult {
     ];
     if (!(roughlyAsked(low) <= topM && roughlyAsked(high) <= topM)) return undefined;
     const share = high > low ? (high - low) / (limits.vneMps - limits.vsMps) : 0;
-    const samples = Math.max(1, Math.ceil(share * SCAN));
-    return leastBetween(low, high, roughlyAsked, roughlyAsked, samples) ?? undefined;
+    const samples = Math.max(2, Math.ceil(share * SCAN));
+    return leastBetween(low, high, roughlyAsked, roughlyAsked, samples, BEST_GLIDE_WITHIN) ?? undefined;
   };
   const bestGlide = once((): number | null => {
     if (distanceM === 0) return ownBestGlide;
