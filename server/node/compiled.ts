@@ -9,7 +9,6 @@ import { homedir } from 'node:os';
 import path from 'node:path';
 import { getHeapCodeStatistics, setFlagsFromString } from 'node:v8';
 import { Script } from 'node:vm';
-import { isMainThread } from 'node:worker_threads';
 import { crc32 } from 'node:zlib';
 import { makeFolder } from './folders.ts';
 
@@ -156,14 +155,14 @@ export function loadCompiled(main: string, folder: string | undefined): void {
     }
     return module.exports;
   };
-  if (isMainThread) {
-    process.on('exit', () => {
-      try {
-        keep(folder, loaded);
-      } catch {
-        // The next start is slower.
-      }
-    });
-  }
+  process.on('exit', () => {
+    try {
+      // Asked for at the end, since the start is what one waits for.
+      const { isMainThread } = require('node:worker_threads') as typeof import('node:worker_threads');
+      if (isMainThread) keep(folder, loaded);
+    } catch {
+      // The next start is slower.
+    }
+  });
   load(main);
 }
