@@ -26,7 +26,7 @@ const rangeOf = (values: readonly number[], room = 0): Range => ({
 
 /**
  * The indicated airspeed (m/s) of the flattest glide over the ground in air that does not change, at sea-level density:
- * where (W + s)/(sqrt(V2 - cross2) - head) is least. Above |cross|, and never below the minimum-sink speed.
+ * where (W + s)/(sqrt(V2 - cross2) - head) is least. `crossMps` is 0 or more. Above it, and never below the minimum-sink speed.
  */
 function flattest(polar: Polar, sinkingMps: number, headMps: number, crossMps: number): number {
   const { a, b, c } = polar;
@@ -36,10 +36,9 @@ function flattest(polar: Polar, sinkingMps: number, headMps: number, crossMps: n
     const along = Math.sqrt(v * v - crossMps * crossMps);
     return (2 * a * v + b) * (along - headMps) * along > ((a * v + b) * v + c + sinkingMps) * v;
   };
-  // A crosswind asks for more speed than none.
-  let low = Math.max(straight, Math.abs(crossMps));
-  let high = 2 * (low + Math.abs(crossMps) + Math.abs(headMps));
-  while (!rises(high) && high < 1e4) high *= 2;
+  // A crosswind asks for more speed than none, and for less than this.
+  let low = Math.max(straight, crossMps);
+  let high = 2 * (low + crossMps);
   for (let i = 0; i < HALVINGS; i += 1) {
     const middle = (low + high) / 2;
     if (rises(middle)) high = middle;
@@ -84,8 +83,8 @@ export function bestGlideBounds(setting: GlideSetting, askedM: number, topM: num
     parts.map(({ crossMps }) => crossMps),
     room,
   );
-  const leastCross = cross.low > 0 ? cross.low : cross.high < 0 ? -cross.high : 0;
-  const mostCross = Math.max(Math.abs(cross.low), Math.abs(cross.high));
+  const leastCross = Math.max(cross.low, -cross.high, 0);
+  const mostCross = Math.max(-cross.low, cross.high);
   // All in indicated airspeed: thinner air makes wind and sinking air count less.
   const thick = tasPerIas(air, Math.max(askedM, LOWEST_AIR_M));
   const thin = tasPerIas(air, Math.max(topM, LOWEST_AIR_M));
