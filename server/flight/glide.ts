@@ -124,7 +124,7 @@ function fillParabola(values: Float64Array, middle: number): void {
   const bend = (a + c) / 2 - b;
   for (let i = 1; i < 2 * middle; i += 1) {
     const t = (i - middle) / middle;
-    if (i !== middle) values[i] = b + (tilt + bend * t) * t;
+    values[i] = b + (tilt + bend * t) * t;
   }
 }
 
