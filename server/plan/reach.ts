@@ -314,13 +314,21 @@ function lastGlideFrom(points: readonly GlidePoint[]): number | undefined {
   return fromM;
 }
 
-/** From where on the leg's own glide reaches the field at its end, with what that field asks. */
-function knownFrom(leg: LegEvaluation, setting: ReachSetting): number | undefined {
-  const { result, to } = leg;
-  if (!result || result.problem || result.marginM < 0 || to?.meaning.kind !== 'field') return undefined;
-  if (result.indicatedMps < setting.vsMps || result.indicatedMps > setting.vneMps) return undefined;
+/** Whether the leg's own glide reaches the field at its end, with what that field asks. */
+function makesItsField({ result, to }: LegEvaluation, setting: ReachSetting): boolean {
+  if (!result || result.problem || result.marginM < 0 || to?.meaning.kind !== 'field') return false;
   // What a leg that is computed leads to is among the fields in view: both ask that all of it can be read.
-  return lastGlideFrom(pathOf(leg));
+  return result.indicatedMps >= setting.vsMps && result.indicatedMps <= setting.vneMps;
+}
+
+/** From where on it does. */
+function knownFrom(leg: LegEvaluation, setting: ReachSetting): number | undefined {
+  return makesItsField(leg, setting) ? lastGlideFrom(pathOf(leg)) : undefined;
+}
+
+/** Whether it does all the way: a glide without a climb, which goes down where the air does not rise. */
+function isKnownThroughout(leg: LegEvaluation, setting: ReachSetting): boolean {
+  return leg.result?.allClimbs.length === 0 && setting.sinkingAirMps >= 0 && makesItsField(leg, setting);
 }
 
 function legPath(leg: LegEvaluation, setting: ReachSetting): LegPath | undefined {
@@ -396,8 +404,10 @@ function keepIn<T>(
   leg: LegEvaluation,
   setting: ReachSetting,
   task: TaskEvaluation,
-  make: (path: LegPath, fields: Landables<FieldAsked>) => { readonly value: T; readonly holds?: Around<T>['holds'] },
-  none: T,
+  make: (
+    path: () => LegPath,
+    fields: Landables<FieldAsked>,
+  ) => { readonly value: T; readonly holds?: Around<T>['holds'] },
 ): Around<T> | undefined {
   const way = leg.input?.setting.track;
   if (!way) return undefined;
@@ -409,8 +419,7 @@ function keepIn<T>(
   if (map.size >= MOST_LEGS) map.clear();
   const middle = way.positionAt(way.distanceM / 2);
   const { landables, radiusM } = watched(all, middle);
-  const path = legPath(leg, setting);
-  const result = path ? make(path, landables) : { value: none };
+  const result = make(() => legPath(leg, setting) as LegPath, landables);
   const made = { middle, radiusM: radiusM(), ...result };
   map.set(key, made);
   return made;
@@ -452,20 +461,21 @@ function holdsFor(
 export function stretchesWithoutField(leg: LegEvaluation, task: TaskEvaluation): readonly FieldStretch[] | undefined {
   const setting = reachSetting(leg);
   if (!setting || !isFlown(leg)) return undefined;
-  const make = (path: LegPath, fields: Landables<FieldAsked>) => {
+  const make = (path: () => LegPath, fields: Landables<FieldAsked>) => {
+    if (isKnownThroughout(leg, setting)) return { value: [], holds: () => true };
     const looks: Looks<FieldAsked> = { lowM: 0, highM: 0, all: [] };
-    const value = stretchesWithout(setting, path, fields, looks);
+    const value = stretchesWithout(setting, path(), fields, looks);
     return value.length > 0 ? { value } : { value, holds: holdsFor(setting, looks, task) };
   };
-  return keepIn((of) => of.stretches, leg, setting, task, make, [])?.value;
+  return keepIn((of) => of.stretches, leg, setting, task, make)?.value;
 }
 
 /** The point of a leg with the least height to spare, and the fields in reach there; undefined as above. */
 export function worstPointOf(leg: LegEvaluation, task: TaskEvaluation): WorstPoint<FieldAsked> | undefined {
   const setting = reachSetting(leg);
   if (!setting || !isFlown(leg)) return undefined;
-  const make = (path: LegPath, fields: Landables<FieldAsked>) => ({ value: worstPoint(setting, path, fields) });
-  return keepIn<WorstPoint<FieldAsked> | null>((of) => of.worst, leg, setting, task, make, null)?.value ?? undefined;
+  const make = (path: () => LegPath, fields: Landables<FieldAsked>) => ({ value: worstPoint(setting, path(), fields) });
+  return keepIn<WorstPoint<FieldAsked> | null>((of) => of.worst, leg, setting, task, make)?.value ?? undefined;
 }
 
 /**
