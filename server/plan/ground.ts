@@ -360,7 +360,7 @@ const STEPS_M = 1;
 /** An altitude that no part of a leg as flown lies below; of most legs without making the path. */
 function lowestFlown(leg: LegEvaluation, endM: number): number {
   const { result } = leg;
-  if (result && !result.problem && result.reachesGroundAfterM === null) {
+  if (result && !result.problem) {
     const ends = [result.departAltitudeM, result.arriveAltitudeM, ...result.climbs.map((climb) => climb.fromAltitudeM)];
     return Math.min(...ends) - STEPS_M;
   }

@@ -137,6 +137,102 @@ describe('the height required', () => {
     expect(Math.abs(flown(evaluateLeg({ ...input, climbs })).marginM)).toBeLessThan(0.01);
   });
 
+  describe('of a best glide that some speeds end above the climb, and others below', () => {
+    // At 800 m with the wind behind, and higher up against it: the top of the climb decides which speed is best.
+    const given = (climbs: LegInput['climbs'], change: Partial<LegInput> = {}): LegInput => ({
+      ...simple(40_000, { departAltitudeM: 800, climbs, speed: { kind: 'bestGlide' }, ...change }),
+      setting: {
+        ...simple(40_000).setting,
+        share: 0.7,
+        wind: windProfile([
+          { altitudeM: 500, fromDeg: 270, speedMps: 5 },
+          { altitudeM: 1500, fromDeg: 90, speedMps: 14 },
+        ]),
+      },
+    });
+    const climb = { afterM: 19_000, toAltitudeM: 220 };
+    /** The height from which the speed that is best as planned would make it. */
+    const asPlanned = (input: LegInput): number => {
+      const { indicatedMps, askedAltitudeM, climbs, distanceM } = evaluateLeg(input);
+      const glide = glideBackward(input.setting, indicatedMps, climbs.at(-1)?.afterM ?? 0, distanceM, askedAltitudeM);
+      return glide.problem ? Number.NaN : glide.altitudeM;
+    };
+    const requiredOf = (input: LegInput): number => evaluateLeg(input).requiredDepartAltitudeM ?? Number.NaN;
+    const marginWith = (input: LegInput, toAltitudeM: number): number =>
+      flown(
+        evaluateLeg({ ...input, climbs: input.climbs.map((one) => (one === climb ? { ...one, toAltitudeM } : one)) }),
+      ).marginM;
+
+    test.each([
+      ['alone', [climb]],
+      ['behind one that leads up', [{ afterM: 4000, toAltitudeM: 670 }, climb], 700],
+      ['behind one that leads down', [{ afterM: 4000, toAltitudeM: 100 }, climb]],
+      ['behind one to the same height', [{ afterM: 17_000, toAltitudeM: 220 }, climb]],
+      ['at the place of one that leads down', [{ afterM: 19_000, toAltitudeM: 150 }, climb]],
+      ['before one that leads down', [climb, { afterM: 30_000, toAltitudeM: -300 }]],
+    ] as [string, LegInput['climbs'], number?][])('%s', (_, climbs, departAltitudeM = 800) => {
+      const input = given(climbs, { departAltitudeM });
+      expect(evaluateLeg(input).climbs.at(-1)).toMatchObject(climb);
+      const planned_ = asPlanned(input);
+      const required = requiredOf(input);
+      expect(marginWith(input, planned_)).toBeLessThan(-0.5);
+      expect(marginWith(input, required)).toBeGreaterThan(-1e-5);
+      // And hardly more.
+      expect(required).toBeGreaterThan(planned_ + 1);
+      expect(marginWith(input, required - 0.01)).toBeLessThan(0);
+    });
+
+    test('at a speed that is given, and of a leg without a climb, it is as it is', () => {
+      const fixed = given([climb], { speed: { kind: 'indicated', indicatedMps: 31 } });
+      expect(requiredOf(fixed)).toBe(asPlanned(fixed));
+      const whole = given([]);
+      expect(requiredOf(whole)).toBe(asPlanned(whole));
+    });
+
+    test('where no other speed can be best, nothing is tried', () => {
+      let glides = 0;
+      const counting = (input: LegInput): LegInput => ({
+        ...input,
+        setting: {
+          ...input.setting,
+          polar: new Proxy(input.setting.polar, {
+            get: (target, name) => {
+              if (name === 'c') glides += 1;
+              return target[name as 'c'];
+            },
+          }),
+        },
+      });
+      const looks = (climbs: LegInput['climbs']): number => {
+        const leg = evaluateLeg(counting(given(climbs)));
+        glides = 0;
+        void leg.requiredDepartAltitudeM;
+        return glides;
+      };
+      const one = looks([]);
+      expect(looks([{ afterM: 9000, toAltitudeM: 2500 }])).toBe(one);
+      expect(
+        looks([
+          { afterM: 4000, toAltitudeM: 790 },
+          { afterM: 9000, toAltitudeM: 2500 },
+        ]),
+      ).toBe(one);
+      expect(looks([{ afterM: 9000, toAltitudeM: 790 }])).toBeGreaterThan(10 * one);
+      expect(
+        looks([
+          { afterM: 4000, toAltitudeM: 2600 },
+          { afterM: 9000, toAltitudeM: 2700 },
+        ]),
+      ).toBeGreaterThan(10 * one);
+      expect(
+        looks([
+          { afterM: 9000, toAltitudeM: 2500 },
+          { afterM: 30_000, toAltitudeM: 0 },
+        ]),
+      ).toBeGreaterThan(10 * one);
+    });
+  });
+
   test('climbed to it, the leg arrives as asked, whatever speed is the best glide then', () => {
     const found = { other: 0, same: 0 };
     fc.assert(

@@ -49,6 +49,35 @@ function planned(xM: number, lines?: string): number {
 const mast = (topM: number, at: string, radius = '', name = 'Mast') =>
   `obstacle ${name} at ${at}\n  top ${topM} m MSL\n${radius === '' ? '' : `  radius ${radius}\n`}`;
 
+describe('by the lowest point of a leg', () => {
+  test('what is passed too low by decimetres there is told, and what is not is none', () => {
+    const arriveM = (legOf(evaluated(plan('')).task).result as LegFlown).arriveAltitudeM;
+    for (const [byM, found] of [
+      [0.4, ['Mast']],
+      [0.05, ['Mast']],
+      [-0.05, []],
+      [-0.4, []],
+    ] as const)
+      expect(names(low(plan(mast(arriveM - ASKED_M + byM, place(LENGTH_M - 500)))))).toEqual(found);
+  });
+
+  test('a leg that makes no headway any more is looked at as far as it is flown', () => {
+    // A gale from ahead below 1400 m.
+    const lines = '  start Westing at 2000 m MSL\n  finish Easting at 55 kt\n';
+    const gale = `weather Gale\n  wind 1000 m MSL from 054° at 90 kt\n  wind 1500 m MSL from 054° at 5 kt\n`;
+    const text = (entries: string) =>
+      plan(`${gale}\n${entries}`, lines).replace('weather Calm\n  reserve', 'weather Gale\n  reserve');
+    const leg = legOf(evaluated(text('')).task);
+    expect(leg.result?.problem).toBe('no-headway');
+    const endM = flownTo(leg) as number;
+    expect(endM).toBeGreaterThan(5000);
+    expect(endM).toBeLessThan(LENGTH_M - 3000);
+    const passedM = altitudeAt(pathOf(leg), 4000) as number;
+    expect(names(low(text(mast(passedM - ASKED_M + 30, place(4000)))))).toEqual(['Mast']);
+    expect(names(low(text(mast(passedM - ASKED_M + 30, place(endM + 2000)))))).toEqual([]);
+  });
+});
+
 describe('the ground at a distance', () => {
   test('is that of the nearest point of the profile, the farther along of two', () => {
     const xs = [0, 10, 20, 50, 80, 82, 90];
