@@ -519,7 +519,7 @@ export function evaluateLeg(input: LegInput): LegResult {
   const leastNear = (): { speed: number; value: number } | undefined => {
     if (before.length > 0) return undefined;
     const own = roughlyAsked(ownBestGlide);
-    const topM = own + Math.max((own - askedAltitudeM) / 4, ROOM_ABOVE_M);
+    const topM = own + Math.max((own - askedAltitudeM) / 2, ROOM_ABOVE_M);
     const bounds = own < Infinity && bestGlideBounds(setting, askedAltitudeM, topM);
     if (!bounds) return undefined;
     const [low, high] = [bounds.low, bounds.high].map((v) => Math.min(Math.max(v, limits.vsMps), limits.vneMps)) as [

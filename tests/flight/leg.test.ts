@@ -275,7 +275,81 @@ describe('the height required', () => {
   });
 });
 
+/** A leg whose glides are counted: each reads its polar once. */
+function counted(input: LegInput): { input: LegInput; glides: () => number } {
+  let read = 0;
+  const { c, ...polar_ } = input.setting.polar;
+  const polar = {
+    ...polar_,
+    get c() {
+      read += 1;
+      return c;
+    },
+  };
+  const whole = { ...input, setting: { ...input.setting, polar } };
+  read = 0;
+  glideBackward(whole.setting, 30, 0, 100, 0);
+  const one = read;
+  return {
+    input: whole,
+    glides: () => {
+      const glides = Math.floor(read / one);
+      read = 0;
+      return glides;
+    },
+  };
+}
+
 describe('best glide over the ground', () => {
+  const layered = (low: number, high: number): Partial<LegInput['setting']> => ({
+    wind: windProfile([
+      { altitudeM: 500, fromDeg: 90, speedMps: low },
+      { altitudeM: 2000, fromDeg: 90, speedMps: high },
+    ]),
+  });
+
+  // Looking at every speed takes 17 glides and some ten more.
+  test('takes few glides, where it is known between which speeds it lies', () => {
+    const legs: Record<string, LegInput> = {
+      'in still air': simple(20_000),
+      'a headwind': simple(20_000, {}, { wind: headwind(10) }),
+      'more wind above': simple(20_000, {}, layered(4, 12)),
+      far: simple(100_000, {}, layered(4, 12)),
+      'much more wind above': simple(40_000, {}, layered(2, 30)),
+      'slower than may be flown': simple(20_000, { limits: { vsMps: 35, vneMps: 70, vnoMps: 50 } }),
+      'faster than may be flown': simple(20_000, { limits: { vsMps: 18, vneMps: 25, vnoMps: 24 } }),
+      'air that rises': simple(20_000, {}, { sinkingAirMps: -0.2 }),
+      'no headway at the best speed of still air': simple(10_000, {}, { wind: headwind(34) }),
+      'a climb on the way': simple(40_000, { climbs: [{ afterM: 10_000, toAltitudeM: 2000 }] }),
+    };
+    const glides = Object.entries(legs).map(([name, leg]) => {
+      const { input, glides: flownNow } = counted({ ...leg, departAltitudeM: 9000, speed: { kind: 'bestGlide' } });
+      const { limits } = input;
+      flownNow();
+      const best = evaluateLeg(input).bestGlideIndicatedMps ?? Number.NaN;
+      const looks = flownNow();
+      // Whatever it took: none asks less.
+      const required = (v: number) => at({ ...leg, climbs: [] }, v).requiredDepartAltitudeM ?? Infinity;
+      if (leg.climbs.length === 0)
+        for (let v = limits.vsMps; v <= limits.vneMps; v += 0.5)
+          expect(required(best)).toBeLessThanOrEqual(required(v) + 1e-4);
+      return [name, looks];
+    });
+    // Among all speeds it takes 17 and some ten more, and twice that with a climb.
+    expect(Object.fromEntries(glides)).toEqual({
+      'in still air': 7,
+      'a headwind': 9,
+      'more wind above': 11,
+      far: 11,
+      'much more wind above': 16,
+      'slower than may be flown': 3,
+      'faster than may be flown': 3,
+      'air that rises': 29,
+      'no headway at the best speed of still air': 28,
+      'a climb on the way': 54,
+    });
+  });
+
   test('asks no more height than 2 m/s slower or faster, or than any other speed', () => {
     fc.assert(
       fc.property(anyLeg(60_000), between(0, 1), (input, share) => {
