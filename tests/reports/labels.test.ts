@@ -160,21 +160,24 @@ const anyTask = fc
     ].join('\n'),
   );
 
+/** The drawings of each task of a text beside the example club. */
+function holdsIn(text: string, size: Size): void {
+  const space = createWorkspace(['plan:/']);
+  setFile(space, 'plan:/club.taskplan', EXAMPLE_CLUB);
+  const understood = understand(space, setFile(space, 'plan:/a.taskplan', text));
+  for (const task of understood.tasks) holds(pictureOf(space, understood, task), size);
+}
+
 test('any task, at any size', { timeout: 300_000 }, () => {
   fc.assert(
     fc.property(anyTask, fc.constantFrom(...Object.values(SIZES)), (text, size) => {
-      const workspace = createWorkspace(['plan:/']);
-      setFile(workspace, 'plan:/club.taskplan', EXAMPLE_CLUB);
-      const understood = understand(workspace, setFile(workspace, 'plan:/a.taskplan', text));
-      for (const task of understood.tasks) holds(pictureOf(workspace, understood, task), size);
+      holdsIn(text, size);
     }),
     { numRuns: 150 },
   );
 });
 
 test('a path does not touch the box of the least margin when both are rounded', () => {
-  const workspace = createWorkspace(['plan:/']);
-  setFile(workspace, 'plan:/club.taskplan', EXAMPLE_CLUB);
   const text = `use "club.taskplan"
 turnpoint Far at 47.2900 N 19.5600 E
   elevation 150 m
@@ -193,8 +196,7 @@ task Any
   turn     Far
   finish   Larkfield
 `;
-  const understood = understand(workspace, setFile(workspace, 'plan:/a.taskplan', text));
-  for (const task of understood.tasks) holds(pictureOf(workspace, understood, task), SIZES.narrow);
+  holdsIn(text, SIZES.narrow);
   const box = { x: 10, y: 10, width: 10, height: 5 };
   const places = new Places({ x: 0, y: 0, width: 100, height: 30 });
   places.takeLine([
@@ -205,8 +207,6 @@ task Any
 });
 
 test('a name keeps off the sign of north', () => {
-  const workspace = createWorkspace(['plan:/']);
-  setFile(workspace, 'plan:/club.taskplan', EXAMPLE_CLUB);
   const text = `use "club.taskplan"
 obstacle "Mast 0 of the ridge" at 47.3168 N 19.4984 E
   top 600 ft MSL
@@ -224,8 +224,7 @@ task Any
   turn     Larkfield
   finish   Larkfield
 `;
-  const understood = understand(workspace, setFile(workspace, 'plan:/a.taskplan', text));
-  for (const task of understood.tasks) holds(pictureOf(workspace, understood, task), SIZES.narrow);
+  holdsIn(text, SIZES.narrow);
 });
 
 test('a line is found to cross a box, and to pass it', () => {
