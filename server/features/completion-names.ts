@@ -9,6 +9,7 @@ import { type Meaning, meaningOf, type Point } from '../plan/meaning.ts';
 import { SPHERE, sphereM } from '../plan/reach.ts';
 import { number, type Show } from '../plan/show.ts';
 import { harmless } from '../plan/text.ts';
+import type { Understood } from '../plan/understand.ts';
 import { type Defined, definedIn, lookUp, reaches, type SourceFile, tableOf } from '../plan/workspace.ts';
 import type { Expected } from './completion-expected.ts';
 import type { Draft } from './completion-item.ts';
@@ -68,14 +69,19 @@ interface Around {
   readonly start: Point | undefined;
 }
 
+/** The point of a name, as an itinerary has it. */
+export function pointNamed({ scope }: Understood, name: string): Point | undefined {
+  const meaning = lookUp(scope, 'point', name)[0]?.meaning;
+  return meaning?.kind === 'field' || meaning?.kind === 'turnpoint' ? meaning : undefined;
+}
+
 function around({ placed, lineStart, understood }: CompletionPlace): Around {
   let last: Point | undefined;
   let start: Point | undefined;
   for (const { form, slots, span } of placed.syntax.details) {
     const node = slots['point'];
     if (!form?.itinerary || node?.kind !== 'name' || span.start >= lineStart) continue;
-    const meaning = lookUp(understood.scope, 'point', node.text)[0]?.meaning;
-    const point = meaning?.kind === 'field' || meaning?.kind === 'turnpoint' ? meaning : undefined;
+    const point = pointNamed(understood, node.text);
     last = point;
     if (form.id === 'start') start = point;
   }
@@ -170,8 +176,12 @@ function tell(defined: Defined, from: Point | undefined, with_: Show): Told {
 }
 
 /** What a name is and where it lies, seen from a point of an itinerary, in one line. */
-export function nameDetail(defined: Defined, from: Point | undefined, with_: Show): string {
-  const way = away(from?.position, defined);
+export function nameDetail(
+  defined: Defined,
+  from: Point | undefined,
+  with_: Show,
+  way = away(from?.position, defined),
+): string {
   const leg = way && `${legOf(way, with_)} from ${harmless(from?.name ?? '')}`;
   return [defined.meaning.kind, ...(leg ? [leg] : []), ...aboutOf(defined, with_)].join(', ');
 }
@@ -256,7 +266,7 @@ export function nameDrafts(
     const path = isHere.has(file) ? undefined : usePath(place, file.uri);
     if (!isHere.has(file) && path === undefined) return [];
     const { text, label, beside } = told;
-    const detail = () => nameDetail(defined, points.last, with_);
+    const detail = () => nameDetail(defined, points.last, with_, told.way);
     const of = file === place.understood.file ? plain : { ...plain, in: file.uri };
     return [
       {

@@ -14,7 +14,7 @@ import {
 } from '../../grammar/vocabulary.ts';
 import { type Show, show } from '../plan/show.ts';
 import { type Understood, understand } from '../plan/understand.ts';
-import { lookUp, tableOf, type Workspace } from '../plan/workspace.ts';
+import { tableOf, type Workspace } from '../plan/workspace.ts';
 import { type Expected, expectedAfter } from './completion-expected.ts';
 import {
   type CompletionData,
@@ -26,7 +26,7 @@ import {
 } from './completion-item.ts';
 import { layoutOf } from './completion-layout.ts';
 import { detailDrafts, entryDrafts } from './completion-lines.ts';
-import { nameDetail, nameDrafts } from './completion-names.ts';
+import { nameDetail, nameDrafts, pointNamed } from './completion-names.ts';
 import { pathDrafts } from './completion-paths.ts';
 import { type CompletionPlace, completionPlace } from './completion-place.ts';
 import { hemisphereDrafts, unitDrafts } from './completion-units.ts';
@@ -166,9 +166,8 @@ function resolved(
   if (!file || !defined) return undefined;
   const understood = understand(workspace, file);
   const with_ = show(understood.units);
-  const seenFrom = of.from === undefined ? undefined : lookUp(understood.scope, 'point', of.from)[0]?.meaning;
-  const point = seenFrom?.kind === 'field' || seenFrom?.kind === 'turnpoint' ? seenFrom : undefined;
-  return { detail: nameDetail(defined, point, with_), ...documentation(describeEntry(defined, understood, with_)) };
+  const seenFrom = of.from === undefined ? undefined : pointNamed(understood, of.from);
+  return { detail: nameDetail(defined, seenFrom, with_), ...documentation(describeEntry(defined, understood, with_)) };
 }
 
 /** An item with its documentation: the sentence of the vocabulary, or what the entry of that name is. */

@@ -3,7 +3,7 @@ import { tasPerIas } from './air.ts';
 import { type GlideSetting, LOWEST_AIR_M } from './glide.ts';
 import { type Polar, planned } from './polar.ts';
 import { bestGlideInWind } from './speeds.ts';
-import { components, windAt } from './wind.ts';
+import { components, windsBetween } from './wind.ts';
 
 /** A course that turns more than this is not looked at here, degrees. */
 const MOST_TURN_DEG = 5;
@@ -68,10 +68,7 @@ export function bestGlideBounds(setting: GlideSetting, askedM: number, topM: num
     ),
   );
   if (!(turnsDeg <= MOST_TURN_DEG)) return null;
-  const altitudes = [askedM, topM];
-  for (const { lowM, highM } of wind.bands)
-    for (const border of [lowM, highM]) if (border > askedM && border < topM) altitudes.push(border);
-  const winds = altitudes.map((altitudeM) => windAt(wind, altitudeM));
+  const winds = windsBetween(wind, askedM, topM);
   const parts = winds.map((one) => components(one, course));
   const strongest = Math.max(...winds.map(({ u, v }) => Math.hypot(u, v)));
   const room = strongest * TURN_ROOM * turnsDeg * RADIANS;

@@ -102,19 +102,22 @@ function computeCourses(part: Omit<Courses, 'sin' | 'cos'>, track: Track): Cours
     cos[i] = Math.cos(course);
   };
   for (const i of [0, steps, last]) compute(i);
-  const apart = (i: number, j: number): number =>
-    Math.hypot((sin[i] ?? 0) - (sin[j] ?? 0), (cos[i] ?? 0) - (cos[j] ?? 0));
-  if (steps > 1 && apart(0, steps) + apart(steps, last) < LITTLE_TURN) {
+  const computed = { ...part, sin, cos };
+  if (steps > 1 && turned(computed, 0, steps) + turned(computed, steps, last) < LITTLE_TURN) {
     fillParabola(sin, steps);
     fillParabola(cos, steps);
     const quarter = steps >> 1;
     const [sinThere = 0, cosThere = 0] = [sin[quarter], cos[quarter]];
     compute(quarter);
-    if (Math.hypot(sinThere - (sin[quarter] ?? 0), cosThere - (cos[quarter] ?? 0)) < CLOSELY)
-      return { ...part, sin, cos };
+    if (Math.hypot(sinThere - (sin[quarter] ?? 0), cosThere - (cos[quarter] ?? 0)) < CLOSELY) return computed;
   }
   for (let i = 1; i < last; i += 1) if (i !== steps) compute(i);
-  return { ...part, sin, cos };
+  return computed;
+}
+
+/** How far the course turns between two of its places, radians, while that is little. */
+function turned({ sin, cos }: Courses, i: number, j: number): number {
+  return Math.hypot((sin[i] ?? 0) - (sin[j] ?? 0), (cos[i] ?? 0) - (cos[j] ?? 0));
 }
 
 /** Puts the parabola through the first, the middle and the last of some values between them. */
@@ -129,11 +132,8 @@ function fillParabola(values: Float64Array, middle: number): void {
 }
 
 /** Whether the course turns too much from one place to the next for a straight line between them. */
-function turnsMuch({ sin, cos }: Courses): boolean {
-  for (let i = 1; i < sin.length; i += 1) {
-    const turned = Math.hypot((sin[i] ?? 0) - (sin[i - 1] ?? 0), (cos[i] ?? 0) - (cos[i - 1] ?? 0));
-    if (turned > MOST_TURN) return true;
-  }
+function turnsMuch(courses_: Courses): boolean {
+  for (let i = 1; i < courses_.sin.length; i += 1) if (turned(courses_, i, i - 1) > MOST_TURN) return true;
   return false;
 }
 

@@ -10,7 +10,7 @@ import { type GlidePoint, type GlideSetting, glideBackward } from './glide.ts';
 import { leastBetween } from './leg.ts';
 import { type Polar, planned } from './polar.ts';
 import { dot, type Frame, frameAt, inSpace, type Vector } from './space.ts';
-import { type Wind, windAt } from './wind.ts';
+import { windAt, windsBetween } from './wind.ts';
 
 /** Everything about a glide but where it goes: the glider, the air, and the speeds (m/s, indicated) it may fly. */
 export interface ReachSetting extends Omit<GlideSetting, 'track'> {
@@ -141,10 +141,7 @@ function boundsBetween(setting: ReachSetting, lowM: number, highM: number): Boun
   const low = Math.min(lowM, highM);
   const high = Math.max(lowM, highM);
   const thins = [tasPerIas(setting.air, low), tasPerIas(setting.air, high)];
-  // The wind is linear between its layers: along any direction it is least or most at one of them.
-  const winds: Wind[] = [windAt(setting.wind, low), windAt(setting.wind, high)];
-  for (const band of setting.wind.bands)
-    if (band.highM > low && band.highM < high) winds.push(windAt(setting.wind, band.highM));
+  const winds = windsBetween(setting.wind, low, high);
   const strongest = Math.max(...winds.map(({ u, v }) => Math.hypot(u, v)));
   const atSpeed = (v: number, head: number, thin: number): number => {
     const over = v * thin - head;

@@ -115,6 +115,15 @@ export function windAt(profile: WindProfile, hM: number): Wind {
 }
 
 /**
+ * The winds at two altitudes, m, and at every layer between them. The wind is linear between its layers: along any direction
+ * it is least or most at one of these.
+ */
+export function windsBetween(profile: WindProfile, lowM: number, highM: number): Wind[] {
+  const between = profile.bands.flatMap((band) => (band.highM > lowM && band.highM < highM ? [band.highM] : []));
+  return [lowM, highM, ...between].map((altitudeM) => windAt(profile, altitudeM));
+}
+
+/**
  * The parts of a wind along and across the true course `courseDeg`, m/s: headwind S cos(D - course), positive against
  * the flight; crosswind S sin(D - course), positive from the right.
  */

@@ -3,6 +3,7 @@ import { type GlidePoint, partsWithin, type Shape, type Span, shapeOf, type Trac
 import { type Clock, clockOf } from './clock.ts';
 import { DAY_S } from './day.ts';
 import { groundAt, groundProfile } from './ground.ts';
+import { keptFor } from './last-few.ts';
 import type { Airspace } from './meaning.ts';
 import { isEmptyBy } from './order.ts';
 import { altitudeAt, flownTo, pathOf, timeAt } from './reach.ts';
@@ -101,11 +102,7 @@ const MOST_PARTS = 100;
 
 /** Where a way lies inside an outline or near it, kept by the way's ends. */
 function partsOf(way: Track, key: string, shape: Shape): Parts {
-  let known = partsKept.get(shape);
-  if (!known) {
-    known = new Map();
-    partsKept.set(shape, known);
-  }
+  const known = keptFor(partsKept, shape, () => new Map<string, Parts>());
   let parts = known.get(key);
   if (!parts) {
     if (known.size >= MOST_PARTS) known.clear();

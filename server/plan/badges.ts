@@ -3,6 +3,7 @@
  * are named beside each rule; paragraph numbers and figures move, so whoever flies for a badge reads the one in force.
  */
 import { type Position, track } from '../flight/index.ts';
+import { keptFor } from './last-few.ts';
 import type { Point } from './meaning.ts';
 import type { LegEvaluation, TaskEvaluation } from './task.ts';
 
@@ -87,17 +88,8 @@ const distancesKept = new WeakMap<Position, WeakMap<Position, number>>();
 
 /** Between two points of entries, m; kept with them. */
 function distance(from: Position, to: Position): number {
-  let known = distancesKept.get(from);
-  if (!known) {
-    known = new WeakMap();
-    distancesKept.set(from, known);
-  }
-  let distanceM = known.get(to);
-  if (distanceM === undefined) {
-    ({ distanceM } = track(from, to));
-    known.set(to, distanceM);
-  }
-  return distanceM;
+  const known = keptFor(distancesKept, from, () => new WeakMap<Position, number>());
+  return keptFor(known, to, () => track(from, to).distanceM);
 }
 
 const positionOf = (point: Point | undefined) => point?.position;

@@ -1,6 +1,7 @@
 /** The day that a task is flown in: when it is light at the start and at the finish, and when the day begins and ends by the law. */
 import { type Position, sunHeightDeg, sunTimes } from '../flight/index.ts';
 import { clockOf } from './clock.ts';
+import { keptFor } from './last-few.ts';
 import type { LegEvaluation, TaskEvaluation } from './task.ts';
 import type { CalendarDate } from './values.ts';
 
@@ -75,11 +76,7 @@ function daylightOf({ task, weather }: TaskEvaluation, point: LegEvaluation['to'
   // Calendars before 1800 are not this one.
   if (!takeoff || !date || !position || date.year < 1800) return undefined;
   const key = `${date.year}-${date.month}-${date.day} ${takeoff.utcS}`;
-  let known = keptDays.get(position);
-  if (!known) {
-    known = new Map();
-    keptDays.set(position, known);
-  }
+  const known = keptFor(keptDays, position, () => new Map<string, Daylight>());
   let daylight = known.get(key);
   if (!daylight) {
     if (known.size > 20) known.clear();

@@ -12,7 +12,7 @@ import type {
   Span,
   ValueNode,
 } from '../../grammar/syntax.ts';
-import { type EntryForm, type Form, type Namespace, type Slot, slotsOf } from '../../grammar/vocabulary.ts';
+import { ENTRIES, type EntryForm, type Form, type Namespace, type Slot, slotsOf } from '../../grammar/vocabulary.ts';
 import {
   checkPolar,
   type Polar,
@@ -328,29 +328,22 @@ interface Asked {
   readonly slots: readonly { readonly slot: Slot; readonly positive: boolean }[];
 }
 
-const askedIn = new Map<EntryForm, Map<Form, Asked>>();
-
-function askedOf(entry: EntryForm, form: Form): Asked {
-  let ofEntry = askedIn.get(entry);
-  if (!ofEntry) {
-    ofEntry = new Map();
-    askedIn.set(entry, ofEntry);
-  }
-  let asked = ofEntry.get(form);
-  if (!asked) {
-    const detail = form === entry.head ? '' : form.id;
-    asked = {
-      use: datumUse(entry.keyword, detail),
-      useOnTheWay: datumUse(entry.keyword, detail, true),
-      slots: [...slotsOf(form).values()].map((slot) => ({
+/** By the form, which is one entry's; but for that of notes, in whose lines nothing is asked. */
+const ASKED: ReadonlyMap<Form, Asked> = new Map(
+  ENTRIES.flatMap((entry) =>
+    [entry.head, ...entry.details].map((form): [Form, Asked] => {
+      const detail = form === entry.head ? '' : form.id;
+      const slots = [...slotsOf(form).values()].map((slot) => ({
         slot,
         positive: mustBePositive(slot, entry.keyword, detail),
-      })),
-    };
-    ofEntry.set(form, asked);
-  }
-  return asked;
-}
+      }));
+      return [
+        form,
+        { use: datumUse(entry.keyword, detail), useOnTheWay: datumUse(entry.keyword, detail, true), slots },
+      ];
+    }),
+  ),
+);
 
 const NO_LINES: readonly FaultyLine[] = [];
 const NONE: readonly never[] = [];
@@ -373,7 +366,7 @@ class Reader {
     if (line.form?.id === 'note') return;
     let isFaulty = line.problems.length > 0 && line.problems.some((p) => p.kind !== 'not-indented');
     if (line.form) {
-      const asked = askedOf(form, line.form);
+      const asked = ASKED.get(line.form) as Asked;
       const use = line.slots['after'] === undefined ? asked.use : asked.useOnTheWay;
       for (const { slot, positive } of asked.slots) {
         const node = line.slots[slot.slot];

@@ -4,7 +4,6 @@ import { describe, expect, test } from 'vitest';
 import { bestGlideBounds } from '../../server/flight/best-glide.ts';
 import {
   bestGlideInWind,
-  CALM,
   destination,
   evaluateLeg,
   type GlideSetting,
@@ -17,20 +16,9 @@ import {
   windProfile,
 } from '../../server/flight/index.ts';
 import { anyLeg, between, cases } from './arbitraries.ts';
+import { from, polar, simpleSetting } from './simple.ts';
 
-const polar = { a: 0.0016, b: -0.07, c: 1.36, massKg: 300 };
-const from = { latDeg: 47, lonDeg: 11 };
-
-const setting = (change: Partial<GlideSetting> = {}): GlideSetting => ({
-  track: track(from, destination(from, 90, 10_000)),
-  polar,
-  massKg: 300,
-  share: 1,
-  sinkingAirMps: 0,
-  air: STANDARD_AIR,
-  wind: CALM,
-  ...change,
-});
+const setting = (change: Partial<GlideSetting> = {}): GlideSetting => simpleSetting(10_000, change);
 
 const boundsOf = (of: GlideSetting, askedM = 0, topM = 0) => {
   const bounds = bestGlideBounds(of, askedM, topM);

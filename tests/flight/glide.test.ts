@@ -22,6 +22,7 @@ import {
   windTriangle,
 } from '../../server/flight/index.ts';
 import { anyAltitude, anyLayers, anySetting, anySpeed, between, cases, notFinite } from './arbitraries.ts';
+import { from, polar, simpleSetting as simple } from './simple.ts';
 
 function flown(result: Glide | NoHeadway): Glide {
   if (result.problem) throw new Error(`no headway at ${result.xM} m`);
@@ -30,22 +31,6 @@ function flown(result: Glide | NoHeadway): Glide {
 
 function forward(setting: GlideSetting, speed: number, altitude: number): Glide {
   return flown(glideForward(setting, speed, 0, setting.track.distanceM, altitude));
-}
-
-const polar = { a: 0.0016, b: -0.07, c: 1.36, massKg: 300 };
-const from = { latDeg: 47, lonDeg: 11 };
-
-function simple(distanceM: number, change: Partial<GlideSetting> = {}): GlideSetting {
-  return {
-    track: track(from, destination(from, 90, distanceM)),
-    polar,
-    massKg: 300,
-    share: 1,
-    sinkingAirMps: 0,
-    air: STANDARD_AIR,
-    wind: CALM,
-    ...change,
-  };
 }
 
 describe('the integration', () => {

@@ -13,17 +13,16 @@ import {
   leastBetween,
   planned,
   polarFromPoints,
+  requiredAltitude,
   type SoarInput,
-  STANDARD_AIR,
   soar,
   speedToFly,
   track,
   windProfile,
 } from '../../server/flight/index.ts';
 import { anyAltitude, anyLeg, between, cases, notFinite } from './arbitraries.ts';
+import { from, glidesFlown, polar, simpleSetting } from './simple.ts';
 
-const polar = { a: 0.0016, b: -0.07, c: 1.36, massKg: 300 };
-const from = { latDeg: 47, lonDeg: 11 };
 const headwind = (speedMps: number) => windProfile([{ altitudeM: 0, fromDeg: 90, speedMps }]);
 
 /** A leg eastwards in still air with 300 m asked over a field at 500 m, with whatever the test changes. */
@@ -33,16 +32,7 @@ function simple(
   setting: Partial<LegInput['setting']> = {},
 ): LegInput {
   return {
-    setting: {
-      track: track(from, destination(from, 90, distanceM)),
-      polar,
-      massKg: 300,
-      share: 1,
-      sinkingAirMps: 0,
-      air: STANDARD_AIR,
-      wind: CALM,
-      ...setting,
-    },
+    setting: simpleSetting(distanceM, setting),
     departAltitudeM: 1500,
     climbs: [],
     destination: { elevationM: 500, reserveM: 250, altimeterM: 50 },
@@ -190,24 +180,12 @@ describe('the height required', () => {
     });
 
     test('where no other speed can be best, nothing is tried', () => {
-      let glides = 0;
-      const counting = (input: LegInput): LegInput => ({
-        ...input,
-        setting: {
-          ...input.setting,
-          polar: new Proxy(input.setting.polar, {
-            get: (target, name) => {
-              if (name === 'c') glides += 1;
-              return target[name as 'c'];
-            },
-          }),
-        },
-      });
       const looks = (climbs: LegInput['climbs']): number => {
-        const leg = evaluateLeg(counting(given(climbs)));
-        glides = 0;
-        void leg.requiredDepartAltitudeM;
-        return glides;
+        const leg = given(climbs);
+        const flown_ = evaluateLeg(leg);
+        return glidesFlown(leg.setting, (setting) =>
+          requiredAltitude({ ...leg, setting }, flown_, flown_.askedAltitudeM),
+        );
       };
       const one = looks([]);
       expect(looks([{ afterM: 9000, toAltitudeM: 2500 }])).toBe(one);
@@ -275,31 +253,6 @@ describe('the height required', () => {
   });
 });
 
-/** A leg whose glides are counted: each reads its polar once. */
-function counted(input: LegInput): { input: LegInput; glides: () => number } {
-  let read = 0;
-  const { c, ...polar_ } = input.setting.polar;
-  const polar = {
-    ...polar_,
-    get c() {
-      read += 1;
-      return c;
-    },
-  };
-  const whole = { ...input, setting: { ...input.setting, polar } };
-  read = 0;
-  glideBackward(whole.setting, 30, 0, 100, 0);
-  const one = read;
-  return {
-    input: whole,
-    glides: () => {
-      const glides = Math.floor(read / one);
-      read = 0;
-      return glides;
-    },
-  };
-}
-
 describe('best glide over the ground', () => {
   const layered = (low: number, high: number): Partial<LegInput['setting']> => ({
     wind: windProfile([
@@ -323,11 +276,12 @@ describe('best glide over the ground', () => {
       'a climb on the way': simple(40_000, { climbs: [{ afterM: 10_000, toAltitudeM: 2000 }] }),
     };
     const glides = Object.entries(legs).map(([name, leg]) => {
-      const { input, glides: flownNow } = counted({ ...leg, departAltitudeM: 9000, speed: { kind: 'bestGlide' } });
-      const { limits } = input;
-      flownNow();
-      const best = evaluateLeg(input).bestGlideIndicatedMps ?? Number.NaN;
-      const looks = flownNow();
+      const { limits } = leg;
+      let best = Number.NaN;
+      const looks = glidesFlown(leg.setting, (setting) => {
+        const found = evaluateLeg({ ...leg, setting, departAltitudeM: 9000, speed: { kind: 'bestGlide' } });
+        best = found.bestGlideIndicatedMps ?? Number.NaN;
+      });
       // Whatever it took: none asks less.
       const required = (v: number) => at({ ...leg, climbs: [] }, v).requiredDepartAltitudeM ?? Infinity;
       if (leg.climbs.length === 0)

@@ -37,6 +37,7 @@ import {
   worstPoint,
 } from '../../server/flight/index.ts';
 import { anyAir, anyLayers, anyPolar, between, cases } from './arbitraries.ts';
+import { glidesFlown } from './simple.ts';
 
 const home = { latDeg: 47.2, lonDeg: 19.4 };
 
@@ -353,24 +354,6 @@ const inWind = (fromDeg: number, speedMps: number, change: Partial<ReachSetting>
   wind: windProfile([{ altitudeM: 0, fromDeg, speedMps }]),
   ...change,
 });
-
-/** How many glides a search flies: each reads the polar's `a` as often as one glide by itself. */
-function glidesFlown(setting: ReachSetting, search: (setting: ReachSetting) => unknown): number {
-  let reads = 0;
-  const { a, ...rest } = setting.polar;
-  const polar = {
-    ...rest,
-    get a() {
-      reads += 1;
-      return a;
-    },
-  };
-  glideBackward({ ...setting, polar, track: track(home, destination(home, 90, 500)) }, 25, 0, 100, 0);
-  const one = reads;
-  reads = 0;
-  search({ ...setting, polar });
-  return Math.floor(reads / one);
-}
 
 /** The best glide, by trying every speed in steps of 0.01 m/s. */
 function byTrying(setting: ReachSetting, way: Track, askedM: number): { speed: number; requiredM: number } {
