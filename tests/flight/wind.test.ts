@@ -1,6 +1,15 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { CALM, components, isCalm, windAt, windFrom, windProfile, windTriangle } from '../../server/flight/index.ts';
+import {
+  CALM,
+  components,
+  isCalm,
+  windAt,
+  windFrom,
+  windProfile,
+  windsBetween,
+  windTriangle,
+} from '../../server/flight/index.ts';
 import { bandAt } from '../../server/flight/wind.ts';
 import { anyLayers, between, cases } from './arbitraries.ts';
 
@@ -27,6 +36,21 @@ describe('layers', () => {
     close(1500, 5, -3);
     close(2000, 10, 0);
     close(9000, 10, 0);
+  });
+
+  test('between two altitudes are those of both, and of the layers between', () => {
+    const profile = windProfile(
+      [1000, 2000, 3000, 4000].map((altitudeM, i) => ({ altitudeM, fromDeg: 180, speedMps: i })),
+    );
+    const speeds = (lowM: number, highM: number) => windsBetween(profile, lowM, highM).map(({ v }) => v);
+    expect(speeds(1500, 3200)).toEqual([0.5, 2.2, 1, 2].map((speed) => expect.closeTo(speed, 9)));
+    expect(speeds(-9000, 9000)).toEqual([0, 3, 0, 1, 2, 3].map((speed) => expect.closeTo(speed, 9)));
+    expect(speeds(2100, 2900)).toHaveLength(2);
+    expect(speeds(2000, 3000)).toHaveLength(2);
+    expect(windsBetween(CALM, 0, 1000)).toEqual([
+      { u: 0, v: 0 },
+      { u: 0, v: 0 },
+    ]);
   });
 
   test('at the same altitude the last one holds', () => {
