@@ -1,7 +1,14 @@
 /** Where a task meets airspace: places by geodesics of another library, times and heights point by point of the path. */
 import { describe, expect, test } from 'vitest';
 import { decodeTile, type LegFlown } from '../../server/flight/index.ts';
-import { type AirspaceMet, airspacesOf, isActive, NEAR_BESIDE_M, NEAR_HEIGHT_M } from '../../server/plan/airspace.ts';
+import {
+  type AirspaceMet,
+  airspacesOf,
+  isActive,
+  NEAR_BESIDE_M,
+  NEAR_HEIGHT_M,
+  notChecked,
+} from '../../server/plan/airspace.ts';
 import type { Airspace } from '../../server/plan/meaning.ts';
 import { altitudeAt, flownTo, pathOf } from '../../server/plan/reach.ts';
 import type { LegEvaluation, TaskEvaluation } from '../../server/plan/task.ts';
@@ -855,4 +862,16 @@ describe('what goes on is told once', () => {
       '1 enters Aldmere climbing',
     ]);
   });
+});
+
+test('what a task is not checked against is each volume once, for whatever reason', () => {
+  const [unread, empty, unplaced, overGround] = ['A', 'B', 'C', 'D'].map((name) => ({ meaning: { name } }));
+  const all = {
+    unread: [unread],
+    empty: [empty, unread],
+    unplaced: [unplaced],
+    emptyOverGround: [unplaced, overGround],
+  } as unknown as Parameters<typeof notChecked>[0];
+  expect(notChecked(all)).toEqual([unread, empty, unplaced, overGround]);
+  expect(notChecked({ ...all, unread: [], empty: [], unplaced: [], emptyOverGround: [] })).toEqual([]);
 });
