@@ -61,7 +61,7 @@ export const DateToken = token('Date', /\d{4}-\d{1,2}-\d{1,2}(?![\p{L}\p{N}_-])/
 /** A time or a ratio: the slot in which it stands tells which. */
 export const ColonPair = token(
   'ColonPair',
-  /\d+(?:\.\d+)?:\d+(?:\.\d+)?(?::\d{2})?(?:[Zz](?![\p{L}\p{N}_-])|[+-]\d{2}:?\d{2})?/u,
+  /\d+(?:\.\d+)?:\d+(?:\.\d+)?(?::\d{2})?(?:[Zz](?![\p{L}\p{N}_]|-(?!\d))|[+-]\d{2}:?\d{2})?/u,
   DIGITS,
 );
 export const Fraction = token('Fraction', /\d{1,3}[LCRlcr]?\/\d{1,3}[LCRlcr]?(?![\p{L}\p{N}_-])/u, DIGITS);

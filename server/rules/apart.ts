@@ -3,10 +3,10 @@
  * The parser sees the first piece, whose fault is told, and a rest that it has no place for: one cause, one finding.
  */
 import type { EntrySyntax, Span } from '../../grammar/syntax.ts';
-import { type Dimension, toSi, unitOf } from '../../grammar/units.ts';
+import { type Dimension, toSi, unitOf, unitsFor } from '../../grammar/units.ts';
 import type { Fault } from '../plan/meaning.ts';
 import { isSensible } from '../plan/sense.ts';
-import { quoted, textAt } from './rule.ts';
+import { orList, quoted, textAt } from './rule.ts';
 
 /** The whole of such a value, and how it is written. */
 export interface Apart {
@@ -14,6 +14,10 @@ export interface Apart {
   /** What may be meant, to stand in its place; the likelier first. */
   readonly ways: readonly string[];
   readonly message: string;
+  /** The way has something in it that nobody wrote: it is offered, and not as the obvious one. */
+  readonly isGuess?: true;
+  /** The way says what stands there in other numbers: `25015KT`. */
+  readonly inOtherNumbers?: true;
 }
 
 /** The ends of a runway with a dash, which the number behind it takes for its sign: `18-36`. */
@@ -42,6 +46,59 @@ export function endsWith(
     span,
     ways: [text],
     message: `${quoted(textAt(entry, span))} names the ends of a runway, which have a stroke between them. Write ${quoted(text)}.`,
+  };
+}
+
+/** `250/15`, `250° 15 kt`; and `25015KT`, as weather reports have it (ICAO Annex 3, from memory). */
+const SAID =
+  /^(?:(\d{1,3})(°?)([^\S\r\n]*[/@][^\S\r\n]*|[^\S\r\n]+)(\d{1,3})(?:[^\S\r\n]*(\p{L}+(?:\/\p{L}+)?))?|(\d{3})(\d{2,3})(KT|MPS))(?=[^\S\r\n]*(?:[\r\n#]|$))/iu;
+
+/** A wind as it is said, up to the end of its line, in the words of the language: `250° at 15 kt`. */
+export function windAsSaid(
+  source: string,
+  start: number,
+): { readonly end: number; readonly ways: readonly string[] } | undefined {
+  const match = SAID.exec(source.slice(start));
+  if (!match) return undefined;
+  const [whole, from, degrees, between, speed, written, fromThere, speedThere, unitThere] = match;
+  const direction = from ?? (fromThere as string);
+  const number = Number(speed ?? speedThere);
+  const given = /^mps$/i.test(unitThere ?? '') ? 'm/s' : (written ?? unitThere);
+  const unit = given === undefined ? undefined : unitOf(given);
+  const isSpeed = unit?.dimensions.includes('speed') === true;
+  // Two numbers alone may be one in two pieces.
+  const isWind = given === undefined ? degrees === '°' || /[/@]/.test(between as string) : isSpeed;
+  if (!isWind || Number(direction) > 360) return undefined;
+  const units = unit ? [unit] : unitsFor('speed').filter((one) => isSensible('speed', toSi(number, one)));
+  return {
+    end: start + whole.length,
+    ways: units.map(({ text }) => `${direction}° at ${number} ${text}`),
+  };
+}
+
+function windOf({ line, slot, fault }: Fault, entry: EntrySyntax): Apart | undefined {
+  const said = line.form?.id === 'wind' ? windAsSaid(entry.text, fault.span.start) : undefined;
+  if (!said) return undefined;
+  const span = { start: fault.span.start, end: said.end };
+  if (slot.kind === 'direction')
+    return {
+      span,
+      ways: said.ways,
+      message: `${quoted(textAt(entry, span))} is a direction and a speed without the word between them. Write ${orList(said.ways.map(quoted))}.`,
+      inOtherNumbers: true,
+    };
+  return withoutAltitude(span, said.ways, entry);
+}
+
+/** A wind, in the words of the language, that stands there without its altitude. */
+export function withoutAltitude(span: Span, winds: readonly string[], entry: EntrySyntax): Apart {
+  const ways = winds.map((wind) => `surface from ${wind}`);
+  return {
+    span,
+    ways,
+    message: `${quoted(textAt(entry, span))} is a wind that does not say at what altitude. Write ${orList(ways.map(quoted))}, or the altitude in the place of ${quoted('surface')}.`,
+    isGuess: true,
+    inOtherNumbers: true,
   };
 }
 
@@ -140,7 +197,7 @@ function withBehind(time: Span, entry: EntrySyntax): Apart | undefined {
 export function apart(found: Fault, entry: EntrySyntax): Apart | undefined {
   const { fault } = found;
   if (fault.code === 'unit-missing')
-    return endsOf(found, entry) ?? withoutUnit(found, fault.dimension, fault.span, entry);
+    return endsOf(found, entry) ?? windOf(found, entry) ?? withoutUnit(found, fault.dimension, fault.span, entry);
   return fault.code === 'zone-missing' ? withBehind(fault.span, entry) : undefined;
 }
 

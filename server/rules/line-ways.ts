@@ -6,7 +6,7 @@ import { CONNECTORS, type Element, KEYWORDS, type Slot, slotsOf } from '../../gr
 import { mustBePositive, senseFaultOf } from '../plan/sense.ts';
 import { shortened } from '../plan/text.ts';
 import { datumUse, faultOf } from '../plan/values.ts';
-import { dashedEnds, endsWith } from './apart.ts';
+import { dashedEnds, endsWith, windAsSaid, withoutAltitude } from './apart.ts';
 import { orList, quoted, textAt } from './rule.ts';
 
 type Unexpected = Extract<SyntaxProblem, { kind: 'unexpected' }>;
@@ -23,6 +23,10 @@ export interface LineWay {
   readonly says?: string;
   /** It is a name, or a text, that is put in quotes. */
   readonly quotes?: 'name' | 'text';
+  /** The way has something in it that nobody wrote: it is offered, and not as the obvious one. */
+  readonly isGuess?: true;
+  /** The way says what stands there in other numbers: `25015KT`. */
+  readonly inOtherNumbers?: true;
   /** There is no other reading. */
   readonly isSure?: boolean;
 }
@@ -235,6 +239,28 @@ function runwayEnds({ expected }: Unexpected, line: LineSyntax, entry: EntrySynt
   return { at: way.span, ...way };
 }
 
+/** A wind without its words: `wind 3000 ft MSL 250/15`. */
+function windWords({ expected, span }: Unexpected, line: LineSyntax, entry: EntrySyntax): LineWay | undefined {
+  const said = line.form?.id === 'wind' ? windAsSaid(entry.text, span.start) : undefined;
+  if (!said) return undefined;
+  const whole = { start: span.start, end: said.end };
+  const reading = (ways: readonly string[]) =>
+    ways.filter((way) => reads(instead(line, whole, way, entry), line, entry));
+  if (expected.startsWith('`surface`')) {
+    const way = withoutAltitude(whole, said.ways, entry);
+    return reading(way.ways).length > 0 ? { at: whole, ...way } : undefined;
+  }
+  const ways = reading(expected.startsWith('a direction') ? said.ways : said.ways.map((way) => `from ${way}`));
+  if (ways.length === 0) return undefined;
+  return {
+    at: whole,
+    message: `${shown(textAt(entry, whole))} is a wind without its words. Write ${orList(ways.map(quoted))}.`,
+    span: whole,
+    ways,
+    inOtherNumbers: true,
+  };
+}
+
 /** `a, such as b` inside a sentence. */
 export function clause(expected: string): string {
   return expected.includes(', such as') ? `${expected},` : expected;
@@ -248,6 +274,7 @@ export function lineWay(problem: Unexpected | TooLong, line: LineSyntax, entry: 
   return (
     trueAnyway(problem, line) ??
     runwayEnds(problem, line, entry) ??
+    windWords(problem, line, entry) ??
     ratio(problem, line, entry) ??
     notAText(problem, line, entry) ??
     notAName(problem, entry)

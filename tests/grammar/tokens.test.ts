@@ -75,6 +75,8 @@ describe('compound tokens', () => {
     ['2026-06-13', 'Date:2026-06-13'],
     ['2026-06-13x', 'Number:2026 | Number:-06 | Number:-13 | Word:x'],
     ['14:30Z', 'ColonPair:14:30Z'],
+    ['9:00Z-10:00Z', 'ColonPair:9:00Z | Number:-10 | Unknown:: | Number:00 | Word:Z'],
+    ['9:00Z-x', 'ColonPair:9:00 | Word:Z-x'],
     ['14:30+02:00', 'ColonPair:14:30+02:00'],
     ['32:1', 'ColonPair:32:1'],
     ['18/36', 'Fraction:18/36'],

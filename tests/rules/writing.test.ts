@@ -52,6 +52,12 @@ const task = (...lines: string[]) =>
 /** An entry with its details. */
 const entry = (head: string, ...details: string[]) => shown([head, ...details.map((line) => `  ${line}`)].join('\n'));
 
+const found = (head: string, ...details: string[]) =>
+  entry(head, ...details)
+    .split('\n')
+    .map((line) => line.trim())
+    .join('\n');
+
 const START = 'start Larkfield at 5200 ft MSL';
 const FINISH = 'finish Ashmoor';
 
@@ -282,11 +288,6 @@ test('unit-missing: a share or a glide ratio', () => {
 });
 
 test('unit-missing and zone-missing: a value in pieces is one finding, and the whole of it', () => {
-  const found = (head: string, ...lines: string[]) =>
-    entry(head, ...lines)
-      .split('\n')
-      .map((line) => line.trim())
-      .join('\n');
   expect(
     found('reserve Safe', 'arrive 1 000 ft AGL', 'turn 1’500 ft AGL', 'performance 30 : 1'),
   ).toMatchInlineSnapshot(`
@@ -324,8 +325,7 @@ test('unit-missing and zone-missing: a value in pieces is one finding, and the w
     "qnh 29.92 in
     ^^^^^^^^ unit-missing \`in\` is no unit of pressure. Write \`29.92 inHg\`, inches of mercury.
     wind surface from 230 014 kt
-    ^^^ unit-missing 230 has no unit: a direction is wanted here. Write 230° or 230°M.
-    ^^^ syntax \`at\` was expected, but \`014\` stands here.
+    ^^^^^^^^^^ unit-missing \`230 014 kt\` is a direction and a speed without the word between them. Write \`230° at 14 kt\`.
     thermals 11:30 Z to 4:45 PM
     ^^^^^^^ zone-missing \`11:30 Z\` belongs in one piece. Write \`11:30Z\`."
   `);
@@ -339,6 +339,45 @@ test('unit-missing and zone-missing: a value in pieces is one finding, and the w
   expect(found('limits Solo', 'duration 3 30 min')).toContain(
     '3 has no unit: a duration is wanted here. Write 3 h or 3 min.',
   );
+});
+
+test('a wind as it is said is told how it is written', () => {
+  expect(
+    found(
+      'weather Calm',
+      'wind 230 15 kt',
+      'wind 230/15 kt',
+      'wind 3000 ft MSL 250/15',
+      'wind 3000 ft MSL 250°/15kt # aloft',
+      'wind FL65 25015KT',
+      'wind FL95 36008MPS',
+      'wind surface from 230@014kt',
+      'wind surface 230 014',
+      'wind 4000 ft MSL 390/15',
+      'wind 5000 ft MSL 250/15 ft',
+    ),
+  ).toMatchInlineSnapshot(`
+    "wind 230 15 kt
+    ^^^^^^^^^ unit-missing \`230 15 kt\` is a wind that does not say at what altitude. Write \`surface from 230° at 15 kt\`, or the altitude in the place of \`surface\`.
+    wind 230/15 kt
+    ^^^^^^^^^ syntax \`230/15 kt\` is a wind that does not say at what altitude. Write \`surface from 230° at 15 kt\`, or the altitude in the place of \`surface\`.
+    wind 3000 ft MSL 250/15
+    ^^^^^^ syntax \`250/15\` is a wind without its words. Write \`from 250° at 15 kt\`, \`from 250° at 15 km/h\`, \`from 250° at 15 mph\` or \`from 250° at 15 m/s\`.
+    wind 3000 ft MSL 250°/15kt # aloft
+    ^^^^^^^^^ syntax \`250°/15kt\` is a wind without its words. Write \`from 250° at 15 kt\`.
+    wind FL65 25015KT
+    ^^^^^^^ syntax \`25015KT\` is a wind without its words. Write \`from 250° at 15 kt\`.
+    wind FL95 36008MPS
+    ^^^^^^^^ syntax \`36008MPS\` is a wind without its words. Write \`from 360° at 8 m/s\`.
+    wind surface from 230@014kt
+    ^^^^^^^^^ unit-missing \`230@014kt\` is a direction and a speed without the word between them. Write \`230° at 14 kt\`.
+    wind surface 230 014
+    ^^^ syntax \`from\` was expected, but \`230\` stands here.
+    wind 4000 ft MSL 390/15
+    ^^^^^^ syntax \`from\` was expected, but \`390/15\` stands here.
+    wind 5000 ft MSL 250/15 ft
+    ^^^^^^ syntax \`from\` was expected, but \`250/15\` stands here."
+  `);
 });
 
 test('unit-unknown: another measure is not taken for a unit that looks like it', () => {

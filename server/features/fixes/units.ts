@@ -46,12 +46,14 @@ function readings(at: AnyFaulty, units: readonly Unit[], sure: Sure): Fix[] {
 }
 
 /** Written as one: the obvious way where there is one. */
-function asOne({ spot }: AnyFaulty, { span, ways }: Pick<Apart, 'span' | 'ways'>): Fix[] {
+function asOne({ spot }: AnyFaulty, { span, ways, isGuess, inOtherNumbers }: Omit<Apart, 'message'>): Fix[] {
   return ways.map((way) => ({
     title: `Write ${/^[\d.]+$/.test(way) ? way : shownText(way)}`,
     edits: [replaceIn(spot, span, way)],
     // A number in pieces may be two of which one is without a unit.
-    ...(/^[\d.]+$/.test(way) ? { onlyWhenRight: true, inOtherNumbers: true } : { preferred: ways.length === 1 }),
+    ...(/^[\d.]+$/.test(way)
+      ? { onlyWhenRight: true, inOtherNumbers: true }
+      : { preferred: ways.length === 1 && !isGuess, inOtherNumbers: inOtherNumbers === true }),
   }));
 }
 

@@ -139,14 +139,18 @@ export const quoteKeyword: Fixer = (finding, { workspace }) => {
 };
 
 /** The line as it was meant. */
-function asMeant({ spot }: LineSpot, { ways, span, says, quotes, isSure = false }: LineWay): Fix[] {
+function asMeant(
+  { spot }: LineSpot,
+  { ways, span, says, quotes, isGuess, inOtherNumbers, isSure = false }: LineWay,
+): Fix[] {
   return ways.map((way) => {
     const titles = { name: `Put the name in quotes: ${shownName(way)}`, text: 'Put the text in quotes' };
     return {
       title: quotes ? titles[quotes] : `Write ${shownText(way)}${says === undefined ? '' : `, ${says}`}`,
       edits: [replaceIn(spot, span, way)],
-      preferred: ways.length === 1,
+      preferred: ways.length === 1 && !isGuess,
       safe: isSure,
+      inOtherNumbers: inOtherNumbers === true,
     };
   });
 }
