@@ -323,7 +323,10 @@ function requireGlide(
   requireAir(setting.air);
 }
 
-/** Integrates either way. `visit` sees the beginning of a forward glide and the end of every piece of a step. */
+/**
+ * Integrates either way. `visit` sees the beginning of a forward glide and the end of every piece of a step, and says
+ * whether that is enough: the glide ends there.
+ */
 function integrate(
   setting: GlideSetting,
   indicatedMps: number,
@@ -331,11 +334,11 @@ function integrate(
   toX: number,
   altitudeM: number,
   backward: boolean,
-  visit: ((xM: number, altitudeM: number, timeS: number) => void) | null,
+  visit: ((xM: number, altitudeM: number, timeS: number) => boolean) | null,
 ): Glide | NoHeadway {
   requireGlide(setting, indicatedMps, fromX, toX, altitudeM);
-  visit?.(fromX, altitudeM, 0);
-  if (toX === fromX) return { problem: null, altitudeM, timeS: 0, meanHeadwindMps: 0 };
+  const isEnough = visit?.(fromX, altitudeM, 0) === true;
+  if (isEnough || toX === fromX) return { problem: null, altitudeM, timeS: 0, meanHeadwindMps: 0 };
   const { steps, stepM, sin, cos } = courses(setting.track, fromX, toX, setting.maxStepM ?? DEFAULT_STEP_M);
   const plannedPolar = planned(setting.polar, setting.massKg, setting.share);
   const flight: Flight = {
@@ -422,7 +425,8 @@ function integrate(
       done = part >= 1 - done ? 1 : done + part;
       timeS += Math.abs(out[TIME] ?? 0);
       headwind += way * (out[HEADWIND] ?? 0);
-      visit?.(i + done === steps ? toX : fromX + (i + done) * stepM, h, timeS);
+      if (visit?.(i + done === steps ? toX : fromX + (i + done) * stepM, h, timeS))
+        return { problem: null, altitudeM: h, timeS, meanHeadwindMps: headwind / ((i + done) * stepM) };
     }
   }
   return { problem: null, altitudeM: h, timeS, meanHeadwindMps: headwind / (toX - fromX) };
@@ -461,7 +465,7 @@ export function glideBackward(
 /**
  * The points of a forward glide, both ends included: at the integration steps, and where the wind changes on the way, so
  * closely that a straight line between them is off by less than 0.1 m. Where there is no headway it ends at the last one
- * before. Otherwise as {@link glideForward}.
+ * before, and behind the first altitude at which `isEnough`. Otherwise as {@link glideForward}.
  */
 export function glidePath(
   setting: GlideSetting,
@@ -469,10 +473,12 @@ export function glidePath(
   fromX: number,
   toX: number,
   fromAltitudeM: number,
+  isEnough: (altitudeM: number) => boolean = () => false,
 ): GlidePoint[] {
   const points: GlidePoint[] = [];
   integrate(setting, indicatedMps, fromX, toX, fromAltitudeM, false, (xM, altitudeM, timeS) => {
     points.push({ xM, altitudeM, timeS });
+    return isEnough(altitudeM);
   });
   return points;
 }

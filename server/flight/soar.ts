@@ -47,6 +47,8 @@ export const MOST_CLIMBS = 200;
 /** Altitudes closer than this are the same, m. */
 const SAME_M = 1e-6;
 const MOST_TRIES = 60;
+/** A glide that comes down this far below what is asked at its end is not enough, whatever the error of it, m. */
+const SHORT_M = 10;
 
 /** Where a glide from `fromX` comes down to an altitude; null where it does not before the end, or makes no headway. */
 function reaches(
@@ -59,12 +61,12 @@ function reaches(
   let low = fromX;
   let high = fromX;
   let found = false;
-  for (const point of glidePath(setting, indicatedMps, fromX, setting.track.distanceM, fromAltitudeM)) {
+  const isDown = (atM: number) => atM <= altitudeM;
+  for (const point of glidePath(setting, indicatedMps, fromX, setting.track.distanceM, fromAltitudeM, isDown)) {
     if (point.altitudeM > altitudeM) low = point.xM;
     else {
       high = point.xM;
       found = true;
-      break;
     }
   }
   if (!found) return null;
@@ -120,19 +122,28 @@ export function soar(input: SoarInput): Soared | NotSoared {
   const { distanceM } = setting.track;
   if (!(upperM - lowerM > SAME_M)) return { problem: 'no-band' };
   const { enoughAtEndM } = input;
-  const enoughAt = (xM: number): number | null =>
-    enoughAtEndM === null ? null : enoughFor(setting, indicatedMps, xM, enoughAtEndM);
+  // A glide never climbs again: one that is below what is asked at the end stays below it, and most are so early.
+  const fallsShort = (xM: number, fromAltitudeM: number, endM: number): boolean => {
+    const isShort = (atM: number) => atM < endM - SHORT_M;
+    const last = glidePath(setting, indicatedMps, xM, distanceM, fromAltitudeM, isShort).at(-1);
+    return last !== undefined && isShort(last.altitudeM);
+  };
+  /** The altitude that is enough; null also where `mostM` is not. */
+  const enoughAt = (xM: number, mostM: number): number | null =>
+    enoughAtEndM === null || fallsShort(xM, mostM, enoughAtEndM)
+      ? null
+      : enoughFor(setting, indicatedMps, xM, enoughAtEndM);
   const climbs: Climb[] = [];
   let afterM = 0;
   let altitudeM = input.departAltitudeM;
   for (;;) {
-    const enough = enoughAt(afterM);
+    const enough = enoughAt(afterM, altitudeM);
     if (enough !== null && altitudeM >= enough - 2 * SAME_M)
       return { problem: null, climbs, lastGlide: { afterM, altitudeM } };
     const next = altitudeM <= lowerM ? afterM : reaches(setting, indicatedMps, afterM, altitudeM, lowerM);
     if (next === null || next >= distanceM) return { problem: null, climbs, lastGlide: null };
     if (climbs.length === MOST_CLIMBS) return { problem: 'too-many-climbs' };
-    const asked = enoughAt(next);
+    const asked = enoughAt(next, upperM);
     if (asked !== null && asked <= upperM) {
       climbs.push({ afterM: next, toAltitudeM: asked });
       return { problem: null, climbs, lastGlide: { afterM: next, altitudeM: asked } };

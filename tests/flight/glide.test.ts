@@ -390,6 +390,10 @@ describe('the path', () => {
           expect(point.xM).toBeGreaterThan(points[i]?.xM ?? Infinity);
           expect(point.timeS).toBeGreaterThan(points[i]?.timeS ?? Infinity);
         }
+        // Ended early, it is the same path up to there.
+        const isLow = (atM: number) => atM < (altitude + end.altitudeM) / 2;
+        const low = points.findIndex((point) => isLow(point.altitudeM));
+        expect(glidePath(setting, speed, 0, distanceM, altitude, isLow)).toEqual(points.slice(0, low + 1 || undefined));
       }),
       cases,
     );

@@ -212,6 +212,11 @@ describe('soaring', () => {
           const given = { setting, indicatedMps, departAltitudeM, lowerM, upperM, enoughAtEndM };
           const found = soar(given);
           if (found.problem) return;
+          // No glide that was enough was left for a climb, or for a higher one.
+          const enough = (xM: number) => enoughFor(setting, indicatedMps, xM, enoughAtEndM) ?? Infinity;
+          const isLast = (xM: number) => found.lastGlide?.afterM === xM;
+          if (found.climbs.length > 0) expect(enough(0)).toBeGreaterThan(departAltitudeM);
+          for (const { afterM } of found.climbs) if (!isLast(afterM)) expect(enough(afterM)).toBeGreaterThan(upperM);
           const leg = evaluateLeg({
             setting,
             departAltitudeM,
