@@ -662,20 +662,25 @@ export function requiredAltitude(input: LegInput, flown: LegBasics, arriveM: num
   const glide = glideBackward(setting, flown.indicatedMps, last?.afterM ?? 0, setting.track.distanceM, arriveM);
   if (glide.problem) return null;
   let { altitudeM } = glide;
-  if (!last || input.soaring || input.speed.kind !== 'bestGlide') return altitudeM;
-  const isLast = ({ afterM, toAltitudeM }: Climb) => afterM === last.afterM && toAltitudeM === last.toAltitudeM;
+  if (input.soaring || input.speed.kind !== 'bestGlide' || climbs.length === 0) return altitudeM;
+  const isLast = ({ afterM, toAltitudeM }: Climb) => afterM === last?.afterM && toAltitudeM === last.toAltitudeM;
   const others = climbs.filter((climb) => !isLast(climb));
   const highest = others.reduce((most, { toAltitudeM }) => Math.max(most, toAltitudeM), departAltitudeM);
   // It leads up at whatever speed, so nothing else is chosen.
-  if (Math.min(altitudeM, last.toAltitudeM) >= highest && others.every(({ afterM }) => afterM <= last.afterM))
+  if (last && Math.min(altitudeM, last.toAltitudeM) >= highest && others.every(({ afterM }) => afterM <= last.afterM))
     return altitudeM;
+  /** The leg with that height written: for its last climb, or to leave its start at, with climbs that gain nothing and without. */
+  const writtenWith = (toAltitudeM: number): LegInput[] => {
+    if (last) return [{ ...input, climbs: climbs.map((climb) => (isLast(climb) ? { ...climb, toAltitudeM } : climb)) }];
+    const leaving = { ...input, departAltitudeM: toAltitudeM };
+    return [leaving, { ...leaving, climbs: [] }];
+  };
   for (let raise = 0; raise < RAISES; raise += 1) {
-    const toAltitudeM = altitudeM;
-    const tried = evaluateLeg({
-      ...input,
-      climbs: climbs.map((climb) => (isLast(climb) ? { ...climb, toAltitudeM } : climb)),
+    const missing = writtenWith(altitudeM).map((written) => {
+      const tried = evaluateLeg(written);
+      return tried.problem ? 0 : arriveM - tried.arriveAltitudeM;
     });
-    const missingM = tried.problem ? 0 : arriveM - tried.arriveAltitudeM;
+    const missingM = Math.max(...missing);
     if (missingM <= NOTHING_M) return altitudeM;
     altitudeM += Math.max(missingM, NOTHING_M * 2 ** raise);
   }
