@@ -72,6 +72,16 @@ async function rulesIn(folder: string, ignorecase: boolean): Promise<Ignore | un
   }
 }
 
+/** Whether rules leave a path out by itself, whatever they say of the folders in which it lies. */
+function namesItself(rules: Ignore, steps: readonly string[], isFolder: boolean): boolean {
+  const escaped = steps.map((step) => step.replace(/[\\*?[\]!# ]/g, '\\$&'));
+  const takenIn = steps.slice(1).map((_, i) => `!/${escaped.slice(0, i + 1).join('/')}`);
+  return ignore()
+    .add(rules)
+    .add(takenIn)
+    .ignores(steps.join('/') + (isFolder ? '/' : ''));
+}
+
 type IsIgnored = (file: string, isFolder?: boolean) => Promise<boolean>;
 
 const liesIn = (file: string, folder: string): boolean => wayWithin(folder, file) !== undefined;
@@ -90,9 +100,9 @@ function ignoredUnder(top: string): IsIgnored {
       const inFolder = await rules(folder);
       const rest = steps.slice(i);
       const result = inFolder?.test(rest.join('/') + (isFolder ? '/' : ''));
-      // What these rules leave out with its folder, which others take in again, they do not name itself.
+      // What these rules leave out with its folder, which others take in again, they may not name itself.
       const withFolder = () => rest.length > 1 && inFolder?.ignores(`${rest.slice(0, -1).join('/')}/`);
-      if (result?.ignored && !withFolder()) ignored = true;
+      if (inFolder && result?.ignored && (!withFolder() || namesItself(inFolder, rest, isFolder))) ignored = true;
       else if (result?.unignored) ignored = false;
       folder = path.join(folder, step);
     }

@@ -84,6 +84,32 @@ test('any rules', async () => {
       for (const remove of removes.splice(0)) remove();
       expect(ours).toEqual(gits);
     }),
-    { numRuns: 150 },
+    {
+      numRuns: 150,
+      // Rules that name a folder and what is in it, of which others take in the folder.
+      examples: [
+        [
+          [['a/a/b/', 'a']],
+          [
+            ['a/', '!b'],
+            ['', '*/*/**'],
+          ],
+        ],
+        [
+          [['b/a/', 'A']],
+          [
+            ['', 'b/**'],
+            ['b/', '!a*'],
+          ],
+        ],
+        [
+          [['a/b/', 'a']],
+          [
+            ['', 'a/b/'],
+            ['a/', '!b'],
+          ],
+        ],
+      ],
+    },
   );
 });
