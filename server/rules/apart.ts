@@ -87,7 +87,7 @@ function windOf({ line, slot, fault }: Fault, entry: EntrySyntax): Apart | undef
       message: `${quoted(textAt(entry, span))} is a direction and a speed without the word between them. Write ${orList(said.ways.map(quoted))}.`,
       inOtherNumbers: true,
     };
-  return withoutAltitude(span, said.ways, entry);
+  return slot.kind === 'altitude' ? withoutAltitude(span, said.ways, entry) : undefined;
 }
 
 /** A wind, in the words of the language, that stands there without its altitude. */

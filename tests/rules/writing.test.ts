@@ -355,6 +355,8 @@ test('a wind as it is said is told how it is written', () => {
       'wind surface 230 014',
       'wind 4000 ft MSL 390/15',
       'wind 5000 ft MSL 250/15 ft',
+      'wind surface from 250° at 8 15 kt',
+      'wind surface from 250° at 8/15 kt',
     ),
   ).toMatchInlineSnapshot(`
     "wind 230 15 kt
@@ -376,7 +378,12 @@ test('a wind as it is said is told how it is written', () => {
     wind 4000 ft MSL 390/15
     ^^^^^^ syntax \`from\` was expected, but \`390/15\` stands here.
     wind 5000 ft MSL 250/15 ft
-    ^^^^^^ syntax \`from\` was expected, but \`250/15\` stands here."
+    ^^^^^^ syntax \`from\` was expected, but \`250/15\` stands here.
+    wind surface from 250° at 8 15 kt
+    ^ unit-missing 8 has no unit: a speed is wanted here. Write 8 kt, 8 km/h, 8 mph or 8 m/s.
+    ^^^^^ syntax \`15 kt\` stands where only \`±\` and how far it may differ such as 4 kt may follow.
+    wind surface from 250° at 8/15 kt
+    ^^^^ syntax a wind speed, such as 14 kt, was expected, but \`8/15\` stands here."
   `);
 });
 
