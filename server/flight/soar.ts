@@ -136,8 +136,8 @@ export function soar(input: SoarInput): Soared | NotSoared {
   const climbs: Climb[] = [];
   let afterM = 0;
   let altitudeM = input.departAltitudeM;
+  let enough = enoughAt(afterM, altitudeM);
   for (;;) {
-    const enough = enoughAt(afterM, altitudeM);
     if (enough !== null && altitudeM >= enough - 2 * SAME_M)
       return { problem: null, climbs, lastGlide: { afterM, altitudeM } };
     const next = altitudeM <= lowerM ? afterM : reaches(setting, indicatedMps, afterM, altitudeM, lowerM);
@@ -151,5 +151,6 @@ export function soar(input: SoarInput): Soared | NotSoared {
     climbs.push({ afterM: next, toAltitudeM: upperM });
     afterM = next;
     altitudeM = upperM;
+    enough = asked;
   }
 }

@@ -6,27 +6,20 @@ import { CONNECTORS, type Element, KEYWORDS, type Slot, slotsOf } from '../../gr
 import { mustBePositive, senseFaultOf } from '../plan/sense.ts';
 import { shortened } from '../plan/text.ts';
 import { datumUse, faultOf } from '../plan/values.ts';
-import { dashedEnds, endsWith, windAsSaid, withoutAltitude } from './apart.ts';
+import { type Apart, dashedEnds, endsWith, windAsSaid, withoutAltitude } from './apart.ts';
 import { orList, quoted, textAt } from './rule.ts';
 
 type Unexpected = Extract<SyntaxProblem, { kind: 'unexpected' }>;
 type TooLong = Extract<SyntaxProblem, { kind: 'line-too-long' }>;
 
 /** What is wrong, in full, and the texts that may stand in the place of `span`. */
-export interface LineWay {
+export interface LineWay extends Apart {
   /** Where the finding stands. */
   readonly at: Span;
-  readonly message: string;
-  readonly span: Span;
-  readonly ways: readonly string[];
   /** What that means, for a title. */
   readonly says?: string;
   /** It is a name, or a text, that is put in quotes. */
   readonly quotes?: 'name' | 'text';
-  /** The way has something in it that nobody wrote: it is offered, and not as the obvious one. */
-  readonly isGuess?: true;
-  /** The way says what stands there in other numbers: `25015KT`. */
-  readonly inOtherNumbers?: true;
   /** There is no other reading. */
   readonly isSure?: boolean;
 }
