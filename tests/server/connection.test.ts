@@ -1,7 +1,12 @@
 /** How the server's process ends. Source: Language Server Protocol 3.17, `shutdown`, `exit` and `InitializeParams.processId`. */
 import { spawn } from 'node:child_process';
 import { once } from 'node:events';
+import { closeSync, openSync } from 'node:fs';
+import { mkdtemp, rm, writeFile } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
 import path from 'node:path';
+import type { Readable } from 'node:stream';
+import { text } from 'node:stream/consumers';
 import { expect, test } from 'vitest';
 import { createMessageConnection, StreamMessageReader, StreamMessageWriter } from 'vscode-jsonrpc/node';
 import { ROOT } from './client.ts';
@@ -30,6 +35,25 @@ test('asked to exit before, with 1', async () => {
   await initialize(null);
   await rpc.sendNotification('exit');
   expect(await once(server, 'exit')).toEqual([1, null]);
+});
+
+test('messages that lie in a file are answered, and its end is the end', async () => {
+  const folder = await mkdtemp(path.join(tmpdir(), 'legwise-'));
+  const file = path.join(folder, 'messages');
+  const messages = [
+    { jsonrpc: '2.0', id: 1, method: 'initialize', params: { processId: null, rootUri: null, capabilities: {} } },
+    { jsonrpc: '2.0', id: 2, method: 'shutdown' },
+  ].map((message) => JSON.stringify(message));
+  await writeFile(file, messages.map((text) => `Content-Length: ${text.length}\r\n\r\n${text}`).join(''));
+  const input = openSync(file, 'r');
+  const server = spawn(process.execPath, [path.join(ROOT, 'dist/server.cjs'), '--stdio'], {
+    stdio: [input, 'pipe', 'inherit'],
+  });
+  closeSync(input);
+  const [said, [code]] = await Promise.all([text(server.stdout as Readable), once(server, 'exit')]);
+  expect(said).toContain('"id":1,"result":{');
+  expect(code).toBe(1);
+  await rm(folder, { recursive: true });
 });
 
 test('before it is initialized it answers nothing, nor once it is shut down; and it is initialized once', async () => {
