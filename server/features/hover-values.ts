@@ -14,7 +14,7 @@ import { mustBePositive, senseFaultOf } from '../plan/sense.ts';
 import { courseDigits, inUnit, number, type Show, timeOfDay } from '../plan/show.ts';
 import { altitudeIn, type TaskEvaluation } from '../plan/task.ts';
 import type { Understood } from '../plan/understand.ts';
-import { datumUse, dimensionOf, faultOf, quantitySi, utcSeconds } from '../plan/values.ts';
+import { datumUseIn, dimensionOf, faultOf, quantitySi, utcSeconds } from '../plan/values.ts';
 import type { Located } from './locate.ts';
 
 export interface ValuePlace {
@@ -160,7 +160,7 @@ export function describeValue(place: ValuePlace, with_: Show): string | undefine
   const { node, slot, line, located, task } = place;
   const entry = located.placed.syntax;
   if (!entry.form || !line.form) return undefined;
-  const use = datumUse(entry.form.keyword, line.form.id, line.slots['after'] !== undefined);
+  const use = datumUseIn(entry, line);
   if (faultOf(node, slot, use) || senseFaultOf(node, slot, mustBePositive(slot, entry.form.keyword, line.form.id)))
     return undefined;
   switch (node.kind) {

@@ -7,6 +7,8 @@ import type {
   CoordinatesNode,
   DateNode,
   DurationNode,
+  EntrySyntax,
+  LineSyntax,
   QuantityNode,
   Span,
   TimeNode,
@@ -72,6 +74,20 @@ export function datumUse(entry: string, detail: string, climbsOnTheWay = false):
   if (entry === 'task' && detail === 'climb to' && climbsOnTheWay) return 'no-place';
   return DATUM_USE[`${entry} ${detail}`] ?? 'place';
 }
+
+/** Which datums the altitude in this line of an entry can take. */
+export function datumUseIn({ form }: EntrySyntax, line: LineSyntax): DatumUse {
+  const detail = !line.form || line.form === form?.head ? '' : line.form.id;
+  return datumUse(form?.keyword ?? '', detail, line.slots['after'] !== undefined);
+}
+
+/** What a height can be counted from, by the place that its line speaks of. */
+export const DATUMS: Readonly<Record<DatumUse, readonly string[]>> = {
+  place: ['MSL', 'AGL'],
+  'over-place': ['AGL'],
+  'no-place': ['MSL'],
+  sea: [],
+};
 
 const DIMENSION_OF: Partial<Record<SlotKind, Dimension>> = {
   altitude: 'length',

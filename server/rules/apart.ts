@@ -49,55 +49,102 @@ export function endsWith(
   };
 }
 
-/** `250/15`, `250° 15 kt`; and `25015KT`, as weather reports have it (ICAO Annex 3, from memory). */
-const SAID =
-  /^(?:(\d{1,3})(°?)([^\S\r\n]*[/@][^\S\r\n]*|[^\S\r\n]+)(\d{1,3})(?:[^\S\r\n]*(\p{L}+(?:\/\p{L}+)?))?|(\d{3})(\d{2,3})(KT|MPS))(?=[^\S\r\n]*(?:[\r\n#]|$))/iu;
+/** Where a line is at its end, but for a remark. */
+const AT_END = /^[^\S\r\n]*(?:[\r\n#]|$)/u;
 
-/** A wind as it is said, up to the end of its line, in the words of the language: `250° at 15 kt`. */
-export function windAsSaid(
-  source: string,
-  start: number,
-): { readonly end: number; readonly ways: readonly string[] } | undefined {
+/** `250/15`, `250° 15 kt`, `250° at 15 kt`; and `25015KT`, as weather reports have it (ICAO Annex 3, from memory). */
+const SAID =
+  /^(?:(?<from>\d{1,3})(?<sign>°?)(?<between>[^\S\r\n]*[/@][^\S\r\n]*|[^\S\r\n]+(?:at[^\S\r\n]+)?)(?<speed>\d{1,3})(?![\d.])(?:[^\S\r\n]*(?!at\b)(?<unit>\p{L}+(?:\/\p{L}+)?))?|(?<from3>\d{3})(?<speed23>\d{2,3})(?<reported>KT|MPS))(?![\p{L}\p{N}])/iu;
+
+/** The altitude behind such a wind: `at 3000 ft MSL`. */
+const ALTITUDE =
+  /^(?:[^\S\r\n]+at)?[^\S\r\n]+(?:(?<plain>surface|FL\d{2,3})|(?<number>\d+(?:\.\d+)?)[^\S\r\n]*(?<unit>ft|m)(?:[^\S\r\n]*(?<datum>MSL))?)(?![\p{L}\p{N}])/iu;
+
+/** A wind as it is said. */
+interface Said {
+  /** Where it ends, which is the end of its line. */
+  readonly end: number;
+  /** In the words of the language: `250° at 15 kt`. */
+  readonly winds: readonly string[];
+  /** The word between direction and speed is there. */
+  readonly hasAt: boolean;
+  /** The altitude that stands behind it; `isGuess` where it does not say what it is counted from. */
+  readonly altitude?: { readonly text: string; readonly isGuess: boolean };
+}
+
+function altitudeBehind(source: string): (NonNullable<Said['altitude']> & { readonly length: number }) | undefined {
+  const match = ALTITUDE.exec(source);
+  if (!match) return undefined;
+  const [{ length }] = match;
+  const { plain, number, unit, datum } = match.groups as Record<string, string | undefined>;
+  if (plain !== undefined) return { length, text: /^s/i.test(plain) ? 'surface' : plain.toUpperCase(), isGuess: false };
+  return { length, text: `${number} ${unit?.toLowerCase()} MSL`, isGuess: datum === undefined };
+}
+
+/** A wind as it is said, with an altitude behind it or none, where nothing else follows. */
+export function windAsSaid(source: string, start: number): Said | undefined {
   const match = SAID.exec(source.slice(start));
   if (!match) return undefined;
-  const [whole, from, degrees, between, speed, written, fromThere, speedThere, unitThere] = match;
-  const direction = from ?? (fromThere as string);
-  const number = Number(speed ?? speedThere);
-  const given = /^mps$/i.test(unitThere ?? '') ? 'm/s' : (written ?? unitThere);
+  const {
+    from,
+    sign,
+    between,
+    speed,
+    unit: written,
+    from3,
+    speed23,
+    reported,
+  } = match.groups as Record<string, string | undefined>;
+  const direction = from ?? (from3 as string);
+  const number = Number(speed ?? speed23);
+  const given = /^mps$/i.test(reported ?? '') ? 'm/s' : (written ?? reported);
   const unit = given === undefined ? undefined : unitOf(given);
-  const isSpeed = unit?.dimensions.includes('speed') === true;
   // Two numbers alone may be one in two pieces.
-  const isWind = given === undefined ? degrees === '°' || /[/@]/.test(between as string) : isSpeed;
+  const isWind =
+    given === undefined
+      ? sign === '°' || /[/@a]/i.test(between as string)
+      : unit?.dimensions.includes('speed') === true;
   if (!isWind || Number(direction) > 360) return undefined;
+  let end = start + match[0].length;
+  const altitude = altitudeBehind(source.slice(end));
+  end += altitude?.length ?? 0;
+  if (!AT_END.test(source.slice(end))) return undefined;
   const units = unit ? [unit] : unitsFor('speed').filter((one) => isSensible('speed', toSi(number, one)));
   return {
-    end: start + whole.length,
-    ways: units.map(({ text }) => `${direction}° at ${number} ${text}`),
+    end,
+    winds: units.map(({ text }) => `${direction}° at ${number} ${text}`),
+    hasAt: /a/i.test(between ?? ''),
+    ...(altitude ? { altitude: { text: altitude.text, isGuess: altitude.isGuess } } : {}),
   };
 }
 
-function windOf({ line, slot, fault }: Fault, entry: EntrySyntax): Apart | undefined {
-  const said = line.form?.id === 'wind' ? windAsSaid(entry.text, fault.span.start) : undefined;
+function windOf({ line, slot, node }: Fault, entry: EntrySyntax): Apart | undefined {
+  const said = line.form?.id === 'wind' ? windAsSaid(entry.text, node.span.start) : undefined;
   if (!said) return undefined;
-  const span = { start: fault.span.start, end: said.end };
-  if (slot.kind === 'direction')
-    return {
-      span,
-      ways: said.ways,
-      message: `${quoted(textAt(entry, span))} is a direction and a speed without the word between them. Write ${orList(said.ways.map(quoted))}.`,
-      inOtherNumbers: true,
-    };
-  return slot.kind === 'altitude' ? withoutAltitude(span, said.ways, entry) : undefined;
+  const span = { start: node.span.start, end: said.end };
+  if (slot.kind === 'altitude') return windFromItsStart(span, said, entry);
+  if (slot.kind !== 'direction' || said.hasAt || said.altitude) return undefined;
+  return {
+    span,
+    ways: said.winds,
+    message: `${quoted(textAt(entry, span))} is a direction and a speed without the word between them. Write ${orList(said.winds.map(quoted))}.`,
+    inOtherNumbers: true,
+  };
 }
 
-/** A wind, in the words of the language, that stands there without its altitude. */
-export function withoutAltitude(span: Span, winds: readonly string[], entry: EntrySyntax): Apart {
-  const ways = winds.map((wind) => `surface from ${wind}`);
+/** A wind that stands where its altitude does: it names none, or names it behind. */
+export function windFromItsStart(span: Span, { winds, altitude }: Said, entry: EntrySyntax): Apart {
+  const ways = winds.map((wind) => `${altitude?.text ?? 'surface'} from ${wind}`);
+  const written = quoted(textAt(entry, span));
+  const offered = orList(ways.map(quoted));
+  const says = altitude?.isGuess ? ' (`MSL`: above the sea, on the altimeter set to QNH)' : '';
   return {
     span,
     ways,
-    message: `${quoted(textAt(entry, span))} is a wind that does not say at what altitude. Write ${orList(ways.map(quoted))}, or the altitude in the place of ${quoted('surface')}.`,
-    isGuess: true,
+    message: altitude
+      ? `${written} is a wind with its altitude behind it, which comes first. Write ${offered}${says}.`
+      : `${written} is a wind that does not say at what altitude. Write ${offered}, or the altitude in the place of ${quoted('surface')}.`,
+    ...(altitude && !altitude.isGuess ? {} : { isGuess: true as const }),
     inOtherNumbers: true,
   };
 }
@@ -198,6 +245,7 @@ export function apart(found: Fault, entry: EntrySyntax): Apart | undefined {
   const { fault } = found;
   if (fault.code === 'unit-missing')
     return endsOf(found, entry) ?? windOf(found, entry) ?? withoutUnit(found, fault.dimension, fault.span, entry);
+  if (fault.code === 'unit-wrong-kind') return windOf(found, entry);
   return fault.code === 'zone-missing' ? withBehind(fault.span, entry) : undefined;
 }
 

@@ -5,8 +5,8 @@ import { spanOf, type Token, tokenize } from '../../grammar/tokens.ts';
 import { CONNECTORS, type Element, KEYWORDS, type Slot, slotsOf } from '../../grammar/vocabulary.ts';
 import { mustBePositive, senseFaultOf } from '../plan/sense.ts';
 import { shortened } from '../plan/text.ts';
-import { datumUse, faultOf } from '../plan/values.ts';
-import { type Apart, dashedEnds, endsWith, windAsSaid, withoutAltitude } from './apart.ts';
+import { datumUseIn, faultOf } from '../plan/values.ts';
+import { type Apart, dashedEnds, endsWith, windAsSaid, windFromItsStart } from './apart.ts';
 import { orList, quoted, textAt } from './rule.ts';
 
 type Unexpected = Extract<SyntaxProblem, { kind: 'unexpected' }>;
@@ -36,7 +36,7 @@ function reads(text: string, { form }: LineSyntax, entry: EntrySyntax): boolean 
   if (line.problems.length > 0) return false;
   const keyword = entry.form?.keyword ?? '';
   const detail = form === entry.form?.head ? '' : form.id;
-  const use = datumUse(keyword, detail, line.slots['after'] !== undefined);
+  const use = datumUseIn(entry, line);
   const isWell = ([name, slot]: [string, Slot]) => {
     const node = line.slots[name];
     if (!node) return true;
@@ -232,18 +232,38 @@ function runwayEnds({ expected }: Unexpected, line: LineSyntax, entry: EntrySynt
   return { at: way.span, ...way };
 }
 
+/** Where there is no wind, in a word: `wind calm`, `wind surface calm`. */
+function calm({ expected, span, found }: Unexpected, line: LineSyntax, entry: EntrySyntax): LineWay | undefined {
+  if (found?.toLowerCase() !== 'calm') return undefined;
+  const isAlone = expected.startsWith('`surface`');
+  const way = `${isAlone ? 'surface ' : ''}${expected.startsWith('a direction') ? '' : 'from '}0° at 0 kt`;
+  if (!reads(instead(line, span, way, entry), line, entry)) return undefined;
+  return {
+    at: span,
+    message: `${shown(found)} is a wind of 0 kt. Write ${quoted(way)}${isAlone ? `, or the altitude in the place of ${quoted('surface')}` : ''}.`,
+    span,
+    ways: [way],
+    inOtherNumbers: true,
+    ...(isAlone ? { isGuess: true } : {}),
+  };
+}
+
 /** A wind without its words: `wind 3000 ft MSL 250/15`. */
-function windWords({ expected, span }: Unexpected, line: LineSyntax, entry: EntrySyntax): LineWay | undefined {
-  const said = line.form?.id === 'wind' ? windAsSaid(entry.text, span.start) : undefined;
-  if (!said) return undefined;
+function windWords(problem: Unexpected, line: LineSyntax, entry: EntrySyntax): LineWay | undefined {
+  if (line.form?.id !== 'wind') return undefined;
+  const { expected, span } = problem;
+  const said = windAsSaid(entry.text, span.start);
+  if (!said) return calm(problem, line, entry);
   const whole = { start: span.start, end: said.end };
   const reading = (ways: readonly string[]) =>
     ways.filter((way) => reads(instead(line, whole, way, entry), line, entry));
   if (expected.startsWith('`surface`')) {
-    const way = withoutAltitude(whole, said.ways, entry);
+    const way = windFromItsStart(whole, said, entry);
     return reading(way.ways).length > 0 ? { at: whole, ...way } : undefined;
   }
-  const ways = reading(expected.startsWith('a direction') ? said.ways : said.ways.map((way) => `from ${way}`));
+  const { winds, altitude } = said;
+  if (altitude) return undefined;
+  const ways = reading(expected.startsWith('a direction') ? winds : winds.map((wind) => `from ${wind}`));
   if (ways.length === 0) return undefined;
   return {
     at: whole,

@@ -1,8 +1,9 @@
 import { DIMENSION_WORDS, type Dimension, toSi, unitsFor } from '../../grammar/units.ts';
 import type { Slot } from '../../grammar/vocabulary.ts';
 import { isSensible } from '../plan/sense.ts';
+import { DATUMS, datumUseIn } from '../plan/values.ts';
 import { apart } from './apart.ts';
-import { faultsOf, orList, type Rule } from './rule.ts';
+import { faultsOf, orList, quoted, type Rule } from './rule.ts';
 
 /** Kinds of value that are heights: nobody gives one in miles. */
 const HEIGHTS = new Set(['altitude', 'elevation']);
@@ -37,7 +38,7 @@ export const unitMissing: Rule = {
   needs: 'faults',
   *entry(context) {
     for (const found of faultsOf(context, 'unit-missing')) {
-      const { fault, slot } = found;
+      const { fault, line, slot } = found;
       const other = apart(found, context.entry);
       if (other) {
         yield { at: context.at(other.span), message: other.message };
@@ -51,14 +52,17 @@ export const unitMissing: Rule = {
       const sensible = inKind.filter((unit) => isSensible(slot.kind, toSi(value, unit)));
       const wanted = sensible.length > 0 ? sensible : inKind;
       const space = fault.dimension === 'direction' ? '' : ' ';
-      const units = wanted.map((unit) => `${fault.number}${space}${unit.text}${fault.datum ? ` ${fault.datum}` : ''}`);
+      const datums = slot.kind === 'altitude' ? DATUMS[datumUseIn(context.entry, line)] : [];
+      const datum = fault.datum ?? (datums.length === 1 ? datums[0] : undefined);
+      const units = wanted.map((unit) => `${fault.number}${space}${unit.text}${datum ? ` ${datum}` : ''}`);
+      const open = datum === undefined && datums.length > 1 ? `, with ${orList(datums.map(quoted))} behind it` : '';
       const share = shareOfOne(fault.number, fault.dimension);
       if (share) units.unshift(share);
       const ratio = ratioOf(fault.number, slot);
       if (ratio) units.push(ratio);
       yield {
         at: context.at(fault.span),
-        message: `${fault.number} has no unit: ${noun}${ratio ? ' or a glide ratio' : ''} is wanted here. Write ${orList(units)}.`,
+        message: `${fault.number} has no unit: ${noun}${ratio ? ' or a glide ratio' : ''} is wanted here. Write ${orList(units)}${open}.`,
       };
     }
   },

@@ -1,4 +1,5 @@
 import { DIMENSION_WORDS, unitsFor } from '../../grammar/units.ts';
+import { apart } from './apart.ts';
 import { faultsOf, orList, quoted, type Rule } from './rule.ts';
 
 /** A unit that measures something else than is wanted. */
@@ -16,7 +17,13 @@ export const unitWrongKind: Rule = {
   },
   needs: 'faults',
   *entry(context) {
-    for (const { fault, node, slot } of faultsOf(context, 'unit-wrong-kind')) {
+    for (const found of faultsOf(context, 'unit-wrong-kind')) {
+      const { fault, node, slot } = found;
+      const other = apart(found, context.entry);
+      if (other) {
+        yield { at: context.at(other.span), message: other.message };
+        continue;
+      }
       const at = context.at(fault.span);
       if (node.kind === 'unit') {
         yield { at, message: `${quoted(fault.unit.text)} is not one of the units to show here. Write ${slot.words}.` };

@@ -169,6 +169,11 @@ describe('units, datums and numbers: each reading', () => {
     ['wind $0230 15 kt', ['Write “surface from 230° at 15 kt”']],
     ['wind $0230/15 kt', ['Write “surface from 230° at 15 kt”']],
     ['wind FL65 $025015KT', ['* Write “from 250° at 15 kt”']],
+    ['wind $0250° at 15 kt at 3000 ft MSL', ['* Write “3000 ft MSL from 250° at 15 kt”']],
+    // What it is counted from was not written, and is never put in without a look.
+    ['wind $025015KT 3000 ft', ['Write “3000 ft MSL from 250° at 15 kt”']],
+    ['wind surface $0calm', ['* Write “from 0° at 0 kt”']],
+    ['wind $0calm', ['Write “surface from 0° at 0 kt”']],
     ['wind surface from $0230 014 kt', ['* Write “230° at 14 kt”']],
     ['wind 2000 $0meteres MSL from 230° at 8 kt', ['* Write “2000 m MSL”']],
     ['thermals $011:30+2 to 16:45Z', ['* Write “11:30+02:00”']],

@@ -341,6 +341,13 @@ test('unit-missing and zone-missing: a value in pieces is one finding, and the w
   );
 });
 
+test('unit-missing: a height is offered with what it may be counted from', () => {
+  expect(found('weather Calm', 'cloudbase 6500')).toContain('Write 6500 m MSL or 6500 ft MSL.');
+  expect(found('reserve Training', 'arrive 1000')).toContain('Write 1000 m AGL or 1000 ft AGL.');
+  expect(found('weather Calm', 'cloudbase 6500 MSL')).toContain('Write 6500 m MSL or 6500 ft MSL.');
+  expect(task('start Larkfield at 5200', FINISH)).toContain('Write 5200 m or 5200 ft, with `MSL` or `AGL` behind it.');
+});
+
 test('a wind as it is said is told how it is written', () => {
   expect(
     found(
@@ -357,6 +364,19 @@ test('a wind as it is said is told how it is written', () => {
       'wind 5000 ft MSL 250/15 ft',
       'wind surface from 250° at 8 15 kt',
       'wind surface from 250° at 8/15 kt',
+      'wind 250° 15 kt at 3000 ft MSL',
+      'wind 250° at 15 kt FL65 # aloft',
+      'wind 250/15kt 3000FT',
+      'wind 250/15kt at 3000 ft AGL',
+      'wind 25015KT',
+      'wind 25015KT surface',
+      'wind 250 at 15',
+      'wind 250° at 15 m at 3000 ft MSL',
+      'wind 3000 ft MSL from 250 at 15 kt',
+      'wind 3000 ft MSL 250/15 at 3000 ft MSL',
+      'wind calm',
+      'wind 3000 ft MSL calm',
+      'wind surface from calm',
     ),
   ).toMatchInlineSnapshot(`
     "wind 230 15 kt
@@ -383,7 +403,35 @@ test('a wind as it is said is told how it is written', () => {
     ^ unit-missing 8 has no unit: a speed is wanted here. Write 8 kt, 8 km/h, 8 mph or 8 m/s.
     ^^^^^ syntax \`15 kt\` stands where only \`±\` and how far it may differ such as 4 kt may follow.
     wind surface from 250° at 8/15 kt
-    ^^^^ syntax a wind speed, such as 14 kt, was expected, but \`8/15\` stands here."
+    ^^^^ syntax a wind speed, such as 14 kt, was expected, but \`8/15\` stands here.
+    wind 250° 15 kt at 3000 ft MSL
+    ^^^^^^^^^^^^^^^^^^^^^^^^^ unit-wrong-kind \`250° 15 kt at 3000 ft MSL\` is a wind with its altitude behind it, which comes first. Write \`3000 ft MSL from 250° at 15 kt\`.
+    wind 250° at 15 kt FL65 # aloft
+    ^^^^^^^^^^^^^^^^^^ unit-wrong-kind \`250° at 15 kt FL65\` is a wind with its altitude behind it, which comes first. Write \`FL65 from 250° at 15 kt\`.
+    wind 250/15kt 3000FT
+    ^^^^^^^^^^^^^^^ unit-missing \`250/15kt 3000FT\` is a wind with its altitude behind it, which comes first. Write \`3000 ft MSL from 250° at 15 kt\` (\`MSL\`: above the sea, on the altimeter set to QNH).
+    wind 250/15kt at 3000 ft AGL
+    ^^^ unit-missing 250 has no unit: a height is wanted here. Write 250 m MSL or 250 ft MSL.
+    ^ syntax \`from\` was expected, but \`/\` stands here.
+    wind 25015KT
+    ^^^^^^^ unit-wrong-kind \`25015KT\` is a wind that does not say at what altitude. Write \`surface from 250° at 15 kt\`, or the altitude in the place of \`surface\`.
+    wind 25015KT surface
+    ^^^^^^^^^^^^^^^ unit-wrong-kind \`25015KT surface\` is a wind with its altitude behind it, which comes first. Write \`surface from 250° at 15 kt\`.
+    wind 250 at 15
+    ^^^^^^^^^ unit-missing \`250 at 15\` is a wind that does not say at what altitude. Write \`surface from 250° at 15 kt\`, \`surface from 250° at 15 km/h\`, \`surface from 250° at 15 mph\` or \`surface from 250° at 15 m/s\`, or the altitude in the place of \`surface\`.
+    wind 250° at 15 m at 3000 ft MSL
+    ^ unit-wrong-kind \`°\` (degrees true) measures a direction, and a height is wanted here. Write it in ft or m.
+    ^^ syntax \`from\` was expected, but \`at\` stands here.
+    wind 3000 ft MSL from 250 at 15 kt
+    ^^^ unit-missing 250 has no unit: a direction is wanted here. Write 250° or 250°M.
+    wind 3000 ft MSL 250/15 at 3000 ft MSL
+    ^^^^^^ syntax \`from\` was expected, but \`250/15\` stands here.
+    wind calm
+    ^^^^ syntax \`calm\` is a wind of 0 kt. Write \`surface from 0° at 0 kt\`, or the altitude in the place of \`surface\`.
+    wind 3000 ft MSL calm
+    ^^^^ syntax \`calm\` is a wind of 0 kt. Write \`from 0° at 0 kt\`.
+    wind surface from calm
+    ^^^^ syntax \`calm\` is a wind of 0 kt. Write \`0° at 0 kt\`."
   `);
 });
 
@@ -441,6 +489,11 @@ test('detail-unknown', () => {
     "  grid 30 m
       ^^^^ detail-unknown \`grid\` is no detail of a \`terrain\`. \`terrain\` is one line and has none: take it out."
   `);
+  expect(task('speed 60 kt', START, FINISH)).toContain(
+    '`speed` is no detail of a `task`. The speed of a leg stands behind its point, such as `turn Mill at 75 kt`; without one it is flown at best glide.',
+  );
+  expect(task('pilot 82 kg', START, FINISH)).toContain('such as `aircraft Finch with pilot 82 kg`.');
+  expect(entry('aircraft Finch', 'speed 60 kt')).toContain('It belongs to `units`');
 });
 
 test('detail-outside-entry: one finding, however many lines', () => {

@@ -1,6 +1,7 @@
 /** Fixes for what a height is counted from. Each reading is a fix: only the pilot knows which was meant. */
+import { DATUMS, datumUseIn } from '../../plan/values.ts';
 import { replaceIn } from './edit.ts';
-import { type AnyFaulty, DATUMS, faultBehind, quantityOf, useOf } from './faults.ts';
+import { type AnyFaulty, faultBehind, quantityOf } from './faults.ts';
 import type { Fix, Fixer } from './fix.ts';
 import { shownText } from './writing.ts';
 
@@ -38,7 +39,7 @@ function counted(at: AnyFaulty, datums: readonly string[]): Fix[] {
 
 export const missingDatum: Fixer = (finding, context) => {
   const at = faultBehind('datum-missing', finding, context);
-  return at ? counted(at, DATUMS[useOf(at)]) : [];
+  return at ? counted(at, DATUMS[datumUseIn(at.spot.placed.syntax, at.found.line)]) : [];
 };
 
 export const wrongDatum: Fixer = (finding, context) => {

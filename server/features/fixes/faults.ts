@@ -2,7 +2,6 @@
 import type { QuantityNode } from '../../../grammar/syntax.ts';
 import type { Slot } from '../../../grammar/vocabulary.ts';
 import type { Fault } from '../../plan/meaning.ts';
-import { type DatumUse, datumUse } from '../../plan/values.ts';
 import { placeOfFault } from '../../rules/apart.ts';
 import type { Finding } from '../../rules/rule.ts';
 import { type Spot, spotOf } from './edit.ts';
@@ -35,22 +34,6 @@ export function faultBehind<C extends FaultCode>(
   );
   return spot && found && { spot, found };
 }
-
-/** Which datums the value of a fault may take. */
-export function useOf({ spot, found }: AnyFaulty): DatumUse {
-  const { form } = spot.placed.syntax;
-  const { line } = found;
-  const detail = !line.form || line.form === form?.head ? '' : line.form.id;
-  return datumUse(form?.keyword ?? '', detail, line.slots['after'] !== undefined);
-}
-
-/** What a height can be counted from, by the place that its line speaks of. */
-export const DATUMS: Readonly<Record<DatumUse, readonly string[]>> = {
-  place: ['MSL', 'AGL'],
-  'over-place': ['AGL'],
-  'no-place': ['MSL'],
-  sea: [],
-};
 
 /** Whether a slot holds a height, which nobody gives in miles. */
 export function isHeight(slot: Slot): boolean {

@@ -2,11 +2,12 @@
 import { type Dimension, toSi, type Unit, unitsFor, unitsMeant } from '../../../grammar/units.ts';
 import { nearest } from '../../plan/nearest.ts';
 import { isSensible } from '../../plan/sense.ts';
+import { DATUMS, datumUseIn } from '../../plan/values.ts';
 import { type Apart, apart, inPieces } from '../../rules/apart.ts';
 import { ratioOf, shareOfOne } from '../../rules/unit-missing.ts';
 import { OTHER_MEASURES } from '../../rules/unit-unknown.ts';
 import { replaceIn } from './edit.ts';
-import { type AnyFaulty, DATUMS, faultBehind, isHeight, quantityOf, useOf, withUnit } from './faults.ts';
+import { type AnyFaulty, faultBehind, isHeight, quantityOf, withUnit } from './faults.ts';
 import type { Fix, Fixer } from './fix.ts';
 import { shownText } from './writing.ts';
 
@@ -30,7 +31,7 @@ function readings(at: AnyFaulty, units: readonly Unit[], sure: Sure): Fix[] {
   const datums = node.datum
     ? [` ${node.datum.text}`]
     : found.slot.kind === 'altitude'
-      ? DATUMS[useOf(at)].map((d) => ` ${d}`)
+      ? DATUMS[datumUseIn(spot.placed.syntax, found.line)].map((d) => ` ${d}`)
       : [''];
   const texts = units.flatMap((unit) => datums.map((datum) => withUnit(node.number.text, unit.text) + datum));
   const only = texts.length === 1;
@@ -130,6 +131,8 @@ export const wrongUnit: Fixer = (finding, context) => {
       unitsFor(fault.dimension).filter(({ text }) => slot.of?.includes(text)),
       'open',
     );
+  const whole = apart(at.found, at.spot.placed.syntax);
+  if (whole) return asOne(at, whole);
   const units = unitsOf(at, fault.dimension);
   const near = nearest(
     fault.unit.text,
