@@ -5,7 +5,7 @@ import { Angle, NumberToken, PlainKeyword, Word } from '../../grammar/tokens.ts'
 import { type Unit, unitOf, unitsFor } from '../../grammar/units.ts';
 import type { Slot } from '../../grammar/vocabulary.ts';
 import type { Show } from '../plan/show.ts';
-import { datumUse, dimensionOf } from '../plan/values.ts';
+import { DATUMS, datumUse, dimensionOf } from '../plan/values.ts';
 import type { Expected } from './completion-expected.ts';
 import type { Draft } from './completion-item.ts';
 import type { CompletionPlace } from './completion-place.ts';
@@ -77,13 +77,11 @@ export function unitsInOrder(place: CompletionPlace, { form }: Expected, slot: S
 }
 
 /** The datums that a height takes here, for behind its unit. */
-function datumsOf({ placed, lineText }: CompletionPlace, { form }: Expected, slot: Slot): string[] {
+function datumsOf({ placed, lineText }: CompletionPlace, { form }: Expected, slot: Slot): readonly string[] {
   if (slot.kind === 'elevation') return ['MSL'];
   if (slot.kind !== 'altitude') return [];
   const onTheWay = /\safter\s/i.test(lineText);
-  const use = datumUse(placed.syntax.form?.keyword ?? '', form.id, onTheWay);
-  if (use === 'over-place') return ['AGL'];
-  return use === 'place' ? ['MSL', 'AGL'] : ['MSL'];
+  return DATUMS[datumUse(placed.syntax.form?.keyword ?? '', form.id, onTheWay)];
 }
 
 const DATUM_WORDS: Readonly<Record<string, string>> = {
