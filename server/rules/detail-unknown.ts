@@ -5,12 +5,14 @@ import { orList, quoted, type Rule } from './rule.ts';
 const FEW = 6;
 
 /** Words of a task for what stands in another of its lines. */
-const ELSEWHERE: Readonly<Record<string, string>> = {
-  speed:
+const ELSEWHERE: ReadonlyMap<string, string> = new Map([
+  [
+    'speed',
     'The speed of a leg stands behind its point, such as `turn Mill at 75 kt`; without one it is flown at best glide.',
-  pilot: 'The mass of the pilot stands behind the aircraft, such as `aircraft Finch with pilot 82 kg`.',
-  ballast: 'The ballast stands behind the aircraft, such as `aircraft Finch with pilot 82 kg and ballast 40 kg`.',
-};
+  ],
+  ['pilot', 'The mass of the pilot stands behind the aircraft, such as `aircraft Finch with pilot 82 kg`.'],
+  ['ballast', 'The ballast stands behind the aircraft, such as `aircraft Finch with pilot 82 kg and ballast 40 kg`.'],
+]);
 
 function firstWord(detail: EntryForm['details'][number]): string {
   return detail.leading[0] as string;
@@ -24,7 +26,7 @@ function idsOf(form: EntryForm, words: readonly string[]): string[] {
 function wayOut(form: EntryForm, found: string): string {
   const word = found.toLowerCase();
   const kind = quoted(form.keyword);
-  const elsewhere = form.keyword === 'task' ? ELSEWHERE[word] : undefined;
+  const elsewhere = form.keyword === 'task' ? ELSEWHERE.get(word) : undefined;
   if (elsewhere) return elsewhere;
   if (entryForm(word) && !ENTRIES.some(({ details }) => details.some((d) => firstWord(d) === word)))
     return `${quoted(word)} starts an entry of its own: begin it in the first column.`;

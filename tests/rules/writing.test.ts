@@ -493,6 +493,7 @@ test('detail-unknown', () => {
     '`speed` is no detail of a `task`. The speed of a leg stands behind its point, such as `turn Mill at 75 kt`; without one it is flown at best glide.',
   );
   expect(task('pilot 82 kg', START, FINISH)).toContain('such as `aircraft Finch with pilot 82 kg`.');
+  expect(task('constructor 1', START, FINISH)).toContain('`constructor` is no detail of a `task`. It has');
   expect(entry('aircraft Finch', 'speed 60 kt')).toContain('It belongs to `units`');
 });
 
