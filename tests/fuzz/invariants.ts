@@ -1,7 +1,7 @@
 /**
  * What holds for any text at all: nothing throws, nothing is lost, every place lies inside the text, every edit can be
- * applied, a figure is a number, and the answer after an edit is that of reading the text afresh. Each check throws an
- * Error that says what does not hold.
+ * applied, a figure is a number, a message has no word of the program, and the answer after an edit is that of reading
+ * the text afresh. Each check throws an Error that says what does not hold.
  */
 import type { Position, Range, SelectionRange, TextEdit } from 'vscode-languageserver-types';
 import { type FileSyntax, parseFile } from '../../grammar/file.ts';
@@ -175,6 +175,13 @@ function editsApply(
   }
 }
 
+/** Words of the program, which no message has but in quoting the text. */
+const MACHINE = /\[native code\]|\[object |\bfunction\b|\bundefined\b|\bNaN\b|\bInfinity\b/;
+
+function speaks(text: string, message: string): void {
+  must(!MACHINE.test(message) || MACHINE.test(text), () => `a message says “${message}”`);
+}
+
 /** Every feature at an offset of the text. */
 export function allAt(read: Read, offset: number): void {
   const { workspace, understood, findings } = read;
@@ -184,8 +191,9 @@ export function allAt(read: Read, offset: number): void {
   const whole: Range = { start: { line: 0, character: 0 }, end: positionOf(text, text.length) };
   const here: Range = { start: position, end: position };
 
-  for (const { range, relatedInformation } of diagnostics(workspace, findings, undefined)) {
+  for (const { range, message, relatedInformation } of diagnostics(workspace, findings, undefined)) {
     inText(text, range, 'a finding');
+    speaks(text, typeof message === 'string' ? message : message.value);
     for (const { location } of relatedInformation ?? [])
       inText(workspace.files.get(location.uri)?.syntax.text ?? '', location.range, 'a related place');
   }
@@ -244,8 +252,10 @@ export function allAt(read: Read, offset: number): void {
   for (const hint of inlayHints(workspace, understood, whole, hints))
     inText(text, { start: hint.position, end: hint.position }, 'a hint');
   for (const { range } of codeLenses(workspace, understood)) inText(text, range, 'a lens');
-  for (const { title, edit } of codeActions(workspace, understood, here, findings, ['']))
+  for (const { title, edit } of codeActions(workspace, understood, here, findings, [''])) {
     editsApply(read, edit?.changes, title);
+    speaks(text, title);
+  }
 
   const formatted = formatFile(syntax);
   const edits = formatDocument(understood);

@@ -68,6 +68,8 @@ const SCRAPS = [
   '-',
   'FL65',
   'MSL',
+  'constructor',
+  '__proto__',
   'AGL',
   'é',
   'e\u0301',
