@@ -1,5 +1,6 @@
 import { ENTRIES, type EntryForm, entryForm } from '../../grammar/vocabulary.ts';
 import { nearest } from '../plan/nearest.ts';
+import { detailMeant } from './detail-words.ts';
 import { orList, quoted, type Rule } from './rule.ts';
 
 const FEW = 6;
@@ -30,6 +31,8 @@ function wayOut(form: EntryForm, found: string): string {
   if (elsewhere) return elsewhere;
   if (entryForm(word) && !ENTRIES.some(({ details }) => details.some((d) => firstWord(d) === word)))
     return `${quoted(word)} starts an entry of its own: begin it in the first column.`;
+  const meant = detailMeant(form.keyword, word);
+  if (meant !== undefined) return `Did you mean ${quoted(meant)}?`;
   const near = nearest(word, new Set(form.details.map(firstWord)));
   if (near.length > 0) return `Did you mean ${orList(idsOf(form, near).map(quoted))}?`;
   const others = ENTRIES.filter((entry) => entry !== form && entry.details.some((d) => firstWord(d) === word));

@@ -172,6 +172,7 @@ describe('units, datums and numbers: each reading', () => {
     ['wind $0250° at 15 kt at 3000 ft MSL', ['* Write “3000 ft MSL from 250° at 15 kt”']],
     // What it is counted from was not written, and is never put in without a look.
     ['wind $025015KT 3000 ft', ['Write “3000 ft MSL from 250° at 15 kt”']],
+    ['$0pressure 1018 hPa', ['* Write “qnh”']],
     ['wind surface $0calm', ['* Write “from 0° at 0 kt”']],
     ['wind $0calm', ['Write “surface from 0° at 0 kt”']],
     ['wind surface from $0230 014 kt', ['* Write “230° at 14 kt”']],

@@ -1,7 +1,9 @@
 /** The messages of the rules on writing, one case a branch, as an editor shows them. */
 import { expect, test } from 'vitest';
+import { entryForm } from '../../grammar/vocabulary.ts';
 import type { Unreadable } from '../../server/plan/workspace.ts';
 import { EXAMPLE_CLUB } from '../../server/rules/club.ts';
+import { OTHER_WORDS } from '../../server/rules/detail-words.ts';
 import { checked, type Files, findingsOf, rendered } from './helper.ts';
 
 /** The codes of these rules and the two beside them: what the flight has to say is tested elsewhere. */
@@ -493,6 +495,12 @@ test('detail-unknown', () => {
     '`speed` is no detail of a `task`. The speed of a leg stands behind its point, such as `turn Mill at 75 kt`; without one it is flown at best glide.',
   );
   expect(task('pilot 82 kg', START, FINISH)).toContain('such as `aircraft Finch with pilot 82 kg`.');
+  expect(entry('weather Calm', 'pressure 1018 hPa')).toContain(
+    '`pressure` is no detail of a `weather`. Did you mean `qnh`?',
+  );
+  expect(entry('aircraft Finch', 'MTOW 340 kg')).toContain('Did you mean `maximum mass`?');
+  expect(entry('obstacle Mast at 47.25 N 19.52 E', 'height 100 m')).toContain('It has `top`, `radius` and `note`.');
+  expect(task('glider Finch', START, FINISH)).toContain('Did you mean `aircraft`?');
   expect(task('constructor 1', START, FINISH)).toContain('`constructor` is no detail of a `task`. It has');
   expect(entry('aircraft Finch', 'speed 60 kt')).toContain('It belongs to `units`');
 });
@@ -1258,4 +1266,15 @@ test('what nobody sees in a name, a path, a note or a remark is said, and what s
     expect([fine, codes(point(fine))]).toEqual([fine, []]);
   // The mark at the start of a file belongs to the file.
   expect(codes(`\uFEFF${point('X')}`)).toEqual([]);
+});
+
+test('every other word for a detail stands for one that the entry has, and is none itself', () => {
+  for (const [keyword, words] of OTHER_WORDS) {
+    const details = new Set(entryForm(keyword)?.details.map(({ id }) => id));
+    const firsts = new Set(entryForm(keyword)?.details.map(({ leading: [first] }) => first));
+    for (const [word, id] of words) {
+      expect(details).toContain(id);
+      expect(firsts).not.toContain(word);
+    }
+  }
 });

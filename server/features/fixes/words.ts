@@ -5,6 +5,7 @@ import type { Token } from '../../../grammar/tokens.ts';
 import { ENTRIES, entryForm } from '../../../grammar/vocabulary.ts';
 import { withoutHidden } from '../../plan/hidden.ts';
 import { nearest } from '../../plan/nearest.ts';
+import { detailMeant } from '../../rules/detail-words.ts';
 import { type LineWay, lineWay } from '../../rules/line-ways.ts';
 import type { Finding } from '../../rules/rule.ts';
 import { layoutOf, replaceIn, rowAt, type Spot, spotOf } from './edit.ts';
@@ -108,7 +109,9 @@ export const detailWord: Fixer = (finding, context) => {
     const edits = [replaceIn(at.spot, { start, end: written.startOffset }, '')];
     return [{ title: `Begin ${shownText(word)} in the first column`, edits, preferred: true }];
   }
-  const { details } = problem.entry;
+  const { details, keyword } = problem.entry;
+  const meant = detailMeant(keyword, word);
+  if (meant !== undefined) return onlyOne([instead(at, written, meant)]);
   const near = nearest(word, new Set(details.map((detail) => detail.leading[0] as string)));
   const ids = near.flatMap((first) => {
     const forms = details.filter((detail) => detail.leading[0] === first);
