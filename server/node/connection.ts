@@ -1,5 +1,4 @@
 /** The protocol over standard input and output, and when the process that speaks it ends. */
-import { Socket } from 'node:net';
 import { AbstractMessageWriter, createMessageConnection, type Message, type MessageWriter } from 'vscode-jsonrpc/node';
 import { sessionConnection } from '../connection.ts';
 import type { SessionConnection } from '../protocol.ts';
@@ -23,34 +22,6 @@ export function isGone(processId: number, ask: (processId: number) => void = (id
     return false;
   } catch (error) {
     return (error as NodeJS.ErrnoException).code === 'ESRCH';
-  }
-}
-
-/** In bytes; a pipe gives no more at once. */
-const LARGEST_CHUNK = 65536;
-
-/**
- * Standard input. From a pipe each chunk is read into the place of the one before, which Node else makes anew and
- * shortens for every key.
- */
-function standardInput(): NodeJS.ReadableStream {
-  try {
-    const input: Socket = new Socket({
-      fd: 0,
-      readable: true,
-      writable: false,
-      onread: {
-        buffer: Buffer.allocUnsafeSlow(LARGEST_CHUNK),
-        callback: (length, room) => {
-          input.emit('data', room.subarray(0, length));
-          return true;
-        },
-      },
-    });
-    return input;
-  } catch {
-    // It is no pipe, but a file for instance.
-    return process.stdin;
   }
 }
 
@@ -115,12 +86,11 @@ export function connectionOverStdio(): SessionConnection & { listen(): void } {
     }, LOOK_EVERY);
   };
 
-  const input = standardInput();
-  input.on('end', end);
-  input.on('close', end);
+  process.stdin.on('end', end);
+  process.stdin.on('close', end);
   const named = clientNamed(process.argv.slice(2));
   if (named !== undefined) watch(named);
-  const reader = new WholeMessagesReader(input, makeRoom);
+  const reader = new WholeMessagesReader(process.stdin, makeRoom);
   reader.onError((error) => {
     if (!(error instanceof BrokenHeader)) return;
     console.error(`legwise: the client sent a header that cannot be read: ${error.message}`);

@@ -101,8 +101,6 @@ export class WholeMessagesReader extends AbstractMessageReader implements Messag
       this.held += chunk.length;
       try {
         this.take(callback);
-        // The next chunk may come in the place of this one.
-        if (this.held > 0) this.chunks.push(Buffer.from(this.chunks.pop() as Buffer));
       } catch (error) {
         // Behind such a header nothing can be read.
         if (error instanceof BrokenHeader) this.stream.off('data', onData);

@@ -193,19 +193,6 @@ describe('messages that bring edits', () => {
       ]);
   });
 
-  test('are whole, wherever they are cut, from a source that reads each chunk into the place of the one before', () => {
-    const whole = Buffer.from([change(2, [a]), change(3, [{ text: 'é — 🛩' }]), change(4, [c])].map(written).join(''));
-    for (const length of [1, 2, 7, 64, 200, 300]) {
-      const stream = new PassThrough();
-      const found: Read[] = [];
-      new WholeMessagesReader(stream).listen((message) => found.push(message as unknown as Read));
-      const room = Buffer.alloc(length);
-      for (let at = 0; at < whole.length; at += length)
-        stream.emit('data', room.subarray(0, whole.copy(room, 0, at, at + length)));
-      expect(told(found)).toEqual([[4, a, { text: 'é — 🛩' }, c]]);
-    }
-  });
-
   test('that nobody can follow are handed on as they came, and cost no other', () => {
     for (const odd of [change(3, [b, { text: 1 }]), change(3, 'none'), change('3', [b]), change(3, [b], 7)]) {
       const found = read([change(2, [a]), odd, change(4, [c])]);
