@@ -206,7 +206,11 @@ export function senseFaultOf(node: ValueNode, slot: Slot, positive: boolean): Se
       const zone = Math.abs(node.zoneMinutes ?? 0);
       if (node.hour > 23 || node.minute > 59 || node.second > 59)
         return { span: node.span, reason: 'is no time of day' };
-      return zone > 14 * 60 ? { span: node.span, reason: 'lies in no time zone' } : undefined;
+      if (zone <= 14 * 60) return undefined;
+      // `11:30-16:45`: the dash was meant for the word between two times.
+      const two = slot.slot === 'from' && (node.zoneMinutes ?? 0) < 0;
+      const way = two ? '. Between two times write `to`, and each with its zone, such as `11:30Z to 16:45Z`' : '';
+      return { span: node.span, reason: `lies in no time zone${way}` };
     }
     case 'runway':
       return runwaySense(node);

@@ -274,6 +274,100 @@ function windWords(problem: Unexpected, line: LineSyntax, entry: EntrySyntax): L
   };
 }
 
+/** A clock in other signs: `1130Z`, `11.30Z`, `11h30`. */
+const CLOCK = /^([01]?\d|2[0-3])[.h]?([0-5]\d)(Z|[+-]\d{2}:\d{2})?(?![\p{L}\p{N}:.])/iu;
+
+function clock({ expected, span }: Unexpected, entry: EntrySyntax): LineWay | undefined {
+  const match = expected.startsWith('a time') ? CLOCK.exec(entry.text.slice(span.start)) : null;
+  if (!match) return undefined;
+  const [{ length }, hour = '', minute, zone] = match;
+  const time = `${hour.padStart(2, '0')}:${minute}`;
+  const whole = { start: span.start, end: span.start + length };
+  const written = shown(textAt(entry, whole));
+  const way = `${time}${zone?.toUpperCase() ?? ''}`;
+  return {
+    at: whole,
+    message: zone
+      ? `${written} is a time without its colon. Write ${quoted(way)}.`
+      : `${written} is a time without its colon and its zone. Write ${quoted(`${time}Z`)} for UTC, or the local clock with its lead on UTC, such as ${quoted(`${time}+02:00`)}.`,
+    span: whole,
+    ways: [way],
+    inOtherNumbers: true,
+  };
+}
+
+/** A time that runs, as on a stop watch: `3:30`. */
+function lasting({ expected, span }: Unexpected, line: LineSyntax, entry: EntrySyntax): LineWay | undefined {
+  const match = expected.startsWith('a duration')
+    ? /^(\d{1,2}):([0-5]\d)(?![\d:])/.exec(entry.text.slice(span.start))
+    : null;
+  if (!match) return undefined;
+  const whole = { start: span.start, end: span.start + match[0].length };
+  const way = `${Number(match[1])} h ${Number(match[2])} min`;
+  if (!reads(instead(line, whole, way, entry), line, entry)) return undefined;
+  return {
+    at: whole,
+    message: `${clause(expected)} was expected, but ${shown(match[0])} stands here. If hours and minutes are meant, write ${quoted(way)}.`,
+    span: whole,
+    ways: [way],
+    isGuess: true,
+    inOtherNumbers: true,
+  };
+}
+
+/** Where an airspace begins at the ground, as charts write it. Source: ICAO Annex 4, abbreviations GND and SFC, from memory. */
+const GROUND: ReadonlySet<string> = new Set(['gnd', 'sfc', 'ground', 'surface']);
+
+function ground({ expected, found, span }: Unexpected, line: LineSyntax, entry: EntrySyntax): LineWay | undefined {
+  if (!expected.startsWith('a height') || found === undefined || !GROUND.has(found.toLowerCase())) return undefined;
+  const way = '0 ft AGL';
+  if (!reads(instead(line, span, way, entry), line, entry)) return undefined;
+  return {
+    at: span,
+    message: `${clause(expected)} was expected, but ${shown(found)} stands here. Write ${quoted(way)}.`,
+    span,
+    ways: [way],
+    inOtherNumbers: true,
+  };
+}
+
+/** Words that stand between others and say nothing of their own here: `arrive at 300 m AGL`. */
+const IDLE: ReadonlySet<string> = new Set(['at', 'from', 'to', 'up', 'of', 'on', 'is', 'the']);
+
+function withoutWord({ found, span }: Unexpected, line: LineSyntax, entry: EntrySyntax): LineWay | undefined {
+  if (found === undefined || !IDLE.has(found.toLowerCase())) return undefined;
+  const rest = entry.text.slice(span.end, line.span.end);
+  const way = rest.trimStart();
+  const whole = { start: span.start, end: line.span.end };
+  const without = instead(line, whole, way, entry);
+  if (way === rest || !reads(without, line, entry)) return undefined;
+  return {
+    at: span,
+    message: `${shown(found)} is a word too much here. Write ${shown(without.replace(/\s+/gu, ' '))}.`,
+    span: whole,
+    ways: [way],
+  };
+}
+
+/** What some write for a word of the language. Never one that turns the sense round, as `to` for the `from` of a wind. */
+const FOR_WORD: ReadonlyMap<string, ReadonlySet<string>> = new Map([
+  ['to', new Set(['until', 'till'])],
+  ['of', new Set(['from', 'around'])],
+  ['mass', new Set(['weight'])],
+]);
+
+function otherWord({ expected, found, span }: Unexpected, line: LineSyntax, entry: EntrySyntax): LineWay | undefined {
+  const word = /^`(\p{L}+)`$/u.exec(expected)?.[1];
+  if (word === undefined || !FOR_WORD.get(word)?.has(found?.toLowerCase() ?? '')) return undefined;
+  if (!reads(instead(line, span, word, entry), line, entry)) return undefined;
+  return {
+    at: span,
+    message: `${expected} was expected, but ${shown(found ?? '')} stands here. Write ${quoted(word)}.`,
+    span,
+    ways: [word],
+  };
+}
+
 /** `a, such as b` inside a sentence. */
 export function clause(expected: string): string {
   return expected.includes(', such as') ? `${expected},` : expected;
@@ -289,6 +383,11 @@ export function lineWay(problem: Unexpected | TooLong, line: LineSyntax, entry: 
     runwayEnds(problem, line, entry) ??
     windWords(problem, line, entry) ??
     ratio(problem, line, entry) ??
+    clock(problem, entry) ??
+    lasting(problem, line, entry) ??
+    ground(problem, line, entry) ??
+    withoutWord(problem, line, entry) ??
+    otherWord(problem, line, entry) ??
     notAText(problem, line, entry) ??
     notAName(problem, entry)
   );

@@ -172,6 +172,10 @@ describe('units, datums and numbers: each reading', () => {
     ['wind $0250° at 15 kt at 3000 ft MSL', ['* Write “3000 ft MSL from 250° at 15 kt”']],
     // What it is counted from was not written, and is never put in without a look.
     ['wind $025015KT 3000 ft', ['Write “3000 ft MSL from 250° at 15 kt”']],
+    ['thermals $01130Z to 16:45Z', ['* Write “11:30Z”']],
+    ['thermals $01130 to 16:45Z', ['Write “11:30”']],
+    ['thermals 11:30Z $0until 16:45Z', ['* Write “to”']],
+    ['thermals $0from 11:30Z to 16:45Z', ['* Write “11:30Z to 16:45Z”']],
     ['$0pressure 1018 hPa', ['* Write “qnh”']],
     ['wind surface $0calm', ['* Write “from 0° at 0 kt”']],
     ['wind $0calm', ['Write “surface from 0° at 0 kt”']],

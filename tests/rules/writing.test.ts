@@ -343,6 +343,101 @@ test('unit-missing and zone-missing: a value in pieces is one finding, and the w
   );
 });
 
+test('a time in other signs, a word too much and another word for one of the language are told how they are written', () => {
+  expect(
+    found(
+      'weather Calm',
+      'thermals 1130Z to 1645Z',
+      'thermals 930 to 16:45Z',
+      'thermals 11.30+02:00 to 16:45+02:00',
+      'thermals 2530Z to 16:45Z',
+      'thermals 11:30Z until 16:45Z',
+      'thermals 11:30Z – 16:45Z',
+      'thermals from 11:30Z to 16:45Z',
+      'lift 3 kt up to 6000 ft MSL',
+      'lift 3 kt up 6000 ft MSL',
+      'wind surface to 230° at 8 kt',
+      'wind at surface from 230° at 8 kt',
+    ),
+  ).toMatchInlineSnapshot(`
+    "thermals 1130Z to 1645Z
+    ^^^^^ syntax \`1130Z\` is a time without its colon. Write \`11:30Z\`.
+    thermals 930 to 16:45Z
+    ^^^^^^^^ detail-repeated \`thermals\` stands here again, and only the first one counts: \`thermals 1130Z to 1645Z\`. Take one of them out.
+    plan.taskplan:2 the first is written here
+    ^^^ syntax \`930\` is a time without its colon and its zone. Write \`09:30Z\` for UTC, or the local clock with its lead on UTC, such as \`09:30+02:00\`.
+    thermals 11.30+02:00 to 16:45+02:00
+    ^^^^^^^^ detail-repeated \`thermals\` stands here again, and only the first one counts: \`thermals 1130Z to 1645Z\`. Take one of them out.
+    plan.taskplan:2 the first is written here
+    ^^^^^^^^^^^ syntax \`11.30+02:00\` is a time without its colon. Write \`11:30+02:00\`.
+    thermals 2530Z to 16:45Z
+    ^^^^^^^^ detail-repeated \`thermals\` stands here again, and only the first one counts: \`thermals 1130Z to 1645Z\`. Take one of them out.
+    plan.taskplan:2 the first is written here
+    ^^^^ syntax a time with its zone, such as 14:30Z or 14:30+02:00, was expected, but \`2530\` stands here.
+    thermals 11:30Z until 16:45Z
+    ^^^^^^^^ detail-repeated \`thermals\` stands here again, and only the first one counts: \`thermals 1130Z to 1645Z\`. Take one of them out.
+    plan.taskplan:2 the first is written here
+    ^^^^^ syntax \`to\` was expected, but \`until\` stands here. Write \`to\`.
+    thermals 11:30Z – 16:45Z
+    ^^^^^^^^ detail-repeated \`thermals\` stands here again, and only the first one counts: \`thermals 1130Z to 1645Z\`. Take one of them out.
+    plan.taskplan:2 the first is written here
+    ^ syntax \`to\` was expected, but \`–\` stands here.
+    thermals from 11:30Z to 16:45Z
+    ^^^^^^^^ detail-repeated \`thermals\` stands here again, and only the first one counts: \`thermals 1130Z to 1645Z\`. Take one of them out.
+    plan.taskplan:2 the first is written here
+    ^^^^ syntax \`from\` is a word too much here. Write \`thermals 11:30Z to 16:45Z\`.
+    lift 3 kt up to 6000 ft MSL
+    ^^ syntax \`up\` is a word too much here. Write \`lift 3 kt to 6000 ft MSL\`.
+    lift 3 kt up 6000 ft MSL
+    ^^^^ detail-repeated \`lift\` stands here again, and only the first one counts: \`lift 3 kt up to 6000 ft MSL\`. Take one of them out.
+    plan.taskplan:9 the first is written here
+    ^^ syntax \`to\` was expected, but \`up\` stands here.
+    wind surface to 230° at 8 kt
+    ^^ syntax \`from\` was expected, but \`to\` stands here.
+    wind at surface from 230° at 8 kt
+    ^^ syntax \`at\` is a word too much here. Write \`wind surface from 230° at 8 kt\`."
+  `);
+  expect(found('airspace Ridge', 'floor GND', 'ceiling unlimited')).toMatchInlineSnapshot(`
+    "floor GND
+    ^^^ syntax a height with its datum, such as 3200 ft MSL, 1000 ft AGL or FL65, was expected, but \`GND\` stands here. Write \`0 ft AGL\`.
+    ceiling unlimited
+    ^^^^^^^^^ syntax a height with its datum, such as 3200 ft MSL, 1000 ft AGL or FL65, was expected, but \`unlimited\` stands here."
+  `);
+  expect(found('limits Solo', 'duration 3:30', 'duration 3:75', 'within 12 NM from Larkfield')).toMatchInlineSnapshot(`
+    "duration 3:30
+    ^^^^ syntax a duration, such as 45 min, was expected, but \`3:30\` stands here. If hours and minutes are meant, write \`3 h 30 min\`.
+    duration 3:75
+    ^^^^^^^^ detail-repeated \`duration\` stands here again, and only the first one counts: \`duration 3:30\`. Take one of them out.
+    plan.taskplan:2 the first is written here
+    ^^^^ syntax a duration, such as 45 min, was expected, but \`3:75\` stands here.
+    within 12 NM from Larkfield
+    ^^^^ syntax \`of\` was expected, but \`from\` stands here. Write \`of\`."
+  `);
+  expect(found('reserve Home', 'arrive at 300 m AGL')).toMatchInlineSnapshot(`
+    "arrive at 300 m AGL
+    ^^ syntax \`at\` is a word too much here. Write \`arrive 300 m AGL\`."
+  `);
+  expect(found('aircraft Wren', 'empty weight 225 kg', 'pilot from 55 kg to 110 kg')).toMatchInlineSnapshot(`
+    "aircraft Wren
+    ^^^^ detail-missing Wren has no polar, no \`polar mass\`, no \`maximum mass\`, no \`vs\` and no \`vne\`. Add lines such as \`polar mass 300 kg\`, \`maximum mass 340 kg\`, \`vs 36 kt\` and \`vne 120 kt\`; and three or more points such as \`polar 60 kt sink 1.95 kt\`, or \`best glide\` and \`minimum sink\` from the handbook.
+    empty weight 225 kg
+    ^^^^^^ syntax \`mass\` was expected, but \`weight\` stands here. Write \`mass\`.
+    pilot from 55 kg to 110 kg
+    ^^^^ syntax \`from\` is a word too much here. Write \`pilot 55 kg to 110 kg\`."
+  `);
+  expect(task('start at Larkfield at 5200 ft MSL', FINISH)).toMatchInlineSnapshot(`
+    "  start at Larkfield at 5200 ft MSL
+            ^^ syntax \`at\` is a word too much here. Write \`start Larkfield at 5200 ft MSL\`."
+  `);
+});
+
+test('a dash between two times is told to be the word', () => {
+  expect(found('weather Calm', 'thermals 11:30-16:45')).toContain(
+    '11:30-16:45 lies in no time zone. Between two times write `to`, and each with its zone, such as `11:30Z to 16:45Z`.',
+  );
+  expect(task('takeoff 11:30-16:45', START, FINISH)).not.toContain('Between two times');
+});
+
 test('unit-missing: a height is offered with what it may be counted from', () => {
   expect(found('weather Calm', 'cloudbase 6500')).toContain('Write 6500 m MSL or 6500 ft MSL.');
   expect(found('reserve Training', 'arrive 1000')).toContain('Write 1000 m AGL or 1000 ft AGL.');
