@@ -1,4 +1,5 @@
 /** What hover says of the fields in reach: on a leg those at its worst point, on a climb the height that gets home. */
+import { HIGHEST_GLIDE_M } from '../flight/index.ts';
 import {
   type FieldAsked,
   finishInReachFrom,
@@ -69,7 +70,10 @@ export function reachSection(leg: LegEvaluation, task: TaskEvaluation, with_: Sh
       `**No field in reach** at the worst point, ${at}. The one that comes closest:`,
       [...head, fieldRow(field, distanceM, missing, task, with_)].join('\n'),
     );
-  } else lines.push('**No field in reach**: none is known that can be reached from any height.');
+  } else {
+    const highest = with_.altitude(HIGHEST_GLIDE_M, 'down');
+    lines.push(`**No field in reach**: none is known that can be reached from ${highest} or below.`);
+  }
   if (stretches.length > 0) {
     const { length, between } = partsText(stretches, leg.result?.distanceM, with_);
     lines.push(`Without a field in reach: ${length}, from ${between.join(' and from ')}.`);

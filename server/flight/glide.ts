@@ -85,33 +85,47 @@ const MOST_TURN = 0.01;
 const MOST_STEPS = 1000;
 
 /**
- * A course that turns less than this from end to end, radians, is a parabola through three of its places, if another
- * place lies on it as closely as that: away from the poles it is within a ten-millionth.
+ * A part of a course that turns less than this from end to end, radians, is a parabola through three of its places, if
+ * another place lies on it as closely as that: away from the poles it is within a ten-millionth.
  */
 const LITTLE_TURN = 0.01;
 const CLOSELY = 1e-6;
+/** Parts of so few places are computed one by one: a parabola takes four of them. */
+const FEW_PLACES = 4;
 
 function computeCourses(part: Omit<Courses, 'sin' | 'cos'>, track: Track): Courses {
   const { fromX, stepM, steps } = part;
   const last = 2 * steps;
   const sin = new Float64Array(last + 1);
   const cos = new Float64Array(last + 1);
+  const computed = { ...part, sin, cos };
   const compute = (i: number): void => {
     const course = track.courseAt(fromX + (i * stepM) / 2) * RADIANS;
     sin[i] = Math.sin(course);
     cos[i] = Math.cos(course);
   };
-  for (const i of [0, steps, last]) compute(i);
-  const computed = { ...part, sin, cos };
-  if (steps > 1 && turned(computed, 0, steps) + turned(computed, steps, last) < LITTLE_TURN) {
-    fillParabola(sin, steps);
-    fillParabola(cos, steps);
-    const quarter = steps >> 1;
-    const [sinThere = 0, cosThere = 0] = [sin[quarter], cos[quarter]];
-    compute(quarter);
-    if (Math.hypot(sinThere - (sin[quarter] ?? 0), cosThere - (cos[quarter] ?? 0)) < CLOSELY) return computed;
-  }
-  for (let i = 1; i < last; i += 1) if (i !== steps) compute(i);
+  /** The places between two that are computed. */
+  const between = (from: number, to: number): void => {
+    if (to - from < FEW_PLACES) {
+      for (let i = from + 1; i < to; i += 1) compute(i);
+      return;
+    }
+    const middle = (from + to) >> 1;
+    compute(middle);
+    if (turned(computed, from, middle) + turned(computed, middle, to) < LITTLE_TURN) {
+      fillParabola(sin, from, middle, to);
+      fillParabola(cos, from, middle, to);
+      const quarter = (from + middle) >> 1;
+      const [sinThere = 0, cosThere = 0] = [sin[quarter], cos[quarter]];
+      compute(quarter);
+      if (Math.hypot(sinThere - (sin[quarter] ?? 0), cosThere - (cos[quarter] ?? 0)) < CLOSELY) return;
+    }
+    between(from, middle);
+    between(middle, to);
+  };
+  compute(0);
+  compute(last);
+  between(0, last);
   return computed;
 }
 
@@ -120,14 +134,16 @@ function turned({ sin, cos }: Courses, i: number, j: number): number {
   return Math.hypot((sin[i] ?? 0) - (sin[j] ?? 0), (cos[i] ?? 0) - (cos[j] ?? 0));
 }
 
-/** Puts the parabola through the first, the middle and the last of some values between them. */
-function fillParabola(values: Float64Array, middle: number): void {
-  const [a = 0, b = 0, c = 0] = [values[0], values[middle], values[2 * middle]];
-  const tilt = (c - a) / 2;
-  const bend = (a + c) / 2 - b;
-  for (let i = 1; i < 2 * middle; i += 1) {
-    const t = (i - middle) / middle;
-    values[i] = b + (tilt + bend * t) * t;
+/** Puts the parabola through three values between them. */
+function fillParabola(values: Float64Array, from: number, middle: number, to: number): void {
+  const [a = 0, b = 0, c = 0] = [values[from], values[middle], values[to]];
+  const down = from - middle;
+  const up = to - middle;
+  const bend = ((c - b) / up - (a - b) / down) / (to - from);
+  const tilt = (c - b) / up - bend * up;
+  for (let i = from + 1; i < to; i += 1) {
+    const d = i - middle;
+    values[i] = b + (tilt + bend * d) * d;
   }
 }
 

@@ -244,10 +244,13 @@ const candidatesOf = <L extends Landable>(fields: readonly L[]): Candidate<L>[] 
 const FIRST = 6;
 /** How they are told apart: by bounds for glides that start no higher than this above the lowest of them, m. */
 const FIRST_ABOVE_M = 3000;
-/** No glide starts higher than the air of this model, m. */
-const HIGHEST_M = 20_000;
+/** No glide starts higher than this, m: the air of this model ends there, and so does every glider's. */
+export const HIGHEST_GLIDE_M = 20_000;
 
-/** The field that needs the least altitude from a point; null when none can be glided to from any. */
+/**
+ * The field that needs the least altitude from a point; null when none can be glided to from any up to
+ * {@link HIGHEST_GLIDE_M}.
+ */
 export function leastFrom<L extends Landable>(
   setting: ReachSetting,
   from: Position,
@@ -256,23 +259,25 @@ export function leastFrom<L extends Landable>(
   const { lowestAskedM } = landables;
   const frame = frameAt(from);
   const guess = boundsBetween(setting, lowestAskedM, lowestAskedM + FIRST_ABOVE_M);
+  const most = boundsBetween(setting, lowestAskedM, HIGHEST_GLIDE_M);
   const nearest = candidatesOf(landables.nearest(from, FIRST))
+    .filter((candidate) => boundTo(most, frame, from.latDeg, candidate) <= HIGHEST_GLIDE_M)
     .map((candidate) => ({ field: candidate.field, bound: boundTo(guess, frame, from.latDeg, candidate) }))
     .sort((one, other) => one.bound - other.bound);
   let first: Least<L> | null = null;
   for (const { field } of nearest) {
     const glide = glideTo(setting, from, field);
-    if (!glide) continue;
+    if (!glide || glide.requiredM > HIGHEST_GLIDE_M) continue;
     first = { ...glide, field };
     break;
   }
-  const highM = Math.min(first?.requiredM ?? HIGHEST_M, HIGHEST_M);
+  const highM = first?.requiredM ?? HIGHEST_GLIDE_M;
   const radiusM = farthestReach(setting, highM, lowestAskedM);
   const bounds = boundsBetween(setting, lowestAskedM, highM);
   const flown = first?.field;
   const others = landables.within(from, radiusM).filter((field) => field !== flown);
   const better = leastOf(setting, bounds, from, candidatesOf(others), highM);
-  return better && (!first || better.requiredM < first.requiredM) ? better : first;
+  return better && better.requiredM < (first?.requiredM ?? HIGHEST_GLIDE_M) ? better : first;
 }
 
 /** A field in reach from a point. */
@@ -505,11 +510,11 @@ export function stretchesWithout<L extends Landable>(
     const steps = Math.max(2, Math.min(MOST_WORST_STEPS, Math.ceil((toM - fromM) / WORST_STEP_M)));
     let step = (toM - fromM) / steps;
     let worst = at(fromM);
-    for (let i = 1; i <= steps; i += 1) {
+    for (let i = 1; i <= steps && missing(worst) < Infinity; i += 1) {
       const one = at(i === steps ? toM : fromM + i * step);
       if (missing(one) > missing(worst)) worst = one;
     }
-    while (step > 20) {
+    while (step > 20 && missing(worst) < Infinity) {
       step /= 2;
       for (const xM of [worst.xM - step, worst.xM + step]) {
         if (xM < fromM || xM > toM) continue;

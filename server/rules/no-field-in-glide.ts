@@ -1,3 +1,4 @@
+import { HIGHEST_GLIDE_M } from '../flight/index.ts';
 import type { LegEvaluation, TaskEvaluation } from '../plan/task.ts';
 import { aboveTheDay, countedFrom, eastTask, heightsApart, legName, legPlace } from './leg-words.ts';
 import { closestFields, higherFor, missingIn, partsText, stretchesTold, worstOf } from './reach-words.ts';
@@ -42,7 +43,7 @@ export function* fieldMissing(leg: LegEvaluation, context: TaskContext): Iterabl
       ? `from ${part} after ${leg.fromName}`
       : `in ${stretches.length} stretches, the worst from ${part} after ${leg.fromName}`;
   const { least, xM, altitudeM } = worst.worst;
-  let missing = ' No field can be reached from any height';
+  let missing = ` No field can be reached from ${show.altitude(HIGHEST_GLIDE_M, 'down')} or below`;
   if (least) {
     const { greater, less, by } = heightsApart(least.requiredM, altitudeM, show);
     missing = ` At ${show.distance(xM)} ${by} are missing to ${least.field.meaning.name}: ${less} MSL planned, ${greater} MSL asked`;

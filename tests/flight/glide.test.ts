@@ -599,7 +599,7 @@ describe('the work of a glide', () => {
     expect(askedBy(20_000)).toBe(4);
   });
 
-  test('of a course that turns much, or unevenly, every one is asked for', () => {
+  test('of a course that turns much, or unevenly, more are asked for, until what lies between is known', () => {
     const askedOf = (latDeg: number, courseDeg: number, toX: number): number => {
       let asked = 0;
       const start = { latDeg, lonDeg: 11 };
@@ -614,9 +614,34 @@ describe('the work of a glide', () => {
     expect(askedOf(47, 90, 40_000)).toBe(4);
     // 0.0094 and 0.0114 radians from end to end.
     expect(askedOf(60, 90, 34_600)).toBe(4);
-    expect(askedOf(60, 90, 42_000)).toBe(3 + 40);
+    expect(askedOf(60, 90, 42_000)).toBe(3 + 4);
     // A little turn, most of it where it comes by the pole.
-    expect(askedOf(84, 2, 99_990)).toBe(4 + 98);
+    expect(askedOf(84, 2, 99_990)).toBe(3 + 9);
+    // 42 degrees in all.
+    expect(askedOf(47, 90, 3_200_000)).toBe(193);
+    // Over the pole itself there is nothing between.
+    expect(askedOf(89.9, 0, 42_000)).toBe(136);
+  });
+
+  test('what lies between the courses that are asked for changes no height', () => {
+    const anyStart = fc.record({ latDeg: between(-85, 85), courseDeg: between(0, 360), lengthM: between(1e5, 3e6) });
+    fc.assert(
+      fc.property(anyStart, between(0, 360), ({ latDeg, courseDeg, lengthM }, fromDeg) => {
+        const start = { latDeg, lonDeg: 11 };
+        const way = track(start, destination(start, courseDeg, lengthM));
+        const wind = windProfile([{ altitudeM: 0, fromDeg, speedMps: 12 }]);
+        const setting = simple(1, { track: way, wind });
+        const whole = flown(glideForward(setting, 35, 0, way.distanceM, 4000)).altitudeM;
+        // In parts of two steps every course is asked for.
+        const parts = Math.ceil(way.distanceM / 4000);
+        let altitudeM = 4000;
+        const at = (i: number) => (i / parts) * way.distanceM;
+        for (let i = 0; i < parts; i += 1)
+          altitudeM = flown(glideForward(setting, 35, at(i), at(i + 1), altitudeM)).altitudeM;
+        expect(Math.abs(whole - altitudeM)).toBeLessThan(1e-6 * (4000 - altitudeM));
+      }),
+      { numRuns: 30 },
+    );
   });
 
   test('the bands of a wind are made once', () => {

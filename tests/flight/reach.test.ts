@@ -826,10 +826,29 @@ describe('the field that needs the least from a point', () => {
     expect(within[0]?.radiusM).toBeCloseTo(farthestReach(gale, 20_000, 0), 3);
   });
 
-  test('one that would have to start above 20 km is told with what it needs, and none beyond is sought', () => {
-    const { landables: given, within } = everywhere([field(700_000, 0)], 0);
-    expect(leastFrom(still, home, given)?.requiredM).toBeCloseTo(700_000 / 30, 0);
+  test('one that would have to start above 20 km is none, and none beyond is flown to', () => {
+    const far = told([field(610_000, 0), field(3_000_000, 0), field(580_000, 700)]);
+    const { landables: given, within } = everywhere(far.all, 0);
+    expect(leastFrom(still, home, given)).toBeNull();
     expect(within[0]?.radiusM).toBeCloseTo(20_000 * 30 * 1.005, 1);
+    // 580 km and 700 m ask 20,033 m. Each is looked at among the nearest and among all, and not flown to.
+    expect(far.asked).toHaveLength(6);
+    const near = told([field(610_000, 0), field(590_000, 300)]);
+    expect(leastFrom(still, home, everywhere(near.all, 0).landables)?.requiredM).toBeCloseTo(590_000 / 30 + 300, 0);
+    // Bounds let a course turn in the wind: it is flown to, and needs more than 20 km.
+    const into = told([field(560_000, 0)]);
+    expect(leastFrom(inWind(90, 8), home, everywhere(into.all, 0).landables)).toBeNull();
+  });
+
+  test('where the worst of a stretch cannot be glided out of at all, nothing worse is sought', () => {
+    const { all, asked } = told([field(0, 0)]);
+    const far = {
+      track: track(home, destination(home, 90, 2_000_000)),
+      points: legOf([0, 900], [2_000_000, 400]).points,
+    };
+    const [stretch] = stretchesWithout(still, far, everywhere(all, 0).landables);
+    expect(stretch?.worst.least).toBeNull();
+    expect(asked.length).toBeLessThan(1000);
   });
 
   test('of two that need the same, the first that was flown to', () => {

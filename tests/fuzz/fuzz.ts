@@ -80,7 +80,7 @@ console.log(`fuzz: ${minutes} min, seed ${seed}`);
 
 const program = await instrumented();
 const kept: string[] = [];
-const wrongs = new Map<string, Wrong>();
+const wrongs = new Map<string, Wrong & { readonly file: string }>();
 let last = { tried: 0, reached: 0, corpus: 0 };
 let triedBefore = 0;
 const start = Date.now();
@@ -100,8 +100,10 @@ function note(found: Wrong): void {
   const kind = kindOf(found.wrong);
   const known = wrongs.get(kind);
   if (known && known.text.length <= found.text.length) return;
-  if (!known) console.log(`fuzz: ${found.wrong.split('\n').slice(0, 4).join('\n  ')}`);
-  wrongs.set(kind, found);
+  const file = known?.file ?? path.join(CACHE, 'crashes', `${wrongs.size + 1}.json`);
+  if (!known) console.log(`fuzz: ${path.relative(ROOT, file)}\n  ${found.wrong.split('\n').slice(0, 4).join('\n  ')}`);
+  wrongs.set(kind, { ...found, file });
+  writeFileSync(file, JSON.stringify(found, undefined, 2));
 }
 
 /** One worker until the time is over or it hangs; whether it hung. */
@@ -157,14 +159,9 @@ do {
 } while (hung && Date.now() < until);
 
 for (const [i, text] of kept.entries()) writeFileSync(path.join(CACHE, 'corpus', `${i}.taskplan`), text);
-let n = 0;
-for (const { text, before, wrong } of wrongs.values()) {
-  n++;
-  const file = path.join(CACHE, 'crashes', `${n}.json`);
-  writeFileSync(file, JSON.stringify({ text, before, wrong }, undefined, 2));
+for (const { file, wrong } of wrongs.values())
   console.log(`fuzz: ${path.relative(ROOT, file)}\n  ${wrong.split('\n')[0]}`);
-}
 console.log(
-  `fuzz: ${triedBefore + last.tried} texts in ${((Date.now() - start) / 60_000).toFixed(1)} min, ${last.reached} places reached, ${kept.length} texts kept, ${n} wrong`,
+  `fuzz: ${triedBefore + last.tried} texts in ${((Date.now() - start) / 60_000).toFixed(1)} min, ${last.reached} places reached, ${kept.length} texts kept, ${wrongs.size} wrong`,
 );
-process.exitCode = n > 0 ? 1 : 0;
+process.exitCode = wrongs.size > 0 ? 1 : 0;

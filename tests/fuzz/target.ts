@@ -77,8 +77,13 @@ function keysOf(counters: object): readonly string[] {
   return own;
 }
 
-/** What does not hold of a text, in words; undefined when all does. */
-function wrongWith(text: string, offsets: readonly number[], before: string | undefined): string | undefined {
+/** What does not hold of a text, in words; undefined when all does. Over its time it is twice, not once on a busy machine. */
+function wrongWith(
+  text: string,
+  offsets: readonly number[],
+  before: string | undefined,
+  isSecond = false,
+): string | undefined {
   const start = process.threadCpuUsage();
   try {
     holds(text, offsets, before);
@@ -90,7 +95,10 @@ function wrongWith(text: string, offsets: readonly number[], before: string | un
   const { user, system } = process.threadCpuUsage(start);
   const ms = (user + system) / 1000;
   const most = MOST_MS + (MOST_MS_PER_KB * (text.length + (before?.length ?? 0))) / 1000;
-  return ms > most ? `takes ${ms.toFixed(0)} ms, ${most.toFixed(0)} ms are allowed` : undefined;
+  if (ms <= most) return undefined;
+  return isSecond
+    ? `takes ${ms.toFixed(0)} ms, ${most.toFixed(0)} ms are allowed`
+    : wrongWith(text, offsets, before, true);
 }
 
 function announce(text: string): void {
