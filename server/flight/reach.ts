@@ -438,16 +438,20 @@ export function stretchesWithout<L extends Landable>(
 
   const found: Stretch<L>[] = [];
   let last: { field: L; speed: number } | null = null;
+  /** Whether a field can be in reach from an altitude below `highM`, by its bound. */
+  const mayReach = (from: Position, field: L, altitudeM: number): boolean =>
+    boundTo(bounds, frameAt(from), from.latDeg, { field, at: inSpace(field.position) }) < altitudeM;
 
   /** Height to spare above the least that any field needs; at most `-300` m below the highest point. */
   const spareAt = (piece: Piece, xM: number, enough: boolean): number => {
     const altitudeM = altitudeOn(piece.points, xM) + NOTHING_M;
     const from = leg.track.positionAt(xM);
-    if (enough && last) {
+    if (enough && last && mayReach(from, last.field, altitudeM)) {
       // The last field at the last speed: a real glide, so what it spares is there.
-      const way = track(from, last.field.position);
-      if (way.distanceM < OVERHEAD_M) return altitudeM - last.field.askedAltitudeM;
-      const glide = glideBackward({ ...setting, track: way }, last.speed, 0, way.distanceM, last.field.askedAltitudeM);
+      const { position, askedAltitudeM } = last.field;
+      const way = track(from, position);
+      if (way.distanceM < OVERHEAD_M) return altitudeM - askedAltitudeM;
+      const glide = glideBackward({ ...setting, track: way }, last.speed, 0, way.distanceM, askedAltitudeM);
       if (glide.problem === null && altitudeM - glide.altitudeM > LITTLE_SPARE_M) return altitudeM - glide.altitudeM;
     }
     const least = leastAt(from);
@@ -510,17 +514,27 @@ export function stretchesWithout<L extends Landable>(
     const steps = Math.max(2, Math.min(MOST_WORST_STEPS, Math.ceil((toM - fromM) / WORST_STEP_M)));
     let step = (toM - fromM) / steps;
     let worst = at(fromM);
-    for (let i = 1; i <= steps && missing(worst) < Infinity; i += 1) {
-      const one = at(i === steps ? toM : fromM + i * step);
-      if (missing(one) > missing(worst)) worst = one;
-    }
-    while (step > 20 && missing(worst) < Infinity) {
+    let last = worst;
+    /** A glide that was the best from another point: it needs no less than the best from here. */
+    const missesMore = (xM: number, { least }: Stretch<L>['worst']): boolean => {
+      if (!least || least.indicatedMps === 0) return true;
+      const way = track(leg.track.positionAt(xM), least.field.position);
+      const { askedAltitudeM } = least.field;
+      const glide = glideBackward({ ...setting, track: way }, least.indicatedMps, 0, way.distanceM, askedAltitudeM);
+      return glide.problem !== null || glide.altitudeM - altitudeOn(piece.points, xM) > missing(worst);
+    };
+    const look = (xM: number): void => {
+      if (missing(worst) === Infinity || !missesMore(xM, worst) || (last !== worst && !missesMore(xM, last))) return;
+      last = at(xM);
+      if (missing(last) > missing(worst)) worst = last;
+    };
+    if (step === 0) return worst;
+    // Where a stretch is longer than any glide, its end or its middle tells so: nothing is worse.
+    const between = Array.from({ length: steps - 1 }, (_, i) => i + 1);
+    for (const i of new Set([steps, steps >> 1, ...between])) look(i === steps ? toM : fromM + i * step);
+    while (step > 20) {
       step /= 2;
-      for (const xM of [worst.xM - step, worst.xM + step]) {
-        if (xM < fromM || xM > toM) continue;
-        const one = at(xM);
-        if (missing(one) > missing(worst)) worst = one;
-      }
+      for (const xM of [worst.xM - step, worst.xM + step]) if (xM >= fromM && xM <= toM) look(xM);
     }
     return worst;
   }

@@ -936,10 +936,10 @@ describe('the looks along a leg', () => {
     expect(stretches[0]?.toM).toBe(20_000);
     expect(stretches[0]?.worst).toMatchObject({ xM: 20_000, altitudeM: 300 });
     expect(looks).toMatchObject({ lowM: 0, highM: 800 });
-    // Its worst point is looked for in ten steps of 982 m, then six times by halves at the end.
+    // Its worst point is at the end: of the others, the glide from there shows that less is missing.
     const { landables: given, nearest } = everywhere([field(0, 0)], 0);
     looked(still, legOf([0, 500], [6000, 500], [10_000, 340], [20_000, 300]), given);
-    expect(nearest).toHaveLength(17);
+    expect(nearest).toHaveLength(2);
   });
 
   test('overhead the last field there is nothing to look through', () => {
@@ -1087,44 +1087,83 @@ describe('the looks along a leg', () => {
 });
 
 describe('the worst point of a stretch', () => {
-  /** Where the fields nearest to a place were asked for: at each point that was looked at for the worst. */
+  /** Where it was looked for the worst, and where all fields were: a glide from another point may tell enough. */
   function worstLooks(leg: LegPath, fields: readonly Landable[]) {
     const lowest = Math.min(...fields.map(({ askedAltitudeM }) => askedAltitudeM));
     const { landables: given, nearest } = everywhere(fields, lowest);
-    const [stretch, ...more] = stretchesWithout(still, leg, given);
+    const looks: number[] = [];
+    const positionAt = (xM: number) => {
+      if (nearest.length > 0 && xM !== looks.at(-1)) looks.push(xM);
+      return leg.track.positionAt(xM);
+    };
+    const [stretch, ...more] = stretchesWithout(still, { ...leg, track: { ...leg.track, positionAt } }, given);
     expect(more).toEqual([]);
-    return { at: nearest.map(({ position }) => Math.round(eastOfHome(position) * 1000) / 1000), worst: stretch?.worst };
+    const full = nearest.map(({ position }) => Math.round(eastOfHome(position) * 1000) / 1000);
+    return { looks, full, worst: stretch?.worst };
   }
 
   test('at an end, by steps of a kilometre and then by halves of it on both sides', () => {
-    const { at, worst } = worstLooks(legOf([0, 300], [6000, 300]), [field(90_000, 0)]);
-    expect(at).toEqual([0, 1000, 2000, 3000, 4000, 5000, 6000, 500, 250, 125, 62.5, 31.25, 15.625]);
+    const { looks, full, worst } = worstLooks(legOf([0, 300], [6000, 300]), [field(90_000, 0)]);
+    expect(looks).toEqual([6000, 3000, 1000, 2000, 4000, 5000, 500, 250, 125, 62.5, 31.25, 15.625]);
+    expect(full).toEqual([0]);
     expect(worst).toMatchObject({ xM: 0, altitudeM: 300 });
     const behind = worstLooks(legOf([0, 300], [6000, 300]), [field(90_000, 0, 270)]);
-    expect(behind.at).toEqual([0, 1000, 2000, 3000, 4000, 5000, 6000, 5500, 5750, 5875, 5937.5, 5968.75, 5984.375]);
+    expect(behind.looks).toEqual([6000, 3000, 1000, 2000, 4000, 5000, 5500, 5750, 5875, 5937.5, 5968.75, 5984.375]);
+    expect(behind.full).toEqual([0, 6000]);
     expect(behind.worst?.xM).toBe(6000);
   });
 
   test('in the middle, from both sides', () => {
     // The lowest point of the leg, 20 m down in 1,500 m: 1 m in 75, less than what the field comes nearer by.
-    const { at, worst } = worstLooks(legOf([0, 300], [2600, 200], [6000, 300]), [field(90_000, 0)]);
+    const { looks, full, worst } = worstLooks(legOf([0, 300], [2600, 200], [6000, 300]), [field(90_000, 0)]);
     // 100 m in 2,600 is steeper than 1 in 30: missing most at 2,600.
-    expect(at).toEqual([
-      0, 1000, 2000, 3000, 4000, 5000, 6000, 1500, 2500, 2250, 2750, 2375, 2625, 2437.5, 2562.5, 2531.25, 2593.75,
+    expect(looks).toEqual([
+      6000, 3000, 1000, 2000, 4000, 5000, 1500, 2500, 2250, 2750, 2375, 2625, 2437.5, 2562.5, 2531.25, 2593.75,
       2578.125, 2609.375,
     ]);
+    expect(full).toEqual([0, 1000, 2000, 2500, 2562.5, 2593.75]);
     expect(worst?.xM).toBeCloseTo(2593.75, 3);
     expect(worst?.altitudeM).toBeCloseTo(300 - 2593.75 / 26, 3);
     expect(worst?.least?.requiredM).toBeCloseTo((90_000 - 2593.75) / 30, 1);
   });
 
   test('a short stretch in two halves at least, a long one in forty at most', () => {
-    expect(worstLooks(legOf([0, 300], [82, 300]), [field(90_000, 0)]).at).toEqual([0, 41, 82, 20.5, 10.25]);
-    expect(worstLooks(legOf([0, 300], [38, 300]), [field(90_000, 0)]).at).toEqual([0, 19, 38]);
-    expect(worstLooks(legOf([0, 300], [40, 300]), [field(90_000, 0)]).at).toEqual([0, 20, 40]);
-    const long = worstLooks(legOf([0, 300], [80_000, 300]), [field(200_000, 0)]).at;
-    expect(long.slice(0, 42)).toEqual([...Array.from({ length: 41 }, (_, i) => i * 2000), 1000]);
-    expect(long).toHaveLength(41 + 7);
+    expect(worstLooks(legOf([0, 300], [82, 300]), [field(90_000, 0)]).looks).toEqual([82, 41, 20.5, 10.25]);
+    expect(worstLooks(legOf([0, 300], [38, 300]), [field(90_000, 0)]).looks).toEqual([38, 19]);
+    expect(worstLooks(legOf([0, 300], [40, 300]), [field(90_000, 0)]).looks).toEqual([40, 20]);
+    const long = worstLooks(legOf([0, 300], [80_000, 300]), [field(200_000, 0)]).looks;
+    const between = Array.from({ length: 39 }, (_, i) => (i + 1) * 2000).filter((xM) => xM !== 40_000);
+    expect(long.slice(0, 41)).toEqual([80_000, 40_000, ...between, 1000]);
+    expect(long).toHaveLength(40 + 7);
+  });
+
+  test('is none that the glide from another point shows to miss less, whatever field and wind', () => {
+    fc.assert(
+      fc.property(
+        anyReach(20),
+        anyFields(6),
+        between(100, 900),
+        between(2000, 60_000),
+        (setting, fields, h, length) => {
+          const leg = legOf([0, h], [length / 3, h * 0.8], [length, h * 0.9]);
+          const given = landables(fields);
+          for (const { fromM, toM, worst } of stretchesWithout(setting, leg, given)) {
+            const missing = (xM: number): number => {
+              const altitudeM =
+                xM < length / 3
+                  ? h - (xM / (length / 3)) * h * 0.2
+                  : h * (0.8 + (0.1 * (xM - length / 3)) / (length - length / 3));
+              const least = leastFrom(setting, leg.track.positionAt(xM), given);
+              return least ? least.requiredM - altitudeM : Infinity;
+            };
+            const most = worst.least ? worst.least.requiredM - worst.altitudeM : Infinity;
+            for (let i = 0; i <= 40; i += 1)
+              expect(missing(fromM + ((toM - fromM) * i) / 40)).toBeLessThanOrEqual(most + 0.1);
+          }
+        },
+      ),
+      { numRuns: 60 },
+    );
   });
 
   test('one from which nothing is in reach at all is worse than any', () => {

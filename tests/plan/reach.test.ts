@@ -804,8 +804,8 @@ describe('what is carried on after a change', () => {
     expect(after?.requiredM).toBe(missed(among(`${LOW}${weir}`).task)?.requiredM);
   });
 
-  test('a nearer one of fields that are all too far for any glide', () => {
-    const moor = (i: number) => fieldText(`Moor${i}`, 58 + i / 10, 19.5, 150);
+  test('a nearer one of fields that are all too far for a glide from the height of the leg', () => {
+    const moor = (i: number) => fieldText(`Moor${i}`, 50 + i / 10, 19.5, 150);
     const many = Array.from({ length: 7 }, (_, i) => moor(i)).join('');
     const text = (strips: string) =>
       planText({}).replace('field Westing', 'turnpoint Westing').replace('task Out', `${strips}\ntask Out`);
@@ -816,7 +816,7 @@ describe('what is carried on after a change', () => {
       return worstPointOf(legOf(task), task)?.least?.field.meaning.name;
     };
     expect(least(many, workspace)).toBe('Moor0');
-    const ford = fieldText('Ford', 56, 19.5, 150);
+    const ford = fieldText('Ford', 49, 19.5, 150);
     expect(least(`${many}${ford}`)).toBe('Ford');
     expect(least(`${many}${ford}`, workspace)).toBe('Ford');
   });
