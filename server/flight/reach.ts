@@ -528,7 +528,6 @@ export function stretchesWithout<L extends Landable>(
       last = at(xM);
       if (missing(last) > missing(worst)) worst = last;
     };
-    if (step === 0) return worst;
     // Where a stretch is longer than any glide, its end or its middle tells so: nothing is worse.
     const between = Array.from({ length: steps - 1 }, (_, i) => i + 1);
     for (const i of new Set([steps, steps >> 1, ...between])) look(i === steps ? toM : fromM + i * step);

@@ -129,6 +129,9 @@ function ofEntries(
   return of;
 }
 
+const OF_TASKS = RULES.filter(({ task, leg }) => task || leg);
+const OF_FILES = RULES.filter(({ file }) => file);
+
 const ORDER: Readonly<Record<Severity, number>> = { error: 0, warning: 1, info: 2, hint: 3 };
 
 function tuned(finding: Finding, overrides: Overrides): Finding | undefined {
@@ -177,7 +180,7 @@ export function check(
     const context: TaskContext = { evaluation, show: with_, options, at };
     all.push(
       ...ofTask(evaluation, uri, unitsAndOptions, (into) => {
-        for (const rule of RULES) {
+        for (const rule of OF_TASKS) {
           const { task: checkTask, leg: checkLeg } = rule;
           if (checkTask) guarded(rule, onFailure, () => findings(rule, checkTask(context), into));
           if (checkLeg)
@@ -190,7 +193,7 @@ export function check(
   }
 
   const context: FileContext = { workspace, understood, show: with_ };
-  for (const rule of RULES) {
+  for (const rule of OF_FILES) {
     const { file: checkFile } = rule;
     if (checkFile) guarded(rule, onFailure, () => findings(rule, checkFile(context), all));
   }

@@ -836,19 +836,21 @@ describe('the field that needs the least from a point', () => {
     const near = told([field(610_000, 0), field(590_000, 300)]);
     expect(leastFrom(still, home, everywhere(near.all, 0).landables)?.requiredM).toBeCloseTo(590_000 / 30 + 300, 0);
     // Bounds let a course turn in the wind: it is flown to, and needs more than 20 km.
-    const into = told([field(560_000, 0)]);
+    const into = told([field(550_000, 0)]);
     expect(leastFrom(inWind(90, 8), home, everywhere(into.all, 0).landables)).toBeNull();
   });
 
   test('where the worst of a stretch cannot be glided out of at all, nothing worse is sought', () => {
     const { all, asked } = told([field(0, 0)]);
-    const far = {
-      track: track(home, destination(home, 90, 2_000_000)),
-      points: legOf([0, 900], [2_000_000, 400]).points,
-    };
-    const [stretch] = stretchesWithout(still, far, everywhere(all, 0).landables);
-    expect(stretch?.worst.least).toBeNull();
-    expect(asked.length).toBeLessThan(1000);
+    const way = track(home, destination(home, 90, 2_000_000));
+    const { points } = legOf([0, 900], [2_000_000, 400]);
+    const { landables: given, nearest } = everywhere(all, 0);
+    const [stretch] = stretchesWithout(still, { track: way, points }, given);
+    expect(stretch?.worst).toMatchObject({ xM: way.distanceM, least: null });
+    // Where it begins, and at its end.
+    expect(nearest).toHaveLength(2);
+    // Of most looks along the leg the bound alone, and no glide.
+    expect(asked.length).toBe(218);
   });
 
   test('of two that need the same, the first that was flown to', () => {
@@ -1125,6 +1127,31 @@ describe('the worst point of a stretch', () => {
     expect(worst?.xM).toBeCloseTo(2593.75, 3);
     expect(worst?.altitudeM).toBeCloseTo(300 - 2593.75 / 26, 3);
     expect(worst?.least?.requiredM).toBeCloseTo((90_000 - 2593.75) / 30, 1);
+  });
+
+  test('of a stretch that begins behind the start of its leg, by its own length', () => {
+    const { looks, full } = worstLooks(legOf([0, 300], [14_900, 300]), [field(0, 0)]);
+    // From 9,000 on, where 300 m last: six steps of 983 m.
+    const to100 = (all: readonly number[]) => all.map((xM) => Math.round(xM / 100) * 100);
+    expect(to100(looks.slice(0, 6))).toEqual([14_900, 11_900, 10_000, 11_000, 12_900, 13_900]);
+    expect(to100(full)).toEqual([9000, 14_900]);
+  });
+
+  test('between two fields by glides to either', () => {
+    const { full, worst } = worstLooks(legOf([0, 300], [40_000, 300]), [field(0, 0), field(40_000, 0)]);
+    // At its ends and where more is missing than before; the others by a glide to the field of the worst or of the last.
+    expect(full.map((xM) => Math.round(xM))).toEqual([9000, 31_001, 19_522, 20_479, 20_000, 19_761]);
+    expect(worst?.xM).toBeCloseTo(20_000, -1);
+  });
+
+  test('a glide from another point that makes no headway here tells nothing', () => {
+    // A gale from the west above 600 m: no way back from there. 500 m are missing at the start, and 10 at the end to that.
+    const wind = windProfile([
+      { altitudeM: 600, fromDeg: 270, speedMps: 0 },
+      { altitudeM: 601, fromDeg: 270, speedMps: 80 },
+    ]);
+    const [stretch] = stretchesWithout({ ...still, wind }, legOf([0, 0], [6000, 590]), landables([field(0, 500)]));
+    expect(stretch?.worst).toMatchObject({ xM: 6000, least: null });
   });
 
   test('a short stretch in two halves at least, a long one in forty at most', () => {
