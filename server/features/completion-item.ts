@@ -6,7 +6,6 @@ import {
   type CompletionList,
   InsertTextFormat,
   InsertTextMode,
-  type Range,
   type TextEdit,
 } from 'vscode-languageserver-types';
 import type { Namespace } from '../../grammar/vocabulary.ts';
@@ -73,79 +72,77 @@ function detailOf({ detail, detailAgain, beside, far }: Draft, { detailLater }: 
   return detail ?? [beside, far].filter(Boolean).join(' · ');
 }
 
-/** The items in the order in which they are given, each text once. */
-export function itemsOf(
-  place: CompletionPlace,
-  drafts: readonly Draft[],
-  options: CompletionOptions,
-): CompletionItem[] {
-  const seen = new Set<string>();
-  const items: CompletionItem[] = [];
-  const { lineText, runEnd, runStart } = place;
-  const spaceFollows = /\s/.test(lineText[runEnd] ?? '');
-  for (const draft of drafts) {
-    const key = `${draft.from ?? runStart} ${draft.text}`;
-    if (seen.has(key)) continue;
-    seen.add(key);
-    const text = draft.goesOn ? draft.text.trimEnd() : draft.text;
-    const space = !draft.goesOn || spaceFollows ? '' : draft.text.slice(text.length) || ' ';
-    const labelDetails: CompletionItemLabelDetails = {
-      ...(draft.beside === undefined ? {} : { detail: ` ${draft.beside}` }),
-      ...(draft.far === undefined ? {} : { description: draft.far }),
-    };
-    const detail = detailOf(draft, options);
-    items.push({
-      label: draft.label,
-      kind: draft.kind,
-      sortText: String(items.length).padStart(5, '0'),
-      ...((draft.filter ?? draft.text) === draft.label ? {} : { filterText: draft.filter ?? draft.text }),
-      textEdit: {
-        range: rangeOnLine(place, draft.from ?? runStart, runEnd),
-        newText: text + space,
-      },
-      // The layout is the formatter's, whatever the editor indents with.
-      ...(text.includes('\n') ? { insertTextMode: InsertTextMode.asIs } : {}),
-      ...(draft.isSnippet ? { insertTextFormat: InsertTextFormat.Snippet } : {}),
-      ...(Object.keys(labelDetails).length > 0 ? { labelDetails } : {}),
-      ...(detail ? { detail } : {}),
-      ...(draft.edits && draft.edits.length > 0 ? { additionalTextEdits: [...draft.edits] } : {}),
-      ...(draft.goesOn && options.again ? { command: { title: 'Complete', command: options.again } } : {}),
-      ...(draft.data ? { data: { uri: place.understood.file.uri, of: draft.data } satisfies CompletionData } : {}),
-    });
-  }
-  return items;
+/** What most items of a list have alike, told once to a client that fills it in. */
+interface Alike {
+  /** The column from which on they replace what stands there. */
+  readonly from: number;
+  /** Undefined where an item stands for nothing: it must not take another's. */
+  readonly data: CompletionData['of'] | undefined;
+  readonly written: string | undefined;
 }
 
-const isAt = (one: Range, other: Range) =>
-  one.start.line === other.start.line &&
-  one.start.character === other.start.character &&
-  one.end.line === other.end.line &&
-  one.end.character === other.end.character;
+function alikeIn(drafts: readonly Draft[], runStart: number): Alike | undefined {
+  const [first] = drafts;
+  if (!first) return undefined;
+  const data = drafts.every((draft) => draft.data !== undefined) ? first.data : undefined;
+  return { from: first.from ?? runStart, data, written: JSON.stringify(data) };
+}
 
-/** A list of items; to a client that fills it in, what is the same of most is told once. */
+/** An item while it is written out: objects of which there are many are not spread together. */
+type Making = { -readonly [K in keyof CompletionItem]: CompletionItem[K] };
+
+/** The items in the order in which they are given, each text once. */
 export function listOf(
-  items: CompletionItem[],
+  place: CompletionPlace,
+  drafts: readonly Draft[],
   isIncomplete: boolean,
-  { defaults }: CompletionOptions,
+  options: CompletionOptions,
 ): CompletionList {
-  const [first] = items;
-  if (!defaults || !first?.textEdit || !('range' in first.textEdit)) return { isIncomplete, items };
-  const editRange = first.textEdit.range;
-  // An item that stands for nothing must not take another's.
-  const data = items.every((item) => item.data !== undefined) ? (first.data as CompletionData) : undefined;
-  const written = JSON.stringify(data?.of);
-  const shorter = items.map(({ textEdit, data: own, ...rest }): CompletionItem => {
-    const isHere = textEdit && 'range' in textEdit && isAt(textEdit.range, editRange);
-    const of = (own as CompletionData | undefined)?.of;
-    const isSame = data !== undefined && (of === data.of || JSON.stringify(of) === written);
-    return {
-      ...rest,
-      ...(!isHere && textEdit ? { textEdit } : {}),
-      ...(isHere && textEdit.newText !== rest.label ? { textEditText: textEdit.newText } : {}),
-      ...(isSame || own === undefined ? {} : { data: own }),
-    };
-  });
-  return { isIncomplete, itemDefaults: { editRange, ...(data ? { data } : {}) }, items: shorter };
+  const { lineText, runEnd, runStart } = place;
+  const { uri } = place.understood.file;
+  const spaceFollows = /\s/.test(lineText[runEnd] ?? '');
+  const seen = new Set<string>();
+  const isOther = ({ from = runStart, text }: Draft): boolean => {
+    const { size } = seen;
+    return seen.add(from === runStart ? text : `${from}\n${text}`).size > size;
+  };
+  const all = drafts.filter(isOther);
+  const alike = options.defaults ? alikeIn(all, runStart) : undefined;
+  const items: CompletionItem[] = [];
+  for (const draft of all) {
+    const { label, from = runStart, data } = draft;
+    const text = draft.goesOn ? draft.text.trimEnd() : draft.text;
+    const space = !draft.goesOn || spaceFollows ? '' : draft.text.slice(text.length) || ' ';
+    const filter = draft.filter ?? draft.text;
+    const detail = detailOf(draft, options);
+    const item: Making = { label, kind: draft.kind, sortText: String(items.length).padStart(5, '0') };
+    if (filter !== label) item.filterText = filter;
+    if (from !== alike?.from) item.textEdit = { range: rangeOnLine(place, from, runEnd), newText: text + space };
+    else if (text + space !== label) item.textEditText = text + space;
+    // The layout is the formatter's, whatever the editor indents with.
+    if (text.includes('\n')) item.insertTextMode = InsertTextMode.asIs;
+    if (draft.isSnippet) item.insertTextFormat = InsertTextFormat.Snippet;
+    if (draft.beside !== undefined || draft.far !== undefined) {
+      const besideIt: CompletionItemLabelDetails = {};
+      if (draft.beside !== undefined) besideIt.detail = ` ${draft.beside}`;
+      if (draft.far !== undefined) besideIt.description = draft.far;
+      item.labelDetails = besideIt;
+    }
+    if (detail) item.detail = detail;
+    if (draft.edits && draft.edits.length > 0) item.additionalTextEdits = [...draft.edits];
+    if (draft.goesOn && options.again) item.command = { title: 'Complete', command: options.again };
+    const isAlike = alike?.data && (data === alike.data || JSON.stringify(data) === alike.written);
+    if (data && !isAlike) item.data = { uri, of: data } satisfies CompletionData;
+    items.push(item);
+  }
+  if (!alike) return { isIncomplete, items };
+  const { data } = alike;
+  const editRange = rangeOnLine(place, alike.from, runEnd);
+  return {
+    isIncomplete,
+    itemDefaults: { editRange, ...(data ? { data: { uri, of: data } satisfies CompletionData } : {}) },
+    items,
+  };
 }
 
 /** A keyword or a phrase of keywords. */

@@ -193,33 +193,71 @@ function fits(typed: string, name: string): boolean {
   return at === typed.length;
 }
 
+/** How names come in a list, seen from the points of an itinerary. */
+interface Keys {
+  readonly detail: string;
+  readonly points: Around;
+  readonly entries: EntrySyntax[];
+  /** By rank, then by the distance on the sphere, which is shorter than what a rank is worth. */
+  readonly of: Float64Array;
+  /** The greatest key that one of the first may have. */
+  most: number;
+}
+
+/** A list is asked for at a few lines again and again, and an edit between changes few of its names. */
+const keysKept = new LastFew<Keys>(16);
+
+function keyOf(entry: EntrySyntax, detail: string, points: Around): number {
+  const meaning = meaningOf(entry);
+  const from = points.last?.position;
+  const to = meaning.kind === 'field' || meaning.kind === 'turnpoint' ? meaning.position : undefined;
+  return rankOf(detail, meaning, points) * RANK_M + (from && to ? sphereM(from, to) : 0);
+}
+
+function keysOf(all: readonly Named[], detail: string, points: Around): Keys {
+  const entries = all.flatMap((one) => one.entries);
+  const known = keysKept.find(
+    (one) =>
+      one.detail === detail &&
+      one.points.last === points.last &&
+      one.points.start === points.start &&
+      one.entries.length === entries.length,
+  );
+  const of = known?.of ?? new Float64Array(entries.length);
+  let isNew = !known;
+  for (let i = 0; i < entries.length; i++) {
+    const entry = entries[i] as EntrySyntax;
+    if (known && known.entries[i] === entry) continue;
+    const key = keyOf(entry, detail, points);
+    isNew ||= of[i] !== key;
+    of[i] = key;
+    if (known) known.entries[i] = entry;
+  }
+  if (known && !isNew) return known;
+  const last = of.toSorted()[MOST - 1] as number;
+  const [rank, farM] = [Math.floor(last / RANK_M), last % RANK_M];
+  const most = rank * RANK_M + farM * SPHERE * SPHERE + 1;
+  if (!known) return keysKept.put({ detail, points, entries, of, most });
+  known.most = most;
+  return known;
+}
+
 /**
  * Those that may be among the first of a list, in the order of the text: of thousands the true distance is asked for few.
  */
 function nearest(all: readonly Named[], detail: string, points: Around): Defined[] {
   const count = all.reduce((sum, { entries }) => sum + entries.length, 0);
-  const from = points.last?.position;
-  /** By rank, then by the distance on the sphere, which is shorter than what a rank is worth. */
-  const keys = new Float64Array(count);
-  if (count > MOST) {
-    let i = 0;
-    for (const { entries } of all) {
-      for (const entry of entries) {
-        const meaning = meaningOf(entry);
-        const to = meaning.kind === 'field' || meaning.kind === 'turnpoint' ? meaning.position : undefined;
-        keys[i++] = rankOf(detail, meaning, points) * RANK_M + (from && to ? sphereM(from, to) : 0);
-      }
-    }
-  }
-  const last = count > MOST ? (keys.toSorted()[MOST - 1] as number) : 0;
-  const [rank, farM] = [Math.floor(last / RANK_M), last % RANK_M];
-  const most = rank * RANK_M + farM * SPHERE * SPHERE + 1;
+  const keys = count > MOST ? keysOf(all, detail, points) : undefined;
   const found: Defined[] = [];
   let at = 0;
   for (const { file, entries } of all)
-    for (const entry of entries) if ((keys[at++] as number) <= most) found.push(definedIn(file, entry));
+    for (const entry of entries)
+      if (!keys || (keys.of[at++] as number) <= keys.most) found.push(definedIn(file, entry));
   return found;
 }
+
+/** A draft while it is written out. */
+type Making = { -readonly [K in keyof Draft]: Draft[K] };
 
 /** The names that a slot may hold. `isCut` when there are more than are given. */
 export function nameDrafts(
@@ -261,29 +299,32 @@ export function nameDrafts(
     ...(points.last ? { from: points.last.name } : {}),
   } as const;
   const isHere = new Set(inScope.map(({ file }) => file));
-  const drafts = all.slice(0, MOST).flatMap(({ defined, told }): Draft[] => {
+  const drafts: Draft[] = [];
+  for (const { defined, told } of all.slice(0, MOST)) {
     const { meaning, file } = defined;
     const path = isHere.has(file) ? undefined : usePath(place, file.uri);
-    if (!isHere.has(file) && path === undefined) return [];
+    if (!isHere.has(file) && path === undefined) continue;
     const { text, label, beside } = told;
     const detail = () => nameDetail(defined, points.last, with_, told.way);
     const of = file === place.understood.file ? plain : { ...plain, in: file.uri };
-    return [
-      {
-        label,
-        text,
-        filter: inQuotes ? `"${meaning.name}"` : meaning.name,
-        kind: KINDS[meaning.kind] ?? CompletionItemKind.Value,
-        ...(path === undefined ? { detailAgain: detail } : { detail: `${detail()} (brings in ${harmless(path)})` }),
-        far: path === undefined ? meaning.kind : harmless(path),
-        goesOn,
-        data: label === meaning.name ? of : { ...of, name: meaning.name },
-        ...(beside === undefined ? {} : { beside }),
-        ...(first ? { from } : {}),
-        ...(path === undefined ? {} : { edits: [useEdit(place, path)] }),
-      },
-    ];
-  });
+    const draft: Making = {
+      label,
+      text,
+      filter: inQuotes ? `"${meaning.name}"` : meaning.name,
+      kind: KINDS[meaning.kind] ?? CompletionItemKind.Value,
+      far: path === undefined ? meaning.kind : harmless(path),
+      goesOn,
+      data: label === meaning.name ? of : { ...of, name: meaning.name },
+    };
+    if (beside !== undefined) draft.beside = beside;
+    if (first) draft.from = from;
+    if (path === undefined) draft.detailAgain = detail;
+    else {
+      draft.detail = `${detail()} (brings in ${harmless(path)})`;
+      draft.edits = [useEdit(place, path)];
+    }
+    drafts.push(draft);
+  }
   return { drafts, isCut: [...here, ...there].reduce((sum, { entries }) => sum + entries.length, 0) > MOST };
 }
 

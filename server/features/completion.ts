@@ -16,14 +16,7 @@ import { type Show, show } from '../plan/show.ts';
 import { type Understood, understand } from '../plan/understand.ts';
 import { tableOf, type Workspace } from '../plan/workspace.ts';
 import { type Expected, expectedAfter } from './completion-expected.ts';
-import {
-  type CompletionData,
-  type CompletionOptions,
-  type Draft,
-  itemsOf,
-  keywordDraft,
-  listOf,
-} from './completion-item.ts';
+import { type CompletionData, type CompletionOptions, type Draft, keywordDraft, listOf } from './completion-item.ts';
 import { layoutOf } from './completion-layout.ts';
 import { detailDrafts, entryDrafts } from './completion-lines.ts';
 import { nameDetail, nameDrafts, pointNamed } from './completion-names.ts';
@@ -139,7 +132,7 @@ export function completion(
   const run = place.run.toLowerCase();
   const isNumber = /^[-−+]?\d/.test(place.run);
   const fitting = isNumber ? drafts.filter(({ text, filter = text }) => filter.toLowerCase().startsWith(run)) : drafts;
-  return listOf(itemsOf(place, fitting, options), isCut || isNumber, options);
+  return listOf(place, fitting, isCut || isNumber, options);
 }
 
 /** What resolving tells of an item: its documentation, and the detail that its list may have left out. */

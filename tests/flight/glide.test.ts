@@ -612,6 +612,9 @@ describe('the work of a glide', () => {
       return asked;
     };
     expect(askedOf(47, 90, 40_000)).toBe(4);
+    // Two steps are five places; one is three, each for itself.
+    expect(askedOf(47, 90, 3900)).toBe(4);
+    expect(askedOf(47, 90, 1900)).toBe(3);
     // 0.0094 and 0.0114 radians from end to end.
     expect(askedOf(60, 90, 34_600)).toBe(4);
     expect(askedOf(60, 90, 42_000)).toBe(3 + 4);
