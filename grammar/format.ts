@@ -229,7 +229,7 @@ export function formatEntryText(entry: EntrySyntax): string | undefined {
   const kept = withoutRuns(ends ? lines.slice(0, -1) : lines, '-');
   const lineEnd = lineEndOf(entry.text);
   const text = bom + kept.join(lineEnd) + (ends ? lineEnd : '');
-  return saysTheSame(syntaxesOf(parseFile(entry.text)), syntaxesOf(parseFile(text))) ? text : undefined;
+  return saysTheSame(parseFile(entry.text).trees, parseFile(text).trees) ? text : undefined;
 }
 
 /** The image of a token as far as the formatter must not change it. */
@@ -269,8 +269,6 @@ function saysTheSame(before: readonly EntrySyntax[], after: readonly EntrySyntax
   );
 }
 
-const syntaxesOf = ({ entries }: FileSyntax): EntrySyntax[] => entries.map(({ syntax }) => syntax);
-
 /** An entry as the formatter writes it, below a line that is empty or not. */
 interface Block {
   readonly belowEmpty: boolean;
@@ -298,29 +296,32 @@ function ownLines(entry: EntrySyntax): readonly string[] {
 
 const soundKept = new WeakMap<EntrySyntax, { readonly block: string; readonly isSound: boolean }>();
 
-/** Whether the formatted text of an entry, read by itself, says what the entry says; kept with the entry. */
+/** Whether the formatted text of an entry is one entry again, which says what it says; kept with the entry. */
 function isSoundBlock(entry: EntrySyntax, block: string): boolean {
   let known = soundKept.get(entry);
   if (known?.block !== block) {
-    const isSound = saysTheSame([entry], [parseEntry(block, entry.head !== undefined)]);
-    known = { block, isSound };
+    const isEntry = entry.head !== undefined;
+    const [piece, ...more] = entryTexts(block);
+    const isOne = more.length === 0 && piece?.isEntry === isEntry;
+    known = { block, isSound: isOne && saysTheSame([entry], [parseEntry(block, isEntry)]) };
     soundKept.set(entry, known);
   }
   return known.isSound;
 }
 
-/** Whether a text falls into blocks of which each says what its entry says: then the whole says the same. */
-function fallsInto(text: string, blocks: readonly string[], entries: readonly EntrySyntax[]): boolean {
-  const pieces = entryTexts(text);
-  let next = 0;
+/**
+ * Whether blocks, one behind the other, are each an entry that says what its own says: then the whole says the same. An
+ * entry begins where one of its lines says so, whatever stands around it; only what stands first needs no such line.
+ */
+function fallsInto(blocks: readonly string[], entries: readonly EntrySyntax[]): boolean {
+  let isFirst = true;
   for (const [i, block] of blocks.entries()) {
     const entry = entries[i] as EntrySyntax;
     if (block === '' && linesOf(entry).length + entry.comments.length === 0) continue;
-    const piece = pieces[next++];
-    if (piece?.text !== block || piece.isEntry !== (entry.head !== undefined) || !isSoundBlock(entry, block))
-      return false;
+    if (block === '' || (!isFirst && !entry.head) || !isSoundBlock(entry, block)) return false;
+    isFirst = false;
   }
-  return next === pieces.length;
+  return !isFirst;
 }
 
 /** A formatted text; or why there is none. */
@@ -328,7 +329,7 @@ export type Formatted = { readonly text: string } | { readonly refused: string }
 
 /** A formatted text, with its line end and whether its first line would stand below an empty one; or why there is none. */
 export type LaidOut =
-  | { readonly text: string; readonly lineEnd: string; readonly belowEmpty: boolean }
+  | { readonly text: () => string; readonly lineEnd: string; readonly belowEmpty: boolean }
   | { readonly refused: string };
 
 /**
@@ -338,12 +339,12 @@ export type LaidOut =
  */
 export function formatFile(file: FileSyntax): Formatted {
   const laid = layOut(file);
-  return 'refused' in laid ? laid : { text: laid.text };
+  return 'refused' in laid ? laid : { text: laid.text() };
 }
 
 /** The same, for whoever makes edits of it. */
 export function layOut(file: FileSyntax): LaidOut {
-  const entries = syntaxesOf(file);
+  const { trees: entries } = file;
   const bom = entries[0]?.text.startsWith(BOM) ? BOM : '';
   const lineEnd = lineEndOf(entries.find(({ text }) => /[\r\n]/.test(text))?.text ?? '');
   // A byte order mark further down is white space; at the start of the text it would be one.
@@ -368,9 +369,9 @@ export function layOut(file: FileSyntax): LaidOut {
     blocks[i] = block;
     if (block !== '') break;
   }
-  const text = bom + blocks.join('');
-  const isSame =
-    (bom === '' && fallsInto(text, blocks, entries)) || saysTheSame(entries, syntaxesOf(parseFile(text, file)));
+  const text = () => bom + blocks.join('');
+  const isMarked = bom !== '' || blocks.find((block) => block !== '')?.startsWith(BOM) === true;
+  const isSame = (!isMarked && fallsInto(blocks, entries)) || saysTheSame(entries, parseFile(text(), file).trees);
   if (!isSame) return { refused: 'the result would not say what the text says' };
   return { text, lineEnd, belowEmpty };
 }

@@ -72,7 +72,8 @@ const editsKept = new WeakMap<EntrySyntax, EntryLaidOut>();
 
 /** The edits that lay out the lines of an entry; lines behind the row `last` are taken out. */
 function wholeEntryEdits(
-  { syntax, line }: PlacedEntry,
+  syntax: EntrySyntax,
+  line: number,
   belowEmpty: boolean,
   lineEnd: string,
   last: number,
@@ -104,37 +105,39 @@ export function formatDocument(understood: Understood): TextEdit[] {
   const formatted = notText ? undefined : layOut(syntax);
   if (!formatted || 'refused' in formatted) return [];
   const { lineEnd } = formatted;
-  const { entries } = syntax;
+  const { trees, placed } = syntax;
   // The formatter takes empty lines out and changes others; it never joins, splits or moves a line.
-  const lastEntry = entries.findLastIndex((placed) => formattedLines(placed.syntax).some((line) => line !== ''));
+  const lastEntry = trees.findLastIndex((entry) => formattedLines(entry).some((line) => line !== ''));
   const edits: TextEdit[] = [];
   let isEmpty = formatted.belowEmpty;
-  for (const [i, placed] of entries.entries()) {
-    const lines = formattedLines(placed.syntax);
+  for (let i = 0; i < trees.length; i++) {
+    const entry = trees[i] as EntrySyntax;
+    const line = placed.lineOf(i);
+    const lines = formattedLines(entry);
     let own: readonly TextEdit[];
     if (i < lastEntry) {
-      const known = editsKept.get(placed.syntax);
-      const fits = known?.line === placed.line && known.belowEmpty === isEmpty && known.lineEnd === lineEnd;
-      own = fits ? known.edits : entryWithin(placed, isEmpty, lineEnd);
+      const known = editsKept.get(entry);
+      const fits = known?.line === line && known.belowEmpty === isEmpty && known.lineEnd === lineEnd;
+      own = fits ? known.edits : entryWithin(entry, line, isEmpty, lineEnd);
     } else {
-      const last = i > lastEntry ? -1 : lines.findLastIndex((line) => line !== '');
-      own = wholeEntryEdits(placed, isEmpty, lineEnd, last);
+      const last = i > lastEntry ? -1 : lines.findLastIndex((text) => text !== '');
+      own = wholeEntryEdits(entry, line, isEmpty, lineEnd, last);
     }
-    for (const edit of own) edits.push(edit);
+    for (let j = 0; j < own.length; j++) edits.push(own[j] as TextEdit);
     // The line behind an entry's last line end is the next entry's first.
-    const ends = lines.length - (i < entries.length - 1 ? 2 : 1);
+    const ends = lines.length - (i < trees.length - 1 ? 2 : 1);
     if (ends >= 0) isEmpty = lines[ends] === '';
   }
   return edits;
 }
 
 /** The edits of an entry that others follow, kept with it. */
-function entryWithin(placed: PlacedEntry, belowEmpty: boolean, lineEnd: string): readonly TextEdit[] {
-  const rows = placed.syntax.lineStarts.length - 1;
-  const edits = wholeEntryEdits(placed, belowEmpty, lineEnd, Infinity).filter(
-    ({ range: { start } }) => start.line < placed.line + rows,
+function entryWithin(syntax: EntrySyntax, line: number, belowEmpty: boolean, lineEnd: string): readonly TextEdit[] {
+  const rows = syntax.lineStarts.length - 1;
+  const edits = wholeEntryEdits(syntax, line, belowEmpty, lineEnd, Infinity).filter(
+    ({ range: { start } }) => start.line < line + rows,
   );
-  editsKept.set(placed.syntax, { line: placed.line, belowEmpty, lineEnd, edits });
+  editsKept.set(syntax, { line, belowEmpty, lineEnd, edits });
   return edits;
 }
 
