@@ -1150,7 +1150,8 @@ describe('the worst point of a stretch', () => {
       { altitudeM: 600, fromDeg: 270, speedMps: 0 },
       { altitudeM: 601, fromDeg: 270, speedMps: 80 },
     ]);
-    const [stretch] = stretchesWithout({ ...still, wind }, legOf([0, 0], [6000, 590]), landables([field(0, 500)]));
+    const behind = field(300, 500, 270);
+    const [stretch] = stretchesWithout({ ...still, wind }, legOf([0, 0], [6000, 590]), landables([behind]));
     expect(stretch?.worst).toMatchObject({ xM: 6000, least: null });
   });
 
