@@ -7,6 +7,7 @@ import {
   groundUnder,
   inSpace,
   type LegResult,
+  type Position,
   passing,
   type Span,
   staysClear,
@@ -332,16 +333,34 @@ function isBeside(
 ): boolean {
   const way = leg.input?.setting.track;
   if (!way) return false;
+  const { places, widestM } = changedPlaces(seen, obstacles);
+  const middle = keptFor(middlesKept, way, () => way.positionAt(way.distanceM / 2));
+  const radiusM = way.distanceM / 2 + widestM + CORRIDOR_M;
+  return !places.every((place) => isBeyond(place, middle, radiusM));
+}
+
+const middlesKept = new WeakMap<Track, Position>();
+
+/** The places of what changed, and how far any obstacle may reach: for every leg that is looked at. */
+interface ChangedPlaces {
+  readonly obstacles: Surroundings['obstacles'];
+  readonly places: readonly Position[];
+  readonly widestM: number;
+}
+
+const placesKept = new WeakMap<SurroundingsChange['seen'], ChangedPlaces>();
+
+function changedPlaces(seen: SurroundingsChange['seen'], obstacles: Surroundings['obstacles']): ChangedPlaces {
+  const known = placesKept.get(seen);
+  if (known?.obstacles === obstacles) return known;
   const radius = (one: Seen<Obstacle | Field | Turnpoint> | undefined) =>
     one?.meaning.kind === 'obstacle' ? (one.meaning.radiusM ?? 0) : 0;
-  const widest = Math.max(
-    0,
-    ...obstacles.map(largestRadius),
-    ...seen.flatMap(({ before, after }) => [radius(before), radius(after)]),
-  );
-  const middle = way.positionAt(way.distanceM / 2);
-  const radiusM = way.distanceM / 2 + widest + CORRIDOR_M;
-  return !placesOf(seen).every((place) => isBeyond(place, middle, radiusM));
+  let widestM = 0;
+  for (const group of obstacles) widestM = Math.max(widestM, largestRadius(group));
+  for (const { before, after } of seen) widestM = Math.max(widestM, radius(before), radius(after));
+  const made = { obstacles, places: placesOf(seen), widestM };
+  placesKept.set(seen, made);
+  return made;
 }
 
 /** Whether what is told of a task may differ from what was told of it among the surroundings before. */

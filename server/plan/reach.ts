@@ -19,6 +19,7 @@ import {
   type WorstPoint,
   worstPoint,
 } from '../flight/index.ts';
+import { keptFor } from './last-few.ts';
 import type { Field, Meaning } from './meaning.ts';
 import type { Seen, SeenChange, SeenGroup } from './surroundings.ts';
 import type { ClimbEvaluation, LegEvaluation, Reference, TaskEvaluation } from './task.ts';
@@ -38,6 +39,8 @@ interface Around<T> {
   readonly middle: Position;
   readonly radiusM: number;
   readonly value: T;
+  /** The `self` of the fields among which it was made; among others it was taken over. */
+  readonly among: object;
   /** Of a result that holds for as long as every look finds the same: whether a change leaves that so. */
   readonly holds?: ((change: SeenChange) => boolean) | undefined;
 }
@@ -50,9 +53,7 @@ interface KeptFields {
   /** Results by the numbers that they rest on, so that a leg that did not change is not looked at again. */
   readonly stretches: Map<string, Around<readonly FieldStretch[]>>;
   readonly worst: Map<string, Around<WorstPoint<FieldAsked> | null>>;
-  /** The stretches that were taken over from the fields before. */
-  readonly carried: Set<string>;
-  /** The `self` of the fields that they were taken over from. */
+  /** The `self` of the fields that results were taken over from. */
   readonly from: object | undefined;
 }
 
@@ -147,24 +148,25 @@ function keptOf({ surroundings }: TaskEvaluation): KeptFields {
       landables: new Map(),
       stretches: new Map(),
       worst: new Map(),
-      carried: new Set(),
       from: before?.self,
     };
     if (before && change) {
       const fields = change.seen.filter(({ before: then, after }) => (then ?? after)?.meaning.kind === 'field');
       const { stretches, worst } = known;
-      carry(before.stretches, stretches, fields, (all, renew) =>
-        all.map((one) => {
+      const told = toldOf(fields);
+      carry(before.stretches, stretches, told, (all, { isRenewed, renew }) => {
+        if (!all.some(({ worst: { least } }) => least && isRenewed(least.field))) return all;
+        return all.map((one) => {
           const { least } = one.worst;
           return least ? { ...one, worst: { ...one.worst, least: { ...least, field: renew(least.field) } } } : one;
-        }),
-      );
-      carry(before.worst, worst, fields, (one, renew) => {
-        if (!one) return one;
+        });
+      });
+      carry(before.worst, worst, told, (one, { isRenewed, renew }) => {
+        if (!one?.inReach.some(({ field }) => isRenewed(field)) && !(one?.least && isRenewed(one.least.field)))
+          return one;
         const inReach = one.inReach.map((field) => ({ ...field, field: renew(field.field) }));
         return { ...one, least: one.least && { ...one.least, field: renew(one.least.field) }, inReach };
       });
-      for (const key of stretches.keys()) known.carried.add(key);
     }
     kept.set(surroundings.fields, known);
   }
@@ -172,7 +174,33 @@ function keptOf({ surroundings }: TaskEvaluation): KeptFields {
   return known;
 }
 
-type Renew = (field: FieldAsked) => FieldAsked;
+/** What changed of the fields, for results that rest on them. */
+interface Told {
+  /** What is not the same field, written anew; with its places before and after. */
+  readonly others: readonly { readonly change: SeenChange; readonly places: readonly Position[] }[];
+  isRenewed(field: FieldAsked): boolean;
+  /** A field with what is written of it now. */
+  renew(field: FieldAsked): FieldAsked;
+}
+
+function toldOf(seen: readonly SeenChange[]): Told {
+  const renewals = new Map<Meaning, Seen<Field>>();
+  const others: { change: SeenChange; places: readonly Position[] }[] = [];
+  for (const change of seen) {
+    const then = change.before?.meaning as Field | undefined;
+    const now = change.after as Seen<Field> | undefined;
+    if (then && now && asksSame(then, now.meaning)) renewals.set(then, now);
+    else others.push({ change, places: placesOf([change]) });
+  }
+  return {
+    others,
+    isRenewed: ({ meaning }) => renewals.has(meaning),
+    renew: (field) => {
+      const now = renewals.get(field.meaning);
+      return now ? { ...field, meaning: now.meaning, at: now.at } : field;
+    },
+  };
+}
 
 /**
  * Takes over what no changed field has to do with: one beyond the circle, or one that no look would find. Of a field
@@ -181,26 +209,15 @@ type Renew = (field: FieldAsked) => FieldAsked;
 function carry<T>(
   from: ReadonlyMap<string, Around<T>>,
   to: Map<string, Around<T>>,
-  seen: readonly SeenChange[],
-  renewed: (value: T, renew: Renew) => T,
+  told: Told,
+  renewed: (value: T, told: Told) => T,
 ): void {
-  const renewals = new Map<Meaning, Seen<Field>>();
-  const others: SeenChange[] = [];
-  for (const one of seen) {
-    const then = one.before?.meaning as Field | undefined;
-    const now = one.after as Seen<Field> | undefined;
-    if (then && now && asksSame(then, now.meaning)) renewals.set(then, now);
-    else others.push(one);
-  }
-  const leaves = (change: SeenChange, { middle, radiusM, holds }: Around<T>) =>
-    placesOf([change]).every((place) => isBeyond(place, middle, radiusM)) || holds?.(change) === true;
-  const renew: Renew = (field) => {
-    const now = renewals.get(field.meaning);
-    return now ? { ...field, meaning: now.meaning, at: now.at } : field;
-  };
+  const leaves = ({ change, places }: Told['others'][number], { middle, radiusM, holds }: Around<T>) =>
+    places.every((place) => isBeyond(place, middle, radiusM)) || holds?.(change) === true;
   for (const [key, one] of from) {
-    if (others.every((change) => leaves(change, one)))
-      to.set(key, renewals.size > 0 ? { ...one, value: renewed(one.value, renew) } : one);
+    if (!told.others.every((other) => leaves(other, one))) continue;
+    const value = renewed(one.value, told);
+    to.set(key, value === one.value ? one : { ...one, value });
   }
 }
 
@@ -254,12 +271,15 @@ export function flownTo(leg: LegEvaluation): number | undefined {
   return result.reachesGroundAfterM ?? endM;
 }
 
+const settingsKept = new WeakMap<NonNullable<LegEvaluation['input']>, ReachSetting>();
+
 /** What a glide of the task is made with; undefined where a leg is not computed. */
-export function reachSetting(leg: LegEvaluation): ReachSetting | undefined {
-  if (!leg.input) return undefined;
-  const { setting, limits } = leg.input;
-  const { track: _, maxStepM: __, ...rest } = setting;
-  return { ...rest, vsMps: limits.vsMps, vneMps: limits.vneMps };
+export function reachSetting({ input }: LegEvaluation): ReachSetting | undefined {
+  if (!input) return undefined;
+  return keptFor(settingsKept, input, () => {
+    const { track: _, maxStepM: __, ...rest } = input.setting;
+    return { ...rest, vsMps: input.limits.vsMps, vneMps: input.limits.vneMps };
+  });
 }
 
 /** Altitudes of the planned path are taken this closely along a leg, m: between them it is all but straight. */
@@ -341,18 +361,7 @@ function legPath(leg: LegEvaluation, setting: ReachSetting): LegPath | undefined
   };
 }
 
-const keysKept = new WeakMap<LegEvaluation, string>();
-
-/** Every number that the planned path of a leg, and the reach along it, rest on; kept with the leg. */
-function keyOf(leg: LegEvaluation, setting: ReachSetting, task: TaskEvaluation): string {
-  let key = keysKept.get(leg);
-  if (key === undefined) {
-    key = numbersOf(leg, setting, task);
-    keysKept.set(leg, key);
-  }
-  return key;
-}
-
+/** Every number that the planned path of a leg, and the reach along it, rest on. */
 function numbersOf(leg: LegEvaluation, setting: ReachSetting, task: TaskEvaluation): string {
   const { windLayers } = task;
   const { polar, massKg, share, sinkingAirMps, air, vsMps, vneMps } = setting;
@@ -389,13 +398,28 @@ function numbersOf(leg: LegEvaluation, setting: ReachSetting, task: TaskEvaluati
   ].join(' ');
 }
 
+/** The key of a leg among fields of which the lowest asks so much. */
+interface KeyKept {
+  readonly numbers: string;
+  readonly lowestAskedM: number;
+  readonly key: string;
+}
+
+const keysKept = new WeakMap<LegEvaluation, KeyKept>();
+
+/** Every number that results of a leg among the fields rest on; kept with the leg. */
 function keyAmong(
   { lowestAskedM }: Landables<FieldAsked>,
   leg: LegEvaluation,
   setting: ReachSetting,
   task: TaskEvaluation,
 ): string {
-  return `${lowestAskedM} ${keyOf(leg, setting, task)}`;
+  const known = keysKept.get(leg);
+  if (known?.lowestAskedM === lowestAskedM) return known.key;
+  const numbers = known?.numbers ?? numbersOf(leg, setting, task);
+  const key = `${lowestAskedM} ${numbers}`;
+  keysKept.set(leg, { numbers, lowestAskedM, key });
+  return key;
 }
 
 /** A result for a leg among the fields, kept by the numbers that it rests on. */
@@ -411,7 +435,8 @@ function keepIn<T>(
 ): Around<T> | undefined {
   const way = leg.input?.setting.track;
   if (!way) return undefined;
-  const map = which(keptOf(task));
+  const among = keptOf(task);
+  const map = which(among);
   const all = fieldsOf(task);
   const key = keyAmong(all, leg, setting, task);
   const known = map.get(key);
@@ -420,7 +445,7 @@ function keepIn<T>(
   const middle = way.positionAt(way.distanceM / 2);
   const { landables, radiusM } = watched(all, middle);
   const result = make(() => legPath(leg, setting) as LegPath, landables);
-  const made = { middle, radiusM: radiusM(), ...result };
+  const made = { middle, radiusM: radiusM(), among: among.self, ...result };
   map.set(key, made);
   return made;
 }
@@ -484,7 +509,7 @@ export function worstPointOf(leg: LegEvaluation, task: TaskEvaluation): WorstPoi
  */
 export function reachMayDiffer(task: TaskEvaluation): boolean {
   const now = keptOf(task);
-  const { stretches, carried, from } = now;
+  const { self, stretches, from } = now;
   const { change } = task.surroundings;
   const before = change && keptBefore.get(change.before);
   // Where something else than a field changed, the fields are those before, and so is all that is told of them.
@@ -495,8 +520,8 @@ export function reachMayDiffer(task: TaskEvaluation): boolean {
     const setting = reachSetting(leg);
     if (!setting || !isFlown(leg)) return false;
     const key = keyAmong(fieldsOf(task), leg, setting, task);
-    const known = isSame || (isNext && carried.has(key)) ? stretches.get(key) : undefined;
-    return !known || known.value.length > 0;
+    const known = isSame || isNext ? stretches.get(key) : undefined;
+    return !known || !(isSame || known.among !== self) || known.value.length > 0;
   });
 }
 

@@ -48,7 +48,7 @@ import type { Place } from './place.ts';
 import { same } from './same.ts';
 import { NO_SURROUNDINGS, type Surroundings } from './surroundings.ts';
 import type { Altitude } from './values.ts';
-import { type Defined, nearestOf, type Scope } from './workspace.ts';
+import { type Defined, type NamesSeen, namesChanged, namesSeen, nearestOf, type Scope } from './workspace.ts';
 
 export type { Place };
 
@@ -183,12 +183,23 @@ interface Kept {
   /** The limits for all tasks that the scope held. */
   readonly forAll: readonly EntrySyntax[];
   readonly evaluation: TaskEvaluation;
+  /** When every name was seen last to be what it was. */
+  seen: NamesSeen;
 }
 
 const kept = new WeakMap<EntrySyntax, LastFew<Kept>>();
 
-function holds(dependency: Dependency, scope: Scope): boolean {
-  return nearestOf(scope, dependency.namespace, dependency.name)?.entry === dependency.entry;
+/** The limits for all tasks that a scope holds. */
+const forAllKept = new WeakMap<Scope, readonly EntrySyntax[]>();
+
+/** Whether every name means what it meant; of those that nothing changed in nothing is looked up. */
+function holds(known: Kept, scope: Scope): boolean {
+  const changed = namesChanged(scope, known.seen);
+  const isSame = ({ namespace, name, entry }: Dependency): boolean =>
+    changed?.has(name) === false || nearestOf(scope, namespace, name)?.entry === entry;
+  if (!known.dependencies.every(isSame)) return false;
+  known.seen = namesSeen(scope);
+  return true;
 }
 
 /**
@@ -199,10 +210,8 @@ export function evaluateTask(defined: Omit<Defined, 'placed'>, scope: Scope): Ta
   if (defined.meaning.kind !== 'task') return undefined;
   const { entry } = defined.meaning;
   const few = keptFor(kept, entry, () => new LastFew<Kept>());
-  const forAll = limitsForAll(scope).map(({ meaning }) => meaning.entry);
-  const known = few.find(
-    (one) => one.uri === defined.file.uri && same(one.forAll, forAll) && one.dependencies.every((d) => holds(d, scope)),
-  );
+  const forAll = keptFor(forAllKept, scope, () => limitsForAll(scope).map(({ meaning }) => meaning.entry));
+  const known = few.find((one) => one.uri === defined.file.uri && same(one.forAll, forAll) && holds(one, scope));
   if (known) return known.evaluation;
   const evaluator = new Evaluator(defined.file.uri, defined.meaning, scope);
   const evaluation = evaluator.evaluate();
@@ -211,6 +220,7 @@ export function evaluateTask(defined: Omit<Defined, 'placed'>, scope: Scope): Ta
     dependencies: evaluator.dependencies,
     forAll,
     evaluation,
+    seen: namesSeen(scope),
   });
   return evaluation;
 }

@@ -172,6 +172,8 @@ export interface FileTable {
 
 type Names = ReadonlyMap<Namespace, ReadonlyMap<string, readonly EntrySyntax[]>>;
 
+const NO_NAMES: ReadonlyMap<string, readonly EntrySyntax[]> = new Map();
+
 /** So many names may differ from the names as they were last listed; then they are listed anew. */
 const MOST_CHANGED = 100;
 
@@ -257,6 +259,11 @@ class Table implements FileTable {
     return made;
   }
 
+  names(namespace: Namespace): IterableIterator<string> {
+    // Once a name came or went the list is made anew, so that it holds every name.
+    return (this.list().get(namespace) ?? NO_NAMES).keys();
+  }
+
   firsts(namespace: Namespace): EntrySyntax[] {
     const found: EntrySyntax[] = [];
     // Once a name came or went the list is made anew, so that it holds every name.
@@ -311,7 +318,7 @@ class NamesOfKind implements NameTable {
   }
 
   keys(): IterableIterator<string> {
-    return this.table.all(this.namespace).keys();
+    return this.table.names(this.namespace);
   }
 
   values(): readonly (readonly Defined[])[] {
@@ -561,6 +568,62 @@ export function nearestOf(
     if (entry) return { file, entry };
   }
   return undefined;
+}
+
+/** A scope when its names were looked up. */
+export interface NamesSeen {
+  /** The `self` of each of its files. */
+  readonly selves: readonly object[];
+}
+
+interface SeenSince extends NamesSeen {
+  /** What was asked for last: most that asks was seen at one time. */
+  last?: { readonly before: NamesSeen; readonly names: ReadonlySet<string> | undefined };
+}
+
+const seenKept = new WeakMap<Scope, SeenSince>();
+
+function seenSince(scope: Scope): SeenSince {
+  let known = seenKept.get(scope);
+  if (!known) {
+    known = { selves: scope.files.map(({ syntax }) => syntax.self) };
+    seenKept.set(scope, known);
+  }
+  return known;
+}
+
+/** Stands for a scope as it is, to be asked later which names changed since. */
+export function namesSeen(scope: Scope): NamesSeen {
+  return seenSince(scope);
+}
+
+/**
+ * The names that may mean something else than when a scope was seen, of every kind: those of entries that came, went or
+ * changed. Undefined where it cannot be told, as of other files or of texts with more than one change between.
+ */
+export function namesChanged(scope: Scope, before: NamesSeen): ReadonlySet<string> | undefined {
+  const now = seenSince(scope);
+  if (now.last?.before === before) return now.last.names;
+  const names = changedIn(scope, before.selves);
+  now.last = { before, names };
+  return names;
+}
+
+function changedIn({ files }: Scope, selves: readonly object[]): ReadonlySet<string> | undefined {
+  if (files.length !== selves.length) return undefined;
+  const names = new Set<string>();
+  for (const [i, { syntax }] of files.entries()) {
+    if (syntax.self === selves[i]) continue;
+    const { change } = syntax;
+    if (!change || change.before !== selves[i]) return undefined;
+    for (const list of [change.removed, change.added]) {
+      for (const entry of list) {
+        const named = nameOf(entry);
+        if (named) names.add(named.name);
+      }
+    }
+  }
+  return names;
 }
 
 /** Every name of a kind in a scope, one that several files define several times. */

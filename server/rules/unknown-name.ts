@@ -1,7 +1,7 @@
-import type { LineSyntax, NameNode } from '../../grammar/syntax.ts';
+import type { EntrySyntax, LineSyntax, NameNode } from '../../grammar/syntax.ts';
 import { nearest } from '../plan/nearest.ts';
-import { entriesNaming, NAMESPACE_NOUNS, nameUsesIn } from '../plan/references.ts';
-import { eachName, nearestOf } from '../plan/workspace.ts';
+import { entriesNaming, NAMESPACE_NOUNS, type NameUse, nameUsesIn } from '../plan/references.ts';
+import { eachName, type NamesSeen, namesChanged, namesSeen, nearestOf, type Scope } from '../plan/workspace.ts';
 import { orList, quoted, type Rule } from './rule.ts';
 
 /** A name that nothing in reach of the file defines. */
@@ -20,8 +20,8 @@ export const unknownName: Rule = {
   *file({ understood }) {
     const { scope, file } = understood;
     for (const entry of entriesNaming(file.syntax)) {
-      for (const { namespace, node, line } of nameUsesIn(entry)) {
-        if (nearestOf(scope, namespace, node.text) || isCutShort(line, node)) continue;
+      for (const { namespace, node, line } of unknownIn(entry, scope)) {
+        if (isCutShort(line, node)) continue;
         const near = nearest(node.text, eachName(scope, namespace));
         const way =
           near.length > 0 ? ` Did you mean ${orList(near.map(quoted))}?` : ' Define it, or `use` the file that does.';
@@ -33,6 +33,27 @@ export const unknownName: Rule = {
     }
   },
 };
+
+interface Unknown {
+  readonly uses: readonly NameUse[];
+  seen: NamesSeen;
+}
+
+const unknownKept = new WeakMap<EntrySyntax, Unknown>();
+
+/** The names that an entry uses and that nothing defines; after an edit only what it may have changed is looked up. */
+function unknownIn(entry: EntrySyntax, scope: Scope): readonly NameUse[] {
+  const uses = nameUsesIn(entry);
+  const known = unknownKept.get(entry);
+  const changed = known && namesChanged(scope, known.seen);
+  if (known && changed && (changed.size === 0 || !uses.some(({ node }) => changed.has(node.text)))) {
+    known.seen = namesSeen(scope);
+    return known.uses;
+  }
+  const unknown = uses.filter(({ namespace, node }) => !nearestOf(scope, namespace, node.text));
+  unknownKept.set(entry, { uses: unknown, seen: namesSeen(scope) });
+  return unknown;
+}
 
 /** Whether the line has a mistake right at the name (no closing quotes, or several words and none), which says more. */
 function isCutShort(line: LineSyntax, node: NameNode): boolean {
