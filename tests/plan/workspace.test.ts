@@ -13,7 +13,9 @@ import {
   forgetUnnamed,
   linksOf,
   lookUp,
+  namesChanged,
   namesIn,
+  namesSeen,
   nearestOf,
   reaches,
   resolvePath,
@@ -549,6 +551,65 @@ describe('what a file brings in', () => {
     expect(namesIn(scope, 'point')).toEqual(['X', 'Y', 'Z']);
     expect(namesIn(scope, 'aircraft')).toEqual(['Y']);
     expect(namesIn(scope, 'weather')).toEqual([]);
+  });
+});
+
+describe('names since a scope was seen', () => {
+  const plan = (rest: string) => `use "fields.taskplan"\n${rest}`;
+  const given = () =>
+    workspaceOf({
+      'plan.taskplan': plan(field('Ashmoor')),
+      'fields.taskplan': `${field('Larkfield')}${field('Ford')}`,
+    });
+  const scopeIn = (workspace: Workspace) => scopeOf(workspace, fileOf(workspace, 'plan.taskplan'));
+  const put = (workspace: Workspace, path: string, text: string) => setFile(workspace, at(path), text);
+
+  test('are none where nothing changed', () => {
+    const workspace = given();
+    const seen = namesSeen(scopeIn(workspace));
+    expect(namesChanged(scopeIn(workspace), seen)).toEqual(new Set());
+    // What has no name changes none.
+    put(workspace, 'plan.taskplan', plan(`# a comment\n${field('Ashmoor')}`));
+    expect([...(namesChanged(scopeIn(workspace), seen) ?? ['?'])]).not.toContain('Larkfield');
+  });
+
+  test('are those of the entries that came, went or changed, in each of its files', () => {
+    const workspace = given();
+    const fields = (ford: string) => `${field('Larkfield')}${field('Moor')}${ford}`;
+    put(workspace, 'fields.taskplan', fields(field('Ford')));
+    const seen = namesSeen(scopeIn(workspace));
+    put(workspace, 'plan.taskplan', plan(`${field('Ashmoor')}${field('Weir')}`));
+    put(workspace, 'fields.taskplan', fields(field('Ford', 120)));
+    const scope = scopeIn(workspace);
+    // One that stands beside what changed may be read again.
+    const sure = (names: ReadonlySet<string> | undefined) =>
+      names && [...names].filter((name) => name !== 'Ashmoor' && name !== 'Moor').sort();
+    expect(sure(namesChanged(scope, seen))).toEqual(['Ford', 'Weir']);
+    // Asked again it is told again, and since another time by itself.
+    expect(namesChanged(scope, seen)).toBe(namesChanged(scope, seen));
+    expect(namesChanged(scope, namesSeen(scope))).toEqual(new Set());
+    expect(sure(namesChanged(scope, seen))).toEqual(['Ford', 'Weir']);
+    settle(workspace, scope.files);
+    const before = namesSeen(scopeIn(workspace));
+    put(workspace, 'fields.taskplan', fields(''));
+    expect(sure(namesChanged(scopeIn(workspace), before))).toEqual(['Ford']);
+  });
+
+  test('cannot be told over more than one change, nor of other files', () => {
+    const workspace = given();
+    const seen = namesSeen(scopeIn(workspace));
+    put(workspace, 'plan.taskplan', plan(field('Weir')));
+    put(workspace, 'plan.taskplan', plan(field('Ashmoor', 130)));
+    expect(namesChanged(scopeIn(workspace), seen)).toBeUndefined();
+    const more = given();
+    const before = namesSeen(scopeIn(more));
+    put(more, 'fields.taskplan', `use "far.taskplan"\n${field('Larkfield')}${field('Ford')}`);
+    put(more, 'far.taskplan', field('Moor'));
+    expect(namesChanged(scopeIn(more), before)).toBeUndefined();
+    const other = workspaceOf({ 'plan.taskplan': field('Ashmoor') });
+    expect(
+      namesChanged(scopeIn(other), namesSeen(scopeIn(workspaceOf({ 'plan.taskplan': field('Weir') })))),
+    ).toBeUndefined();
   });
 });
 
