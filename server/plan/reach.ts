@@ -98,12 +98,8 @@ function watched(
         note(position, radiusM);
         return landables.within(position, radiusM);
       },
-      nearest: (position, count) => {
-        const found = landables.nearest(position, count);
-        const farthest = found.reduce((far, one) => Math.max(far, sphereM(position, one.position)), 0);
-        note(position, found.length < count ? Infinity : farthest);
-        return found;
-      },
+      // Which are the nearest says where to begin; what is found is the best of all that lie within.
+      nearest: (position, count) => landables.nearest(position, count),
     },
     radiusM: () => most,
   };
@@ -162,8 +158,7 @@ function keptOf({ surroundings }: TaskEvaluation): KeptFields {
         });
       });
       carry(before.worst, worst, told, (one, { isRenewed, renew }) => {
-        if (!one?.inReach.some(({ field }) => isRenewed(field)) && !(one?.least && isRenewed(one.least.field)))
-          return one;
+        if (!one || ![one.least, ...one.inReach].some((glide) => glide && isRenewed(glide.field))) return one;
         const inReach = one.inReach.map((field) => ({ ...field, field: renew(field.field) }));
         return { ...one, least: one.least && { ...one.least, field: renew(one.least.field) }, inReach };
       });

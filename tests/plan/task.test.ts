@@ -1653,6 +1653,20 @@ limits Else
 });
 
 describe('what is kept', () => {
+  test('holds over several changes that nobody looked at, and goes when one of them is of a name', () => {
+    const made = createWorkspace([ROOT]);
+    const before = evaluated(made, planText());
+    const apart = edited(planText(), ['qnh', 'note "fair"\n  qnh']);
+    setFile(made, PLAN, `# one\n${planText()}`);
+    setFile(made, PLAN, `# one\n${planText()}\nfield Moor at 48 N 20 E\n  elevation 100 m\n`);
+    expect(evaluated(made, planText()).legs).toBe(before.legs);
+    setFile(made, PLAN, apart);
+    setFile(made, PLAN, `${apart}\nfield Moor at 48 N 20 E\n  elevation 100 m\n`);
+    const higher = evaluated(made, edited(planText(), ['elevation 190 m', 'elevation 250 m']));
+    expect(higher.legs).not.toBe(before.legs);
+    expect(higher.legs[0]?.from?.meaning).toMatchObject({ elevationM: 250 });
+  });
+
   const workspace = () => createWorkspace([ROOT]);
   const USES = 'use "club.taskplan"\n\n';
   const CLUB = `${ROOT}/club.taskplan`;
@@ -1662,6 +1676,17 @@ describe('what is kept', () => {
     setFile(made, CLUB, club_);
     return { made, task: evaluated(made, text), text };
   };
+
+  test('nothing that a file which comes gives, or one which goes gave', () => {
+    const made = workspace();
+    const text = `${USES}${taskText(ROUND)}`;
+    expect(evaluated(made, text).legs[0]?.result).toBeUndefined();
+    setFile(made, CLUB, club);
+    const { result: there_ } = evaluated(made, text).legs[0] as LegEvaluation;
+    expect(there_).toBeDefined();
+    expect(evaluated(made, text.replace(USES, '\n')).legs[0]?.result).toBeUndefined();
+    expect(evaluated(made, text).legs[0]?.result).toEqual(there_);
+  });
 
   test('the same evaluation for as long as nothing that it rests on differs', () => {
     const { made, task, text } = there(club);

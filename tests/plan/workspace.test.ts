@@ -606,6 +606,11 @@ describe('names since a scope was seen', () => {
     put(more, 'fields.taskplan', `use "far.taskplan"\n${field('Larkfield')}${field('Ford')}`);
     put(more, 'far.taskplan', field('Moor'));
     expect(namesChanged(scopeIn(more), before)).toBeUndefined();
+    const less = given();
+    const all = namesSeen(scopeIn(less));
+    put(less, 'plan.taskplan', `# no longer\n${field('Ashmoor')}`);
+    expect(scopeIn(less).files).toHaveLength(1);
+    expect(namesChanged(scopeIn(less), all)).toBeUndefined();
     const other = workspaceOf({ 'plan.taskplan': field('Ashmoor') });
     expect(
       namesChanged(scopeIn(other), namesSeen(scopeIn(workspaceOf({ 'plan.taskplan': field('Weir') })))),
