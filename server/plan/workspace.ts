@@ -19,6 +19,7 @@ import type { EntrySyntax, LineSyntax, Span } from '../../grammar/syntax.ts';
 import type { Namespace } from '../../grammar/vocabulary.ts';
 import type { Tile } from '../flight/index.ts';
 import { isInside } from './inside.ts';
+import { keptFor } from './last-few.ts';
 import { type Meaning, meaningOf } from './meaning.ts';
 
 /** Why a file could not be read. */
@@ -576,36 +577,28 @@ export interface NamesSeen {
   readonly selves: readonly object[];
 }
 
-interface SeenSince extends NamesSeen {
-  /** What was asked for last: most that asks was seen at one time. */
-  last?: { readonly before: NamesSeen; readonly names: ReadonlySet<string> | undefined };
-}
-
-const seenKept = new WeakMap<Scope, SeenSince>();
-
-function seenSince(scope: Scope): SeenSince {
-  let known = seenKept.get(scope);
-  if (!known) {
-    known = { selves: scope.files.map(({ syntax }) => syntax.self) };
-    seenKept.set(scope, known);
-  }
-  return known;
-}
+const seenKept = new WeakMap<Scope, NamesSeen>();
 
 /** Stands for a scope as it is, to be asked later which names changed since. */
 export function namesSeen(scope: Scope): NamesSeen {
-  return seenSince(scope);
+  return keptFor(seenKept, scope, () => ({ selves: scope.files.map(({ syntax }) => syntax.self) }));
 }
+
+/** What was asked for last of a scope: most that asks was seen at one time. Not kept with it, so that no state holds all before. */
+const changedKept = new WeakMap<
+  Scope,
+  { readonly before: NamesSeen; readonly names: ReadonlySet<string> | undefined }
+>();
 
 /**
  * The names that may mean something else than when a scope was seen, of every kind: those of entries that came, went or
  * changed. Undefined where it cannot be told, as of other files or of texts with more than one change between.
  */
 export function namesChanged(scope: Scope, before: NamesSeen): ReadonlySet<string> | undefined {
-  const now = seenSince(scope);
-  if (now.last?.before === before) return now.last.names;
+  const known = changedKept.get(scope);
+  if (known?.before === before) return known.names;
   const names = changedIn(scope, before.selves);
-  now.last = { before, names };
+  changedKept.set(scope, { before, names });
   return names;
 }
 
