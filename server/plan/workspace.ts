@@ -573,15 +573,20 @@ export function nearestOf(
 
 /** A scope when its names were looked up. */
 export interface NamesSeen {
-  /** The `self` of each of its files. */
-  readonly selves: readonly object[];
+  /** A number for the text of each of its files. */
+  readonly texts: readonly number[];
 }
+
+/** Numbers for texts, by the `self` of a file: what notes a text by its number holds nothing that is known of it. */
+const numbersOfTexts = new WeakMap<object, number>();
+let texts = 0;
+const numberOf = (self: object): number => keptFor(numbersOfTexts, self, () => ++texts);
 
 const seenKept = new WeakMap<Scope, NamesSeen>();
 
 /** Stands for a scope as it is, to be asked later which names changed since. */
 export function namesSeen(scope: Scope): NamesSeen {
-  return keptFor(seenKept, scope, () => ({ selves: scope.files.map(({ syntax }) => syntax.self) }));
+  return keptFor(seenKept, scope, () => ({ texts: scope.files.map(({ syntax }) => numberOf(syntax.self)) }));
 }
 
 /** What was asked for last of a scope: most that asks was seen at one time. Not kept with it, so that no state holds all before. */
@@ -597,18 +602,18 @@ const changedKept = new WeakMap<
 export function namesChanged(scope: Scope, before: NamesSeen): ReadonlySet<string> | undefined {
   const known = changedKept.get(scope);
   if (known?.before === before) return known.names;
-  const names = changedIn(scope, before.selves);
+  const names = changedIn(scope, before);
   changedKept.set(scope, { before, names });
   return names;
 }
 
-function changedIn({ files }: Scope, selves: readonly object[]): ReadonlySet<string> | undefined {
-  if (files.length !== selves.length) return undefined;
+function changedIn({ files }: Scope, before: NamesSeen): ReadonlySet<string> | undefined {
+  if (files.length !== before.texts.length) return undefined;
   const names = new Set<string>();
   for (const [i, { syntax }] of files.entries()) {
-    if (syntax.self === selves[i]) continue;
+    if (numberOf(syntax.self) === before.texts[i]) continue;
     const { change } = syntax;
-    if (!change || change.before !== selves[i]) return undefined;
+    if (!change || numberOf(change.before) !== before.texts[i]) return undefined;
     for (const list of [change.removed, change.added]) {
       for (const entry of list) {
         const named = nameOf(entry);
