@@ -88,8 +88,8 @@ function alikeIn(drafts: readonly Draft[], runStart: number): Alike | undefined 
   return { from: first.from ?? runStart, data, written: JSON.stringify(data) };
 }
 
-/** An item while it is written out: objects of which there are many are not spread together. */
-type Making = { -readonly [K in keyof CompletionItem]: CompletionItem[K] };
+/** Something while it is written out: objects of which there are many are not spread together. */
+export type Making<T> = { -readonly [K in keyof T]: T[K] };
 
 /** The items in the order in which they are given, each text once. */
 export function listOf(
@@ -115,7 +115,7 @@ export function listOf(
     const space = !draft.goesOn || spaceFollows ? '' : draft.text.slice(text.length) || ' ';
     const filter = draft.filter ?? draft.text;
     const detail = detailOf(draft, options);
-    const item: Making = { label, kind: draft.kind, sortText: String(items.length).padStart(5, '0') };
+    const item: Making<CompletionItem> = { label, kind: draft.kind, sortText: String(items.length).padStart(5, '0') };
     if (filter !== label) item.filterText = filter;
     if (from !== alike?.from) item.textEdit = { range: rangeOnLine(place, from, runEnd), newText: text + space };
     else if (text + space !== label) item.textEditText = text + space;

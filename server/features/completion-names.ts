@@ -12,7 +12,7 @@ import { harmless } from '../plan/text.ts';
 import type { Understood } from '../plan/understand.ts';
 import { type Defined, definedIn, lookUp, reaches, type SourceFile, tableOf } from '../plan/workspace.ts';
 import type { Expected } from './completion-expected.ts';
-import type { Draft } from './completion-item.ts';
+import type { Draft, Making } from './completion-item.ts';
 import { useEdit, usePath } from './completion-paths.ts';
 import type { CompletionPlace } from './completion-place.ts';
 
@@ -256,9 +256,6 @@ function nearest(all: readonly Named[], detail: string, points: Around): Defined
   return found;
 }
 
-/** A draft while it is written out. */
-type Making = { -readonly [K in keyof Draft]: Draft[K] };
-
 /** The names that a slot may hold. `isCut` when there are more than are given. */
 export function nameDrafts(
   place: CompletionPlace,
@@ -307,7 +304,7 @@ export function nameDrafts(
     const { text, label, beside } = told;
     const detail = () => nameDetail(defined, points.last, with_, told.way);
     const of = file === place.understood.file ? plain : { ...plain, in: file.uri };
-    const draft: Making = {
+    const draft: Making<Draft> = {
       label,
       text,
       filter: inQuotes ? `"${meaning.name}"` : meaning.name,

@@ -110,8 +110,7 @@ export function formatDocument(understood: Understood): TextEdit[] {
   const lastEntry = trees.findLastIndex((entry) => formattedLines(entry).some((line) => line !== ''));
   const edits: TextEdit[] = [];
   let isEmpty = formatted.belowEmpty;
-  for (let i = 0; i < trees.length; i++) {
-    const entry = trees[i] as EntrySyntax;
+  for (const [i, entry] of trees.entries()) {
     const line = placed.lineOf(i);
     const lines = formattedLines(entry);
     let own: readonly TextEdit[];
@@ -123,7 +122,7 @@ export function formatDocument(understood: Understood): TextEdit[] {
       const last = i > lastEntry ? -1 : lines.findLastIndex((text) => text !== '');
       own = wholeEntryEdits(entry, line, isEmpty, lineEnd, last);
     }
-    for (let j = 0; j < own.length; j++) edits.push(own[j] as TextEdit);
+    for (const edit of own) edits.push(edit);
     // The line behind an entry's last line end is the next entry's first.
     const ends = lines.length - (i < trees.length - 1 ? 2 : 1);
     if (ends >= 0) isEmpty = lines[ends] === '';

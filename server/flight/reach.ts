@@ -442,16 +442,19 @@ export function stretchesWithout<L extends Landable>(
   const mayReach = (from: Position, field: L, altitudeM: number): boolean =>
     boundTo(bounds, frameAt(from), from.latDeg, { field, at: inSpace(field.position) }) < altitudeM;
 
+  /** The glide to a field at a speed that was the best to it from elsewhere: a real one, so it needs no less than the best. */
+  const atSpeed = (way: Track, { askedAltitudeM }: L, speed: number) =>
+    glideBackward({ ...setting, track: way }, speed, 0, way.distanceM, askedAltitudeM);
+
   /** Height to spare above the least that any field needs; at most `-300` m below the highest point. */
   const spareAt = (piece: Piece, xM: number, enough: boolean): number => {
     const altitudeM = altitudeOn(piece.points, xM) + NOTHING_M;
     const from = leg.track.positionAt(xM);
     if (enough && last && mayReach(from, last.field, altitudeM)) {
-      // The last field at the last speed: a real glide, so what it spares is there.
-      const { position, askedAltitudeM } = last.field;
-      const way = track(from, position);
-      if (way.distanceM < OVERHEAD_M) return altitudeM - askedAltitudeM;
-      const glide = glideBackward({ ...setting, track: way }, last.speed, 0, way.distanceM, askedAltitudeM);
+      // What the last field at the last speed spares is there.
+      const way = track(from, last.field.position);
+      if (way.distanceM < OVERHEAD_M) return altitudeM - last.field.askedAltitudeM;
+      const glide = atSpeed(way, last.field, last.speed);
       if (glide.problem === null && altitudeM - glide.altitudeM > LITTLE_SPARE_M) return altitudeM - glide.altitudeM;
     }
     const least = leastAt(from);
@@ -514,19 +517,19 @@ export function stretchesWithout<L extends Landable>(
     const steps = Math.max(2, Math.min(MOST_WORST_STEPS, Math.ceil((toM - fromM) / WORST_STEP_M)));
     let step = (toM - fromM) / steps;
     let worst = at(fromM);
-    let last = worst;
-    /** A glide that was the best from another point: it needs no less than the best from here. */
+    let latest = worst;
+    /** Whether more may be missing than at the worst, for all that the best glide from another point tells. */
     const missesMore = (xM: number, { least }: Stretch<L>['worst']): boolean => {
       if (!least || least.indicatedMps === 0) return true;
       const way = track(leg.track.positionAt(xM), least.field.position);
-      const { askedAltitudeM } = least.field;
-      const glide = glideBackward({ ...setting, track: way }, least.indicatedMps, 0, way.distanceM, askedAltitudeM);
+      const glide = atSpeed(way, least.field, least.indicatedMps);
       return glide.problem !== null || glide.altitudeM - altitudeOn(piece.points, xM) > missing(worst);
     };
     const look = (xM: number): void => {
-      if (missing(worst) === Infinity || !missesMore(xM, worst) || (last !== worst && !missesMore(xM, last))) return;
-      last = at(xM);
-      if (missing(last) > missing(worst)) worst = last;
+      if (missing(worst) === Infinity || !missesMore(xM, worst) || (latest !== worst && !missesMore(xM, latest)))
+        return;
+      latest = at(xM);
+      if (missing(latest) > missing(worst)) worst = latest;
     };
     // Where a stretch is longer than any glide, its end or its middle tells so: nothing is worse.
     const between = Array.from({ length: steps - 1 }, (_, i) => i + 1);

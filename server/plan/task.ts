@@ -189,9 +189,6 @@ interface Kept {
 
 const kept = new WeakMap<EntrySyntax, LastFew<Kept>>();
 
-/** The limits for all tasks that a scope holds. */
-const forAllKept = new WeakMap<Scope, readonly EntrySyntax[]>();
-
 /** Whether every name means what it meant; of those that nothing changed in nothing is looked up. */
 function holds(known: Kept, scope: Scope): boolean {
   const changed = namesChanged(scope, known.seen);
@@ -210,7 +207,7 @@ export function evaluateTask(defined: Omit<Defined, 'placed'>, scope: Scope): Ta
   if (defined.meaning.kind !== 'task') return undefined;
   const { entry } = defined.meaning;
   const few = keptFor(kept, entry, () => new LastFew<Kept>());
-  const forAll = keptFor(forAllKept, scope, () => limitsForAll(scope).map(({ meaning }) => meaning.entry));
+  const forAll = limitsForAll(scope).map(({ meaning }) => meaning.entry);
   const known = few.find((one) => one.uri === defined.file.uri && same(one.forAll, forAll) && holds(one, scope));
   if (known) return known.evaluation;
   const evaluator = new Evaluator(defined.file.uri, defined.meaning, scope);

@@ -46,7 +46,7 @@ function unknownIn(entry: EntrySyntax, scope: Scope): readonly NameUse[] {
   const uses = nameUsesIn(entry);
   const known = unknownKept.get(entry);
   const changed = known && namesChanged(scope, known.seen);
-  if (known && changed && (changed.size === 0 || !uses.some(({ node }) => changed.has(node.text)))) {
+  if (known && changed && !uses.some(({ node }) => changed.has(node.text))) {
     known.seen = namesSeen(scope);
     return known.uses;
   }
