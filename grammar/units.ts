@@ -170,6 +170,7 @@ const HABITS: Readonly<Record<string, UnitText>> = {
   'feet/min': 'ft/min',
   foot: 'ft',
   kts: 'kt',
+  kias: 'kt',
   kph: 'km/h',
   kmph: 'km/h',
   kmh: 'km/h',

@@ -208,7 +208,10 @@ function smoothBands(wind: WindProfile): readonly SmoothBand[] {
       let lowM = band.lowM;
       for (const cut of [LOWEST_AIR_M, TROPOPAUSE_M]) {
         if (lowM < cut && cut < band.highM) {
-          bands.push({ ...band, lowM, highM: cut, mostHeightM, pointHeightM });
+          // In the same air and wind the slope is the same at all heights, however far a glide is computed on.
+          const isAlike = cut === LOWEST_AIR_M && shear === 0;
+          const pieces = isAlike ? { mostHeightM: Infinity, pointHeightM: Infinity } : { mostHeightM, pointHeightM };
+          bands.push({ ...band, lowM, highM: cut, ...pieces });
           lowM = cut;
         }
       }

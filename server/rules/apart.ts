@@ -58,7 +58,7 @@ const SAID =
 
 /** The altitude behind such a wind: `at 3000 ft MSL`. */
 const ALTITUDE =
-  /^(?:[^\S\r\n]+at)?[^\S\r\n]+(?:(?<plain>surface|FL\d{2,3})|(?<number>\d+(?:\.\d+)?)[^\S\r\n]*(?<unit>ft|m)(?:[^\S\r\n]*(?<datum>MSL))?)(?![\p{L}\p{N}])/iu;
+  /^(?:[^\S\r\n]+at)?[^\S\r\n]+(?:(?<plain>surface|FL\d{2,3})|(?<number>\d+(?:\.\d+)?)[^\S\r\n]*(?<unit>ft|m)(?:[^\S\r\n]*(?<datum>A?MSL|AGL))?)(?![\p{L}\p{N}])/iu;
 
 /** A wind as it is said. */
 interface Said {
@@ -68,8 +68,11 @@ interface Said {
   readonly winds: readonly string[];
   /** The word between direction and speed is there. */
   readonly hasAt: boolean;
-  /** The altitude that stands behind it; `isGuess` where it does not say what it is counted from. */
-  readonly altitude?: { readonly text: string; readonly isGuess: boolean };
+  /**
+   * The altitude that stands behind it; `isGuess` where it does not say what it is counted from. No text where that is
+   * the ground, of which the line names none.
+   */
+  readonly altitude?: { readonly text: string | undefined; readonly isGuess: boolean };
 }
 
 function altitudeBehind(source: string): (NonNullable<Said['altitude']> & { readonly length: number }) | undefined {
@@ -78,7 +81,8 @@ function altitudeBehind(source: string): (NonNullable<Said['altitude']> & { read
   const [{ length }] = match;
   const { plain, number, unit, datum } = match.groups as Record<string, string | undefined>;
   if (plain !== undefined) return { length, text: /^s/i.test(plain) ? 'surface' : plain.toUpperCase(), isGuess: false };
-  return { length, text: `${number} ${unit?.toLowerCase()} MSL`, isGuess: datum === undefined };
+  const text = datum?.toUpperCase() === 'AGL' ? undefined : `${number} ${unit?.toLowerCase()} MSL`;
+  return { length, text, isGuess: datum === undefined };
 }
 
 /** A wind as it is said, with an altitude behind it or none, where nothing else follows. */
@@ -134,8 +138,14 @@ function windOf({ line, slot, node }: Fault, entry: EntrySyntax): Apart | undefi
 
 /** A wind that stands where its altitude does: it names none, or names it behind. */
 export function windFromItsStart(span: Span, { winds, altitude }: Said, entry: EntrySyntax): Apart {
-  const ways = winds.map((wind) => `${altitude?.text ?? 'surface'} from ${wind}`);
   const written = quoted(textAt(entry, span));
+  if (altitude && altitude.text === undefined)
+    return {
+      span,
+      ways: [],
+      message: `${written} is a wind with its altitude behind it, which comes first, and \`AGL\` has no ground to be counted from: the line names no place. Write the altitude in \`MSL\`, and behind it ${orList(winds.map((wind) => quoted(`from ${wind}`)))}.`,
+    };
+  const ways = winds.map((wind) => `${altitude?.text ?? 'surface'} from ${wind}`);
   const offered = orList(ways.map(quoted));
   const says = altitude?.isGuess ? ' (`MSL`: above the sea, on the altimeter set to QNH)' : '';
   return {

@@ -5,12 +5,16 @@ import { orList, quoted, type Rule } from './rule.ts';
 
 const FEW = 6;
 
+const SETTING = 'A MacCready setting stands behind the point of a leg, such as `turn Mill at maccready 3 kt`.';
+
 /** Words of a task for what stands in another of its lines. */
 const ELSEWHERE: ReadonlyMap<string, string> = new Map([
   [
     'speed',
     'The speed of a leg stands behind its point, such as `turn Mill at 75 kt`; without one it is flown at best glide.',
   ],
+  ['mc', SETTING],
+  ['maccready', SETTING],
   ['pilot', 'The mass of the pilot stands behind the aircraft, such as `aircraft Finch with pilot 82 kg`.'],
   ['ballast', 'The ballast stands behind the aircraft, such as `aircraft Finch with pilot 82 kg and ballast 40 kg`.'],
 ]);

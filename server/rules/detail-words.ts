@@ -16,7 +16,7 @@ const MEANT: Readonly<Record<string, Readonly<Record<string, string>>>> = {
   // Its height may be that above the ground, which `top` is not.
   obstacle: { altitude: 'top', elevation: 'top' },
   aircraft: { mtow: 'maximum mass', mtom: 'maximum mass', stall: 'vs', water: 'ballast up to' },
-  weather: { pressure: 'qnh', oat: 'temperature', clouds: 'cloudbase', base: 'cloudbase' },
+  weather: { pressure: 'qnh', oat: 'temperature', clouds: 'cloudbase', base: 'cloudbase', ceiling: 'cloudbase' },
   reserve: { safety: 'arrive', margin: 'arrive', arrival: 'arrive' },
   task: {
     glider: 'aircraft',

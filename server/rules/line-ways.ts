@@ -1,56 +1,12 @@
 /** How a line that cannot be read was meant, where that can be told: what the finding offers, and what its fix writes. */
-import { parseLine } from '../../grammar/parser.ts';
-import type { EntrySyntax, LineSyntax, Span, SyntaxProblem } from '../../grammar/syntax.ts';
-import { spanOf, type Token, tokenize } from '../../grammar/tokens.ts';
-import { CONNECTORS, type Element, KEYWORDS, type Slot, slotsOf } from '../../grammar/vocabulary.ts';
-import { mustBePositive, senseFaultOf } from '../plan/sense.ts';
-import { shortened } from '../plan/text.ts';
-import { datumUseIn, faultOf } from '../plan/values.ts';
-import { type Apart, dashedEnds, endsWith, windAsSaid, windFromItsStart } from './apart.ts';
+
+import type { EntrySyntax, LineSyntax } from '../../grammar/syntax.ts';
+import { spanOf, type Token } from '../../grammar/tokens.ts';
+import { CONNECTORS, type Element, KEYWORDS } from '../../grammar/vocabulary.ts';
+import { dashedEnds, endsWith, windAsSaid, windFromItsStart } from './apart.ts';
+import { clause, instead, type LineWay, reads, shown, type TooLong, type Unexpected } from './line-way.ts';
 import { orList, quoted, textAt } from './rule.ts';
-
-type Unexpected = Extract<SyntaxProblem, { kind: 'unexpected' }>;
-type TooLong = Extract<SyntaxProblem, { kind: 'line-too-long' }>;
-
-/** What is wrong, in full, and the texts that may stand in the place of `span`. */
-export interface LineWay extends Apart {
-  /** Where the finding stands. */
-  readonly at: Span;
-  /** What that means, for a title. */
-  readonly says?: string;
-  /** It is a name, or a text, that is put in quotes. */
-  readonly quotes?: 'name' | 'text';
-  /** There is no other reading. */
-  readonly isSure?: boolean;
-}
-
-/** Words of a plan in a message; what is long is cut. */
-function shown(text: string): string {
-  return quoted(shortened(text));
-}
-
-/** Whether a line of this form would read so, with values that can be read and make sense. */
-function reads(text: string, { form }: LineSyntax, entry: EntrySyntax): boolean {
-  if (!form) return false;
-  const line = parseLine(text, form, tokenize(text).tokens);
-  if (line.problems.length > 0) return false;
-  const keyword = entry.form?.keyword ?? '';
-  const detail = form === entry.form?.head ? '' : form.id;
-  const use = datumUseIn(entry, line);
-  const isWell = ([name, slot]: [string, Slot]) => {
-    const node = line.slots[name];
-    if (!node) return true;
-    // A keyword of the line is no surface.
-    if (slot.kind === 'word' && node.kind === 'word' && KEYWORDS.has(node.text.toLowerCase())) return false;
-    return !faultOf(node, slot, use) && !senseFaultOf(node, slot, mustBePositive(slot, keyword, detail));
-  };
-  return [...slotsOf(form)].every(isWell);
-}
-
-/** The line with a text in the place of a span of it. */
-function instead(line: LineSyntax, { start, end }: Span, text: string, entry: EntrySyntax): string {
-  return entry.text.slice(line.span.start, start) + text + entry.text.slice(end, line.span.end);
-}
+import { settingAsSaid, valueWay } from './value-ways.ts';
 
 /** Single, low, curved and angled ones. */
 const QUOTES =
@@ -191,22 +147,6 @@ function withItsWord({ span: rest, expected }: TooLong, line: LineSyntax, entry:
   };
 }
 
-/** A glide ratio in pieces, or without its `:1`. */
-function ratio({ expected, found, span }: Unexpected, line: LineSyntax, entry: EntrySyntax): LineWay | undefined {
-  if (found === undefined || !expected.startsWith('a glide ratio')) return undefined;
-  const match = /^(\d+(?:\.\d+)?)(?:[^\S\r\n]*[:/][^\S\r\n]*(\d+(?:\.\d+)?))?/.exec(entry.text.slice(span.start));
-  if (!match) return undefined;
-  const whole = { start: span.start, end: span.start + match[0].length };
-  const way = `${match[1]}:${match[2] ?? 1}`;
-  if (!reads(instead(line, whole, way, entry), line, entry)) return undefined;
-  return {
-    at: whole,
-    message: `${clause(expected)} was expected, but ${shown(textAt(entry, whole))} stands here. Write ${quoted(way)}.`,
-    span: whole,
-    ways: [way],
-  };
-}
-
 /** `T` behind a direction, which is true without it. */
 function trueAnyway({ found, span }: Unexpected, line: LineSyntax): LineWay | undefined {
   const degree = line.tokens.find((tok) => tok.image === '°' && tok.startOffset + 1 === span.start);
@@ -232,6 +172,19 @@ function runwayEnds({ expected }: Unexpected, line: LineSyntax, entry: EntrySynt
   return { at: way.span, ...way };
 }
 
+/** A wind without a direction, in a word or a group of weather reports. Source of the group: ICAO Annex 3, from memory. */
+const VARIABLE = /^(?:VRB|variable)(?![\p{L}])/iu;
+
+function variable({ span }: Unexpected, entry: EntrySyntax): LineWay | undefined {
+  if (!VARIABLE.test(entry.text.slice(span.start))) return undefined;
+  return {
+    at: span,
+    message: `${shown(textAt(entry, span))} is a wind without a direction, and no leg can be planned in it. Write the direction that is the worst for the glide home, such as ${quoted('surface from 230° at 3 kt')}.`,
+    span,
+    ways: [],
+  };
+}
+
 /** Where there is no wind, in a word: `wind calm`, `wind surface calm`. */
 function calm({ expected, span, found }: Unexpected, line: LineSyntax, entry: EntrySyntax): LineWay | undefined {
   if (found?.toLowerCase() !== 'calm') return undefined;
@@ -253,13 +206,13 @@ function windWords(problem: Unexpected, line: LineSyntax, entry: EntrySyntax): L
   if (line.form?.id !== 'wind') return undefined;
   const { expected, span } = problem;
   const said = windAsSaid(entry.text, span.start);
-  if (!said) return calm(problem, line, entry);
+  if (!said) return calm(problem, line, entry) ?? variable(problem, entry);
   const whole = { start: span.start, end: said.end };
   const reading = (ways: readonly string[]) =>
     ways.filter((way) => reads(instead(line, whole, way, entry), line, entry));
   if (expected.startsWith('`surface`')) {
     const way = windFromItsStart(whole, said, entry);
-    return reading(way.ways).length > 0 ? { at: whole, ...way } : undefined;
+    return way.ways.length === 0 || reading(way.ways).length > 0 ? { at: whole, ...way } : undefined;
   }
   const { winds, altitude } = said;
   if (altitude) return undefined;
@@ -270,63 +223,6 @@ function windWords(problem: Unexpected, line: LineSyntax, entry: EntrySyntax): L
     message: `${shown(textAt(entry, whole))} is a wind without its words. Write ${orList(ways.map(quoted))}.`,
     span: whole,
     ways,
-    inOtherNumbers: true,
-  };
-}
-
-/** A clock in other signs: `1130Z`, `11.30Z`, `11h30`. */
-const CLOCK = /^([01]?\d|2[0-3])[.h]?([0-5]\d)(Z|[+-]\d{2}:\d{2})?(?![\p{L}\p{N}:.])/iu;
-
-function clock({ expected, span }: Unexpected, entry: EntrySyntax): LineWay | undefined {
-  const match = expected.startsWith('a time') ? CLOCK.exec(entry.text.slice(span.start)) : null;
-  if (!match) return undefined;
-  const [{ length }, hour = '', minute, zone] = match;
-  const time = `${hour.padStart(2, '0')}:${minute}`;
-  const whole = { start: span.start, end: span.start + length };
-  const written = shown(textAt(entry, whole));
-  const way = `${time}${zone?.toUpperCase() ?? ''}`;
-  return {
-    at: whole,
-    message: zone
-      ? `${written} is a time without its colon. Write ${quoted(way)}.`
-      : `${written} is a time without its colon and its zone. Write ${quoted(`${time}Z`)} for UTC, or the local clock with its lead on UTC, such as ${quoted(`${time}+02:00`)}.`,
-    span: whole,
-    ways: [way],
-    inOtherNumbers: true,
-  };
-}
-
-/** A time that runs, as on a stop watch: `3:30`. */
-function lasting({ expected, span }: Unexpected, line: LineSyntax, entry: EntrySyntax): LineWay | undefined {
-  const match = expected.startsWith('a duration')
-    ? /^(\d{1,2}):([0-5]\d)(?![\d:])/.exec(entry.text.slice(span.start))
-    : null;
-  if (!match) return undefined;
-  const whole = { start: span.start, end: span.start + match[0].length };
-  const way = `${Number(match[1])} h ${Number(match[2])} min`;
-  if (!reads(instead(line, whole, way, entry), line, entry)) return undefined;
-  return {
-    at: whole,
-    message: `${clause(expected)} was expected, but ${shown(match[0])} stands here. If hours and minutes are meant, write ${quoted(way)}.`,
-    span: whole,
-    ways: [way],
-    isGuess: true,
-    inOtherNumbers: true,
-  };
-}
-
-/** Where an airspace begins at the ground, as charts write it. Source: ICAO Annex 4, abbreviations GND and SFC, from memory. */
-const GROUND: ReadonlySet<string> = new Set(['gnd', 'sfc', 'ground', 'surface']);
-
-function ground({ expected, found, span }: Unexpected, line: LineSyntax, entry: EntrySyntax): LineWay | undefined {
-  if (!expected.startsWith('a height') || found === undefined || !GROUND.has(found.toLowerCase())) return undefined;
-  const way = '0 ft AGL';
-  if (!reads(instead(line, span, way, entry), line, entry)) return undefined;
-  return {
-    at: span,
-    message: `${clause(expected)} was expected, but ${shown(found)} stands here. Write ${quoted(way)}.`,
-    span,
-    ways: [way],
     inOtherNumbers: true,
   };
 }
@@ -368,24 +264,16 @@ function otherWord({ expected, found, span }: Unexpected, line: LineSyntax, entr
   };
 }
 
-/** `a, such as b` inside a sentence. */
-export function clause(expected: string): string {
-  return expected.includes(', such as') ? `${expected},` : expected;
-}
-
 /** How a line was meant that has this problem; undefined where that cannot be told. */
 export function lineWay(problem: Unexpected | TooLong, line: LineSyntax, entry: EntrySyntax): LineWay | undefined {
-  const name = namePart(problem, line, entry);
+  const name = settingAsSaid(problem, line, entry) ?? namePart(problem, line, entry);
   if (name) return name;
   if (problem.kind === 'line-too-long') return inOrder(problem, line, entry) ?? withItsWord(problem, line, entry);
   return (
     trueAnyway(problem, line) ??
     runwayEnds(problem, line, entry) ??
     windWords(problem, line, entry) ??
-    ratio(problem, line, entry) ??
-    clock(problem, entry) ??
-    lasting(problem, line, entry) ??
-    ground(problem, line, entry) ??
+    valueWay(problem, line, entry) ??
     withoutWord(problem, line, entry) ??
     otherWord(problem, line, entry) ??
     notAText(problem, line, entry) ??

@@ -1,17 +1,9 @@
-import type { LineSyntax, Span, SyntaxProblem } from '../../grammar/syntax.ts';
+import type { LineSyntax, Span } from '../../grammar/syntax.ts';
 import { nearest } from '../plan/nearest.ts';
-import { shortened } from '../plan/text.ts';
 import { apart } from './apart.ts';
-import { clause, lineWay } from './line-ways.ts';
+import { clause, shown, type TooLong, type Unexpected } from './line-way.ts';
+import { lineWay } from './line-ways.ts';
 import { type EntryContext, orList, quoted, type Rule, textAt } from './rule.ts';
-
-type Unexpected = Extract<SyntaxProblem, { kind: 'unexpected' }>;
-type TooLong = Extract<SyntaxProblem, { kind: 'line-too-long' }>;
-
-/** Words of a plan in a message; what is long is cut. */
-function shown(text: string): string {
-  return quoted(shortened(text));
-}
 
 function overlap(a: Span, b: Span): boolean {
   return a.start < b.end && b.start < a.end;

@@ -4,7 +4,7 @@ import { faultsOf, orList, quoted, type Rule } from './rule.ts';
 
 /** Measures of their own that the language does not know, though a slip of the key would make a unit of it. */
 export const OTHER_MEASURES: ReadonlySet<string> = new Set(
-  'm/min km/min ft/s ft/h nm/h m/h mi/h cm dm mm hm yd sm g t st oz bar kpa pa psi mmhg cmhg k r hz khz ghz s sec d rad mil ‰'.split(
+  'ktas kcas m/min km/min ft/s ft/h nm/h m/h mi/h cm dm mm hm yd sm g t st oz bar kpa pa psi mmhg cmhg k r hz khz ghz s sec d rad mil ‰'.split(
     ' ',
   ),
 );

@@ -172,6 +172,15 @@ describe('units, datums and numbers: each reading', () => {
     ['wind $0250° at 15 kt at 3000 ft MSL', ['* Write “3000 ft MSL from 250° at 15 kt”']],
     // What it is counted from was not written, and is never put in without a look.
     ['wind $025015KT 3000 ft', ['Write “3000 ft MSL from 250° at 15 kt”']],
+    // No height is made of one above ground that nobody named, and no direction of none.
+    ['wind $0250/15kt at 3000 ft AGL', []],
+    ['wind $0VRB03KT', []],
+    ['cloudbase $0none', ['* Take the line out']],
+    ['qnh $0Q0998', ['* Write “998 hPa”']],
+    ['date $030.11.2026', ['* Write “2026-11-30”']],
+    ['date $0June 5, 2026', ['* Write “2026-06-05”']],
+    ['date $05/6/2026', ['Write “2026-06-05”', 'Write “2026-05-06”']],
+    ['thermals $09Z to 16:45Z', ['* Write “09:00Z”']],
     ['thermals $01130Z to 16:45Z', ['* Write “11:30Z”']],
     ['thermals $01130 to 16:45Z', ['Write “11:30”']],
     ['thermals 11:30Z $0until 16:45Z', ['* Write “to”']],

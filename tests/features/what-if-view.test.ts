@@ -3,7 +3,7 @@
 /// <reference lib="dom.iterable" />
 /** The what-if of the panel in a document without a browser, with the answers of the server itself. */
 import fc from 'fast-check';
-import { beforeEach, describe, expect, test, vi } from 'vitest';
+import { afterAll, beforeEach, describe, expect, test, vi } from 'vitest';
 import type { PartHost, Shown } from '../../client/view/parts.ts';
 import { whatIf } from '../../client/view/what-if.ts';
 import { type FromWhatIf, fromWhatIf, toWhatIf, type WhatIfAsk } from '../../client/view/what-if-protocol.ts';
@@ -42,7 +42,14 @@ let tellShown: (shown: Shown | undefined) => void;
 
 const shownWith = (task: number, id = '1'): Shown => ({ uri, file: 'plan.taskplan', id, tasks, task, leg: null });
 
+/** A panel that is closed asks no more: what it had put off would run once the document is gone. */
+function close(): void {
+  for (const panel of document.querySelectorAll('details')) panel.open = false;
+}
+afterAll(close);
+
 function mount(state?: unknown): void {
+  close();
   section = document.createElement('section');
   document.body.replaceChildren(section);
   posted = [];

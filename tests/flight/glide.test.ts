@@ -494,6 +494,10 @@ describe('the work of a glide', () => {
   const thin = tasPerIas(STANDARD_AIR, LOWEST_AIR_M);
   const tas = 30 * thin;
   const eastWind = (speedMps: number) => windProfile([{ altitudeM: 0, fromDeg: 90, speedMps }]);
+  /** The same to all digits, and not the same at all heights: where it is, a step is one piece down there. */
+  const uneven = (speedMps: number) => ({
+    bands: eastWind(speedMps).bands.map((band) => ({ ...band, du: Number.MIN_VALUE })),
+  });
 
   test('four looks at the air for a step of 2 km', () => {
     expect(looksAtAir(2000, 500).looks).toBe(4);
@@ -505,25 +509,25 @@ describe('the work of a glide', () => {
 
   test('a steep step is flown in pieces of 250 m of height', () => {
     // The air sinks by 10 m/s: the glide by 0.7 thin + 10, over 2,000 m at the airspeed: 883 m, three pieces and a rest.
-    const sinking = looksAtAir(2000, -6000, { sinkingAirMps: 10 });
+    const sinking = looksAtAir(2000, -6000, { sinkingAirMps: 10, wind: uneven(0) });
     expect(flown(sinking.glide).altitudeM).toBeCloseTo(-6000 - (2000 * (0.7 * thin + 10)) / tas, 6);
     expect(sinking.looks).toBe(4 * 4);
   });
 
   test('with little headway in shorter ones', () => {
     // A quarter of 0.6 of the indicated airspeed is left: 250 / 8 m of height, where 0.1239 of 2,000 m is lost.
-    const against = looksAtAir(2000, -6000, { wind: eastWind(tas - 4.5) });
+    const against = looksAtAir(2000, -6000, { wind: uneven(tas - 4.5) });
     expect(flown(against.glide).altitudeM).toBeCloseTo(-6000 - (2000 * 0.7 * thin) / 4.5, 4);
     expect(against.looks).toBe(4 * Math.ceil((2000 * 0.7 * thin) / 4.5 / 31.25));
   });
 
   test('a fall in a thousand pieces and one', () => {
     // A millimetre a second of headway: 55,762 m over 100 m, in pieces of 1 m until it gives up.
-    const fall = looksAtAir(100, -6000, { wind: eastWind(tas - 0.001) });
+    const fall = looksAtAir(100, -6000, { wind: uneven(tas - 0.001) });
     expect(flown(fall.glide).altitudeM).toBeCloseTo(-6000 - (100 * 0.7 * thin) / 0.001, 0);
     expect(fall.looks).toBe(4 * 1001);
     // Nor is it cut at a border any more.
-    const [even] = eastWind(tas - 0.001).bands;
+    const [even] = uneven(tas - 0.001).bands;
     if (!even) throw new Error('no band');
     const wind = {
       bands: [
@@ -532,6 +536,19 @@ describe('the work of a glide', () => {
       ],
     };
     expect(looksAtAir(100, -6000, { wind })).toEqual(fall);
+  });
+
+  test('below -5,000 m, in a wind that is the same at all heights, a step is one piece however steep', () => {
+    const sinking = looksAtAir(2000, -6000, { sinkingAirMps: 10 });
+    expect(flown(sinking.glide).altitudeM).toBeCloseTo(-6000 - (2000 * (0.7 * thin + 10)) / tas, 6);
+    expect(sinking.looks).toBe(4);
+    const fall = looksAtAir(10_000, -6000, { wind: eastWind(tas - 0.001) });
+    expect(flown(fall.glide).altitudeM / 1e6).toBeCloseTo((-6000 - (10_000 * 0.7 * thin) / 0.001) / 1e6, 3);
+    expect(fall.looks).toBe(20);
+    // In a wind that changes with height it may be another at each.
+    expect(looksAtAir(2000, -6000, { sinkingAirMps: 10, wind: uneven(0) }).looks).toBe(16);
+    // And from above in pieces down to there.
+    expect(looksAtAir(2000, -4500, { sinkingAirMps: 10 }).looks).toBeGreaterThan(12);
   });
 
   test('a step over a border of the air, or of the winds, is cut there', () => {

@@ -37,6 +37,30 @@ const WRITING: ReadonlySet<string> = new Set([
   'not-text',
 ]);
 
+const DATES = [
+  '30.11.2026',
+  '30. 11. 2026 # a Monday',
+  '30/11/2026',
+  '11/30/2026',
+  '5/6/2026',
+  '5-5-2026',
+  '2026/6/13',
+  '2026.06.13',
+  '20260613',
+  '30 Nov 2026',
+  '30-Nov-2026',
+  '1st of May 2026',
+  '3rd May 2026',
+  'November 30, 2026',
+  'Sept 3 2026',
+  '31/2/2026',
+  '30/11/26',
+  '30 Nvm 2026',
+  '30.11-2026',
+  '1/2/3',
+  'tomorrow',
+];
+
 const CLUB: Files = { 'club.taskplan': EXAMPLE_CLUB };
 
 const shown = (text: string, files: Files = CLUB) => findingsOf(text, files, WRITING);
@@ -98,7 +122,7 @@ test('syntax: what was expected and what stands there', () => {
   `);
   expect(task(START, 'finish Ashmoor at macready 3 kt')).toMatchInlineSnapshot(`
     "  finish Ashmoor at macready 3 kt
-                        ^^^^^^^^ syntax a speed such as 75 kt, \`best glide\` or \`maccready 3 kt\` was expected, but \`macready\` stands here. Did you mean \`maccready\`?"
+                        ^^^^^^^^^^^^^ syntax \`macready 3 kt\` is a MacCready setting, which is written in full. Write \`maccready 3 kt\`."
   `);
   expect(task(START, 'finish Ashmoor at best glid')).toMatchInlineSnapshot(`
     "  finish Ashmoor at best glid
@@ -122,7 +146,7 @@ test('syntax: what was expected and what stands there', () => {
   `);
   expect(entry('weather Calm', 'date 13.6.2026')).toMatchInlineSnapshot(`
     "  date 13.6.2026
-           ^^^^ syntax a date, such as 2026-06-13, was expected, but \`13.6\` stands here."
+           ^^^^^^^^^ syntax \`13.6.2026\` is a date written in another way. Write \`2026-06-13\`."
   `);
   expect(entry('field Mill at "47.2 N"', 'elevation 3 m')).toMatchInlineSnapshot(`
     "field Mill at "47.2 N"
@@ -445,6 +469,145 @@ test('unit-missing: a height is offered with what it may be counted from', () =>
   expect(task('start Larkfield at 5200', FINISH)).toContain('Write 5200 m or 5200 ft, with `MSL` or `AGL` behind it.');
 });
 
+test('a date, a pressure, a setting and no cloud as they are written elsewhere are told how they are written here', () => {
+  expect(DATES.map((date) => found('weather Calm', `date ${date}`)).join('\n')).toMatchInlineSnapshot(`
+    "date 30.11.2026
+    ^^^^^^^^^^ syntax \`30.11.2026\` is a date written in another way. Write \`2026-11-30\`.
+    date 30. 11. 2026 # a Monday
+    ^^^^^^^^^^^^ syntax \`30. 11. 2026\` is a date written in another way. Write \`2026-11-30\`.
+    date 30/11/2026
+    ^^^^^^^^^^ syntax \`30/11/2026\` is a date written in another way. Write \`2026-11-30\`.
+    date 11/30/2026
+    ^^^^^^^^^^ syntax \`11/30/2026\` is a date written in another way. Write \`2026-11-30\`.
+    date 5/6/2026
+    ^^^^^^^^ syntax \`5/6/2026\` is \`2026-06-05\` where the day stands first, and \`2026-05-06\` where the month does. Write the one that is meant.
+    date 5-5-2026
+    ^^^^^^^^ syntax \`5-5-2026\` is a date written in another way. Write \`2026-05-05\`.
+    date 2026/6/13
+    ^^^^^^^^^ syntax \`2026/6/13\` is a date written in another way. Write \`2026-06-13\`.
+    date 2026.06.13
+    ^^^^^^^^^^ syntax \`2026.06.13\` is a date written in another way. Write \`2026-06-13\`.
+    date 20260613
+    ^^^^^^^^ syntax \`20260613\` is a date written in another way. Write \`2026-06-13\`.
+    date 30 Nov 2026
+    ^^^^^^^^^^^ syntax \`30 Nov 2026\` is a date written in another way. Write \`2026-11-30\`.
+    date 30-Nov-2026
+    ^^^^^^^^^^^ syntax \`30-Nov-2026\` is a date written in another way. Write \`2026-11-30\`.
+    date 1st of May 2026
+    ^ syntax a date, such as 2026-06-13, was expected, but \`1\` stands here.
+    date 3rd May 2026
+    ^^^^^^^^^^^^ syntax \`3rd May 2026\` is a date written in another way. Write \`2026-05-03\`.
+    date November 30, 2026
+    ^^^^^^^^^^^^^^^^^ syntax \`November 30, 2026\` is a date written in another way. Write \`2026-11-30\`.
+    date Sept 3 2026
+    ^^^^^^^^^^^ syntax \`Sept 3 2026\` is a date written in another way. Write \`2026-09-03\`.
+    date 31/2/2026
+    ^^^^ syntax a date, such as 2026-06-13, was expected, but \`31/2\` stands here.
+    date 30/11/26
+    ^^^^^ syntax a date, such as 2026-06-13, was expected, but \`30/11\` stands here.
+    date 30 Nvm 2026
+    ^^ syntax a date, such as 2026-06-13, was expected, but \`30\` stands here.
+    date 30.11-2026
+    ^^^^^ syntax a date, such as 2026-06-13, was expected, but \`30.11\` stands here.
+    date 1/2/3
+    ^^^ syntax a date, such as 2026-06-13, was expected, but \`1/2\` stands here.
+    date tomorrow
+    ^^^^^^^^ syntax a date, such as 2026-06-13, was expected, but \`tomorrow\` stands here."
+  `);
+  expect(
+    ['Q1018', 'QNH 1018', 'Q0998 # at noon', 'A2992', 'Q18', 'A29', 'Q1018X', 'Q5000']
+      .map((qnh) => found('weather Calm', `qnh ${qnh}`))
+      .join('\n'),
+  ).toMatchInlineSnapshot(`
+    "qnh Q1018
+    ^^^^^ syntax a pressure, such as 1018 hPa, was expected, but \`Q1018\` stands here. Write \`1018 hPa\`.
+    qnh QNH 1018
+    ^^^^^^^^ syntax a pressure, such as 1018 hPa, was expected, but \`QNH 1018\` stands here. Write \`1018 hPa\`.
+    qnh Q0998 # at noon
+    ^^^^^ syntax a pressure, such as 1018 hPa, was expected, but \`Q0998\` stands here. Write \`998 hPa\`.
+    qnh A2992
+    ^^^^^ syntax a pressure, such as 1018 hPa, was expected, but \`A2992\` stands here. Write \`29.92 inHg\`.
+    qnh Q18
+    ^^^ syntax a pressure, such as 1018 hPa, was expected, but \`Q18\` stands here.
+    qnh A29
+    ^^^ syntax a pressure, such as 1018 hPa, was expected, but \`A29\` stands here.
+    qnh Q1018X
+    ^^^^^^ syntax a pressure, such as 1018 hPa, was expected, but \`Q1018X\` stands here.
+    qnh Q5000
+    ^^^^^ syntax a pressure, such as 1018 hPa, was expected, but \`Q5000\` stands here."
+  `);
+  expect(
+    ['none', 'unlimited', 'CAVOK', 'high'].map((height) => found('weather Calm', `cloudbase ${height}`)).join('\n'),
+  ).toMatchInlineSnapshot(`
+    "cloudbase none
+    ^^^^ syntax \`none\` is no height. Without a \`cloudbase\` no cloud limits a climb: take the line out.
+    cloudbase unlimited
+    ^^^^^^^^^ syntax \`unlimited\` is no height. Without a \`cloudbase\` no cloud limits a climb: take the line out.
+    cloudbase CAVOK
+    ^^^^^ syntax \`CAVOK\` is no height. Without a \`cloudbase\` no cloud limits a climb: take the line out.
+    cloudbase high
+    ^^^^ syntax a height with its datum, such as 3200 ft MSL, 1000 ft AGL or FL65, was expected, but \`high\` stands here."
+  `);
+  expect(found('weather Calm', 'ceiling 5000 ft MSL')).toContain('Did you mean `cloudbase`?');
+  expect(
+    ['9Z', '09+02:00', '9', '25Z', '9 Z'].map((clock) => task(`takeoff ${clock}`, START, FINISH)).join('\n'),
+  ).toMatchInlineSnapshot(`
+    "  takeoff 9Z
+              ^^ syntax \`9Z\` is a time without its minutes. Write \`09:00Z\`.
+      takeoff 09+02:00
+              ^^^^^^^^ syntax \`09+02:00\` is a time without its minutes. Write \`09:00+02:00\`.
+      takeoff 9
+              ^ syntax a time with its zone, such as 14:30Z or 14:30+02:00, was expected, but \`9\` stands here.
+      takeoff 25Z
+              ^^ syntax a time with its zone, such as 14:30Z or 14:30+02:00, was expected, but \`25\` stands here.
+      takeoff 9 Z
+              ^ syntax a time with its zone, such as 14:30Z or 14:30+02:00, was expected, but \`9\` stands here."
+  `);
+  expect(
+    [
+      'at MC 3 kt',
+      'at mc2',
+      'at McCready 1.5 m/s',
+      'MC 3 kt',
+      'at MC',
+      'at MC 3 ft',
+      'at MC 3 kt 4',
+      'at MC 99 kt',
+      'MC',
+    ]
+      .map((speed) => task(START, `turn Ashmoor ${speed}`, FINISH))
+      .join('\n'),
+  ).toMatchInlineSnapshot(`
+    "  turn Ashmoor at MC 3 kt
+                      ^^^^^^^ syntax \`MC 3 kt\` is a MacCready setting, which is written in full. Write \`maccready 3 kt\`.
+      turn Ashmoor at mc2
+                      ^^^ syntax \`mc2\` is a MacCready setting, which is written in full and has a unit. Write \`maccready 2 kt\`, \`maccready 2 m/s\` or \`maccready 2 ft/min\`.
+      turn Ashmoor at McCready 1.5 m/s
+                      ^^^^^^^^^^^^^^^^ syntax \`McCready 1.5 m/s\` is a MacCready setting, which is written in full. Write \`maccready 1.5 m/s\`.
+      turn Ashmoor MC 3 kt
+                   ^^^^^^^ syntax \`MC 3 kt\` is a MacCready setting, which is written in full. Write \`at maccready 3 kt\`.
+      turn Ashmoor at MC
+                      ^^ syntax a speed such as 75 kt, \`best glide\` or \`maccready 3 kt\` was expected, but \`MC\` stands here.
+      turn Ashmoor at MC 3 ft
+                      ^^ syntax a speed such as 75 kt, \`best glide\` or \`maccready 3 kt\` was expected, but \`MC\` stands here.
+      turn Ashmoor at MC 3 kt 4
+                      ^^ syntax a speed such as 75 kt, \`best glide\` or \`maccready 3 kt\` was expected, but \`MC\` stands here.
+      turn Ashmoor at MC 99 kt
+                      ^^ syntax a speed such as 75 kt, \`best glide\` or \`maccready 3 kt\` was expected, but \`MC\` stands here.
+      turn Ashmoor MC
+                   ^^ syntax \`MC\` does not belong to the name before it: a name of several words stands in quotes. Write \`"Ashmoor MC"\`."
+  `);
+  expect(task('mc 3 kt', START, FINISH)).toContain('A MacCready setting stands behind the point of a leg');
+  expect(found('aircraft Wren', 'vs 34 KIAS', 'vne 130 KTAS')).toMatchInlineSnapshot(`
+    "aircraft Wren
+    ^^^^ detail-missing Wren has no polar, no \`polar mass\`, no \`empty mass\` and no \`maximum mass\`. Add lines such as \`polar mass 300 kg\`, \`empty mass 215 kg\` and \`maximum mass 340 kg\`; and three or more points such as \`polar 60 kt sink 1.95 kt\`, or \`best glide\` and \`minimum sink\` from the handbook.
+    vs 34 KIAS
+    ^^^^ unit-unknown \`KIAS\` is no unit. Did you mean \`kt\`?
+    vne 130 KTAS
+    ^^^^ unit-unknown \`KTAS\` is no unit. For a speed, write \`kt\`, \`km/h\`, \`mph\` or \`m/s\`."
+  `);
+});
+
 test('a wind as it is said is told how it is written', () => {
   expect(
     found(
@@ -473,6 +636,11 @@ test('a wind as it is said is told how it is written', () => {
       'wind 3000 ft MSL 250/15 at 3000 ft MSL',
       'wind calm',
       'wind 3000 ft MSL calm',
+      'wind VRB03KT',
+      'wind surface variable 3 kt',
+      'wind surface from VRB at 3 kt',
+      'wind 250/15kt at 3000 ft AMSL',
+      'wind FL65 250/15kt at 3000 ft AGL',
       'wind surface from calm',
     ),
   ).toMatchInlineSnapshot(`
@@ -508,8 +676,7 @@ test('a wind as it is said is told how it is written', () => {
     wind 250/15kt 3000FT
     ^^^^^^^^^^^^^^^ unit-missing \`250/15kt 3000FT\` is a wind with its altitude behind it, which comes first. Write \`3000 ft MSL from 250° at 15 kt\` (\`MSL\`: above the sea, on the altimeter set to QNH).
     wind 250/15kt at 3000 ft AGL
-    ^^^ unit-missing 250 has no unit: a height is wanted here. Write 250 m MSL or 250 ft MSL.
-    ^ syntax \`from\` was expected, but \`/\` stands here.
+    ^^^^^^^^^^^^^^^^^^^^^^^ unit-missing \`250/15kt at 3000 ft AGL\` is a wind with its altitude behind it, which comes first, and \`AGL\` has no ground to be counted from: the line names no place. Write the altitude in \`MSL\`, and behind it \`from 250° at 15 kt\`.
     wind 25015KT
     ^^^^^^^ unit-wrong-kind \`25015KT\` is a wind that does not say at what altitude. Write \`surface from 250° at 15 kt\`, or the altitude in the place of \`surface\`.
     wind 25015KT surface
@@ -527,6 +694,16 @@ test('a wind as it is said is told how it is written', () => {
     ^^^^ syntax \`calm\` is a wind of 0 kt. Write \`surface from 0° at 0 kt\`, or the altitude in the place of \`surface\`.
     wind 3000 ft MSL calm
     ^^^^ syntax \`calm\` is a wind of 0 kt. Write \`from 0° at 0 kt\`.
+    wind VRB03KT
+    ^^^^^^^ syntax \`VRB03KT\` is a wind without a direction, and no leg can be planned in it. Write the direction that is the worst for the glide home, such as \`surface from 230° at 3 kt\`.
+    wind surface variable 3 kt
+    ^^^^^^^^ syntax \`variable\` is a wind without a direction, and no leg can be planned in it. Write the direction that is the worst for the glide home, such as \`surface from 230° at 3 kt\`.
+    wind surface from VRB at 3 kt
+    ^^^ syntax \`VRB\` is a wind without a direction, and no leg can be planned in it. Write the direction that is the worst for the glide home, such as \`surface from 230° at 3 kt\`.
+    wind 250/15kt at 3000 ft AMSL
+    ^^^^^^^^^^^^^^^^^^^^^^^^ unit-missing \`250/15kt at 3000 ft AMSL\` is a wind with its altitude behind it, which comes first. Write \`3000 ft MSL from 250° at 15 kt\`.
+    wind FL65 250/15kt at 3000 ft AGL
+    ^^^ syntax \`from\` was expected, but \`250\` stands here.
     wind surface from calm
     ^^^^ syntax \`calm\` is a wind of 0 kt. Write \`0° at 0 kt\`."
   `);

@@ -6,9 +6,10 @@ import { ENTRIES, entryForm } from '../../../grammar/vocabulary.ts';
 import { withoutHidden } from '../../plan/hidden.ts';
 import { nearest } from '../../plan/nearest.ts';
 import { detailMeant } from '../../rules/detail-words.ts';
-import { type LineWay, lineWay } from '../../rules/line-ways.ts';
+import type { LineWay } from '../../rules/line-way.ts';
+import { lineWay } from '../../rules/line-ways.ts';
 import type { Finding } from '../../rules/rule.ts';
-import { layoutOf, replaceIn, rowAt, type Spot, spotOf } from './edit.ts';
+import { layoutOf, removeLine, replaceIn, rowAt, type Spot, spotOf } from './edit.ts';
 import type { Fix, FixContext, Fixer } from './fix.ts';
 import { shownName, shownText } from './writing.ts';
 
@@ -203,6 +204,7 @@ export const readable: Fixer = function* (finding, context) {
   const problem = problemOf(line, 'unexpected', 'line-too-long');
   const way = problem && lineWay(problem, line, finding.at.entry);
   if (way) {
+    if (way.takesOut) yield { title: 'Take the line out', edits: [removeLine(spot, line)], preferred: true };
     yield* asMeant(at, way);
     return;
   }
