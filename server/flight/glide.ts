@@ -3,7 +3,7 @@
  * where the glider is. Integrated by the classical fourth-order Runge-Kutta method with equal steps; a step is cut
  * where the glide enters another band of the wind, so that every piece is smooth.
  */
-import { type Air, requireAir, TROPOPAUSE_M, tasPerIas } from './air.ts';
+import { type Air, HIGHEST_ALTITUDE_M, requireAir, TROPOPAUSE_M, tasPerIas } from './air.ts';
 import type { Track } from './earth.ts';
 import { type Polar, planned, sinkAt } from './polar.ts';
 import { bandAt, type WindBand, type WindProfile } from './wind.ts';
@@ -205,17 +205,16 @@ function smoothBands(wind: WindProfile): readonly SmoothBand[] {
       const shear = Math.hypot(band.du, band.dv);
       const mostHeightM = Math.min(MOST_HEIGHT_A_PIECE, MOST_WIND_A_PIECE / shear);
       const pointHeightM = Math.min(MOST_HEIGHT_A_PIECE, MOST_WIND_BETWEEN_POINTS / shear);
+      // Where the air is taken to be the same at all heights, and the wind is, so is the slope.
+      const anyHeight = shear === 0 ? { mostHeightM: Infinity, pointHeightM: Infinity } : {};
       let lowM = band.lowM;
-      for (const cut of [LOWEST_AIR_M, TROPOPAUSE_M]) {
-        if (lowM < cut && cut < band.highM) {
-          // In the same air and wind the slope is the same at all heights, however far a glide is computed on.
-          const isAlike = cut === LOWEST_AIR_M && shear === 0;
-          const pieces = isAlike ? { mostHeightM: Infinity, pointHeightM: Infinity } : { mostHeightM, pointHeightM };
-          bands.push({ ...band, lowM, highM: cut, ...pieces });
-          lowM = cut;
-        }
+      for (const cut of [LOWEST_AIR_M, TROPOPAUSE_M, HIGHEST_ALTITUDE_M, Infinity]) {
+        const highM = Math.min(cut, band.highM);
+        if (lowM >= highM) continue;
+        const isEven = cut === LOWEST_AIR_M || lowM === HIGHEST_ALTITUDE_M;
+        bands.push({ ...band, lowM, highM, mostHeightM, pointHeightM, ...(isEven ? anyHeight : {}) });
+        lowM = highM;
       }
-      bands.push({ ...band, lowM, mostHeightM, pointHeightM });
     }
     found = bands;
     bandsOfWind.set(wind, found);

@@ -1,5 +1,7 @@
 /** Quick fixes: what each family offers, and what it writes. */
 import { describe, expect, test } from 'vitest';
+import { mostLooks } from '../../server/features/fixes/all.ts';
+import { fixContext } from '../../server/features/fixes/fix.ts';
 import { actionsAt, findingsIn, newLines, planAfter, titles } from './actions-helper.ts';
 import { marked } from './marked.ts';
 
@@ -657,4 +659,20 @@ test.each([
     .replace('Eastward', '$0Eastward');
   const text = `weather ${name}\n  qnh 1013 hPa\n  temperature 15 °C at 190 m MSL\n  wind surface from 230° at 8 kt\n\n${plan}`;
   expect(offered(text).map((one) => one.replace('* ', ''))).toContain(title);
+});
+
+test('the longer a plan and its legs, the less often it is looked at for one request', () => {
+  const looks = (place: string, more = '') => {
+    const { workspace, understood } = marked(
+      `use "club.taskplan"\n\nfield Away at ${place}\n  elevation 130 m\n${more}\ntask Out\n  aircraft Finch with pilot 82 kg\n  weather  Calm\n  reserve  Training\n  start    Larkfield at 5200 ft MSL\n  turn     Away\n  finish   Larkfield\n`,
+    );
+    return mostLooks(fixContext(workspace, understood, true, {}));
+  };
+  const near = looks('47.2031 N 25.0000 E');
+  expect(near).toBeGreaterThan(3000);
+  // A leg of 420 km counts as one of none, two of 3,200 km as 160,000 characters.
+  expect(looks('47.2031 N 19.5000 E')).toBe(near);
+  expect(looks('47.1000 N 62.3000 E')).toBe(6);
+  expect(looks('47.2031 N 19.5000 E', '# nothing\n'.repeat(10_000))).toBe(9);
+  expect(looks('47.1000 S 160.0000 W')).toBe(4);
 });

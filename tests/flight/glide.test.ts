@@ -10,6 +10,7 @@ import {
   glideBackward,
   glideForward,
   glidePath,
+  HIGHEST_ALTITUDE_M,
   LOWEST_AIR_M,
   type NoHeadway,
   planned,
@@ -168,6 +169,18 @@ describe('the integration', () => {
     const against = (high: number) => high - forward(simple(10_000, { wind }), 30, high).altitudeM;
     expect(against(-7000)).toBeCloseTo(against(-5300), 3);
     expect(against(-5300)).toBeGreaterThan(against(-4000) + 1);
+  });
+
+  test('over 50 km the air grows no thinner: glides are straight', () => {
+    const lost = (high: number) => high - forward(simple(10_000), 30, high).altitudeM;
+    expect(lost(140_000)).toBeCloseTo(lost(120_000), 6);
+    expect(lost(120_000)).toBeCloseTo((10_000 * sinkAt(polar, 30)) / 30, 6);
+    const wind = windProfile([{ altitudeM: 0, fromDeg: 90, speedMps: 500 }]);
+    const against = (high: number) => high - forward(simple(10_000, { wind }), 30, high).altitudeM;
+    expect(against(140_000)).toBeCloseTo(against(HIGHEST_ALTITUDE_M + 1000), 6);
+    expect(against(HIGHEST_ALTITUDE_M)).toBeGreaterThan(against(HIGHEST_ALTITUDE_M + 1000) + 0.01);
+    const back = glideBackward(simple(10_000, { wind }), 30, 0, 10_000, 120_000 - against(120_000));
+    expect(flown(back).altitudeM).toBeCloseTo(120_000, 6);
   });
 
   test('over the tropopause, where the temperature stops falling, steps of any length agree', () => {
@@ -538,7 +551,7 @@ describe('the work of a glide', () => {
     expect(looksAtAir(100, -6000, { wind })).toEqual(fall);
   });
 
-  test('below -5,000 m, in a wind that is the same at all heights, a step is one piece however steep', () => {
+  test('where air and wind are the same at all heights, a step is one piece however steep', () => {
     const sinking = looksAtAir(2000, -6000, { sinkingAirMps: 10 });
     expect(flown(sinking.glide).altitudeM).toBeCloseTo(-6000 - (2000 * (0.7 * thin + 10)) / tas, 6);
     expect(sinking.looks).toBe(4);
@@ -547,6 +560,10 @@ describe('the work of a glide', () => {
     expect(fall.looks).toBe(20);
     // In a wind that changes with height it may be another at each.
     expect(looksAtAir(2000, -6000, { sinkingAirMps: 10, wind: uneven(0) }).looks).toBe(16);
+    expect(looksAtAir(2000, 150_000, { sinkingAirMps: 1000 }).looks).toBe(4);
+    expect(looksAtAir(2000, 150_000, { sinkingAirMps: 1000, wind: uneven(0) }).looks).toBeGreaterThan(4);
+    // It is cut where the air begins to be another.
+    expect(looksAtAir(2000, HIGHEST_ALTITUDE_M - 10, {}, true).looks).toBe(9);
     // Above, where the air grows thinner, it is flown in pieces: 621 m of height in three.
     expect(looksAtAir(2000, 3000, { sinkingAirMps: 10 }).looks).toBe(12);
   });

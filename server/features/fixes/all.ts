@@ -35,9 +35,17 @@ interface Mending {
   readonly fix: Fix;
 }
 
-/** How often the plan may be looked at for one request: a look costs by the plan's length. */
-export function mostLooks({ understood }: FixContext): number {
-  return Math.max(4, Math.floor(1_000_000 / (understood.file.syntax.text.length + 1)));
+/** Legs of which nobody thinks when a plan is long: a kilometre more costs as much as so many characters. */
+const LONG_LEG_M = 500_000;
+const CHARACTERS_A_KM = 30;
+
+/** How often the plan may be looked at for one request: a look costs by the plan's length, and by that of long legs. */
+export function mostLooks({ understood: { file, tasks } }: FixContext): number {
+  const beyondM = tasks
+    .flatMap(({ legs }) => legs)
+    .reduce((sum, { result }) => sum + Math.max(0, (result?.distanceM ?? 0) - LONG_LEG_M), 0);
+  const characters = file.syntax.text.length + (beyondM / 1000) * CHARACTERS_A_KM;
+  return Math.max(4, Math.floor(1_000_000 / (characters + 1)));
 }
 
 /** How often something is there, by one of two keys and the other. */
