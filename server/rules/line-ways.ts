@@ -1,5 +1,4 @@
 /** How a line that cannot be read was meant, where that can be told: what the finding offers, and what its fix writes. */
-
 import type { EntrySyntax, LineSyntax } from '../../grammar/syntax.ts';
 import { spanOf, type Token } from '../../grammar/tokens.ts';
 import { CONNECTORS, type Element, KEYWORDS } from '../../grammar/vocabulary.ts';

@@ -1,16 +1,17 @@
 /** Values as pilots write them elsewhere, where the line wants them in the language's own way. */
-import type { EntrySyntax, LineSyntax } from '../../grammar/syntax.ts';
+import type { EntrySyntax, LineSyntax, Span } from '../../grammar/syntax.ts';
 import { unitOf, unitsFor } from '../../grammar/units.ts';
 import { clause, instead, type LineWay, reads, shown, type TooLong, type Unexpected } from './line-way.ts';
 import { orList, quoted, textAt } from './rule.ts';
 
-/** A glide ratio in pieces, or without its `:1`. */
-function ratio({ expected, found, span }: Unexpected, line: LineSyntax, entry: EntrySyntax): LineWay | undefined {
-  if (found === undefined || !expected.startsWith('a glide ratio')) return undefined;
-  const match = /^(\d+(?:\.\d+)?)(?:[^\S\r\n]*[:/][^\S\r\n]*(\d+(?:\.\d+)?))?/.exec(entry.text.slice(span.start));
-  if (!match) return undefined;
-  const whole = { start: span.start, end: span.start + match[0].length };
-  const way = `${match[1]}:${match[2] ?? 1}`;
+/** What stands in the place of what was expected, as it is written; undefined where the line would not read with that. */
+function insteadOf(
+  { expected }: Unexpected,
+  whole: Span,
+  way: string,
+  line: LineSyntax,
+  entry: EntrySyntax,
+): LineWay | undefined {
   if (!reads(instead(line, whole, way, entry), line, entry)) return undefined;
   return {
     at: whole,
@@ -18,6 +19,21 @@ function ratio({ expected, found, span }: Unexpected, line: LineSyntax, entry: E
     span: whole,
     ways: [way],
   };
+}
+
+/** The same value in other numbers. */
+function inOtherNumbers(way: LineWay | undefined): LineWay | undefined {
+  return way && { ...way, inOtherNumbers: true };
+}
+
+/** A glide ratio in pieces, or without its `:1`. */
+function ratio(problem: Unexpected, line: LineSyntax, entry: EntrySyntax): LineWay | undefined {
+  const { expected, found, span } = problem;
+  if (found === undefined || !expected.startsWith('a glide ratio')) return undefined;
+  const match = /^(\d+(?:\.\d+)?)(?:[^\S\r\n]*[:/][^\S\r\n]*(\d+(?:\.\d+)?))?/.exec(entry.text.slice(span.start));
+  if (!match) return undefined;
+  const whole = { start: span.start, end: span.start + match[0].length };
+  return insteadOf(problem, whole, `${match[1]}:${match[2] ?? 1}`, line, entry);
 }
 
 /** A clock in other signs: `1130Z`, `11.30Z`, `11h30`; and by its hour alone, where a zone says that it is one: `9Z`. */
@@ -65,17 +81,10 @@ function lasting({ expected, span }: Unexpected, line: LineSyntax, entry: EntryS
 /** Where an airspace begins at the ground, as charts write it. Source: ICAO Annex 4, abbreviations GND and SFC, from memory. */
 const GROUND: ReadonlySet<string> = new Set(['gnd', 'sfc', 'ground', 'surface']);
 
-function ground({ expected, found, span }: Unexpected, line: LineSyntax, entry: EntrySyntax): LineWay | undefined {
+function ground(problem: Unexpected, line: LineSyntax, entry: EntrySyntax): LineWay | undefined {
+  const { expected, found, span } = problem;
   if (!expected.startsWith('a height') || found === undefined || !GROUND.has(found.toLowerCase())) return undefined;
-  const way = '0 ft AGL';
-  if (!reads(instead(line, span, way, entry), line, entry)) return undefined;
-  return {
-    at: span,
-    message: `${clause(expected)} was expected, but ${shown(found)} stands here. Write ${quoted(way)}.`,
-    span,
-    ways: [way],
-    inOtherNumbers: true,
-  };
+  return inOtherNumbers(insteadOf(problem, span, '0 ft AGL', line, entry));
 }
 
 /** No cloud, in a word or a group of weather reports. Source of the groups: ICAO Annex 3, from memory. */
@@ -144,20 +153,14 @@ function date({ expected, span, found }: Unexpected, line: LineSyntax, entry: En
 /** A pressure as weather reports have it: `Q1018`, `A2992`. Source: ICAO Annex 3 and WMO-No. 306, from memory. */
 const REPORTED = /^(?:Q(?:NH)?[^\S\r\n]*(\d{3,4})|A(\d\d)(\d\d))(?![\p{L}\p{N}.])/iu;
 
-function pressure({ expected, span }: Unexpected, line: LineSyntax, entry: EntrySyntax): LineWay | undefined {
+function pressure(problem: Unexpected, line: LineSyntax, entry: EntrySyntax): LineWay | undefined {
+  const { expected, span } = problem;
   const match = expected.startsWith('a pressure') ? REPORTED.exec(entry.text.slice(span.start)) : null;
   if (!match) return undefined;
   const [{ length }, hectopascals, inches, hundredths] = match;
   const whole = { start: span.start, end: span.start + length };
   const way = hectopascals === undefined ? `${inches}.${hundredths} inHg` : `${Number(hectopascals)} hPa`;
-  if (!reads(instead(line, whole, way, entry), line, entry)) return undefined;
-  return {
-    at: whole,
-    message: `${clause(expected)} was expected, but ${shown(textAt(entry, whole))} stands here. Write ${quoted(way)}.`,
-    span: whole,
-    ways: [way],
-    inOtherNumbers: true,
-  };
+  return inOtherNumbers(insteadOf(problem, whole, way, line, entry));
 }
 
 /** A MacCready setting as it is said: `MC 3 kt`, `mc2`. Common practice, no source. */
