@@ -7,7 +7,7 @@ import { mustBePositive, senseFaultOf } from '../plan/sense.ts';
 import { shortened } from '../plan/text.ts';
 import { datumUseIn, faultOf } from '../plan/values.ts';
 import type { Apart } from './apart.ts';
-import { quoted } from './rule.ts';
+import { quoted, textAt } from './rule.ts';
 
 export type Unexpected = Extract<SyntaxProblem, { kind: 'unexpected' }>;
 export type TooLong = Extract<SyntaxProblem, { kind: 'line-too-long' }>;
@@ -57,4 +57,21 @@ export function instead(line: LineSyntax, { start, end }: Span, text: string, en
 /** `a, such as b` inside a sentence. */
 export function clause(expected: string): string {
   return expected.includes(', such as') ? `${expected},` : expected;
+}
+
+/** What stands in the place of what was expected, as it is written; undefined where the line would not read with that. */
+export function insteadOf(
+  { expected }: Unexpected,
+  whole: Span,
+  way: string,
+  line: LineSyntax,
+  entry: EntrySyntax,
+): LineWay | undefined {
+  if (!reads(instead(line, whole, way, entry), line, entry)) return undefined;
+  return {
+    at: whole,
+    message: `${clause(expected)} was expected, but ${shown(textAt(entry, whole))} stands here. Write ${quoted(way)}.`,
+    span: whole,
+    ways: [way],
+  };
 }

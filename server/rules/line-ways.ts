@@ -3,7 +3,7 @@ import type { EntrySyntax, LineSyntax } from '../../grammar/syntax.ts';
 import { spanOf, type Token } from '../../grammar/tokens.ts';
 import { CONNECTORS, type Element, KEYWORDS } from '../../grammar/vocabulary.ts';
 import { dashedEnds, endsWith, windAsSaid, windFromItsStart } from './apart.ts';
-import { clause, instead, type LineWay, reads, shown, type TooLong, type Unexpected } from './line-way.ts';
+import { clause, instead, insteadOf, type LineWay, reads, shown, type TooLong, type Unexpected } from './line-way.ts';
 import { orList, quoted, textAt } from './rule.ts';
 import { settingAsSaid, valueWay } from './value-ways.ts';
 
@@ -251,16 +251,11 @@ const FOR_WORD: ReadonlyMap<string, ReadonlySet<string>> = new Map([
   ['mass', new Set(['weight'])],
 ]);
 
-function otherWord({ expected, found, span }: Unexpected, line: LineSyntax, entry: EntrySyntax): LineWay | undefined {
+function otherWord(problem: Unexpected, line: LineSyntax, entry: EntrySyntax): LineWay | undefined {
+  const { expected, found, span } = problem;
   const word = /^`(\p{L}+)`$/u.exec(expected)?.[1];
   if (word === undefined || !FOR_WORD.get(word)?.has(found?.toLowerCase() ?? '')) return undefined;
-  if (!reads(instead(line, span, word, entry), line, entry)) return undefined;
-  return {
-    at: span,
-    message: `${expected} was expected, but ${shown(found ?? '')} stands here. Write ${quoted(word)}.`,
-    span,
-    ways: [word],
-  };
+  return insteadOf(problem, span, word, line, entry);
 }
 
 /** How a line was meant that has this problem; undefined where that cannot be told. */

@@ -1,25 +1,8 @@
 /** Values as pilots write them elsewhere, where the line wants them in the language's own way. */
-import type { EntrySyntax, LineSyntax, Span } from '../../grammar/syntax.ts';
+import type { EntrySyntax, LineSyntax } from '../../grammar/syntax.ts';
 import { unitOf, unitsFor } from '../../grammar/units.ts';
-import { clause, instead, type LineWay, reads, shown, type TooLong, type Unexpected } from './line-way.ts';
+import { clause, instead, insteadOf, type LineWay, reads, shown, type TooLong, type Unexpected } from './line-way.ts';
 import { orList, quoted, textAt } from './rule.ts';
-
-/** What stands in the place of what was expected, as it is written; undefined where the line would not read with that. */
-function insteadOf(
-  { expected }: Unexpected,
-  whole: Span,
-  way: string,
-  line: LineSyntax,
-  entry: EntrySyntax,
-): LineWay | undefined {
-  if (!reads(instead(line, whole, way, entry), line, entry)) return undefined;
-  return {
-    at: whole,
-    message: `${clause(expected)} was expected, but ${shown(textAt(entry, whole))} stands here. Write ${quoted(way)}.`,
-    span: whole,
-    ways: [way],
-  };
-}
 
 /** The same value in other numbers. */
 function inOtherNumbers(way: LineWay | undefined): LineWay | undefined {
