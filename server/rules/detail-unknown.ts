@@ -1,18 +1,19 @@
 import { ENTRIES, type EntryForm, entryForm } from '../../grammar/vocabulary.ts';
 import { nearest } from '../plan/nearest.ts';
-import { detailMeant } from './detail-words.ts';
+import { detailMeant, endingIn, saysWhere } from './detail-words.ts';
 import { orList, quoted, type Rule } from './rule.ts';
 
 const FEW = 6;
 
 const SETTING = 'A MacCready setting stands behind the point of a leg, such as `turn Mill at maccready 3 kt`.';
 
+const SPEED =
+  'The speed of a leg stands behind its point, such as `turn Mill at 75 kt`; without one it is flown at best glide.';
+
 /** Words of a task for what stands in another of its lines. */
 const ELSEWHERE: ReadonlyMap<string, string> = new Map([
-  [
-    'speed',
-    'The speed of a leg stands behind its point, such as `turn Mill at 75 kt`; without one it is flown at best glide.',
-  ],
+  ['speed', SPEED],
+  ['at', SPEED],
   ['mc', SETTING],
   ['maccready', SETTING],
   ['pilot', 'The mass of the pilot stands behind the aircraft, such as `aircraft Finch with pilot 82 kg`.'],
@@ -28,10 +29,17 @@ function idsOf(form: EntryForm, words: readonly string[]): string[] {
   return words.flatMap((word) => form.details.filter((detail) => firstWord(detail) === word).map(({ id }) => id));
 }
 
+function inAnotherLine(form: EntryForm, word: string): string | undefined {
+  if (form.keyword === 'task') return ELSEWHERE.get(word);
+  return saysWhere(form, word)
+    ? `The coordinates stand in the first line, behind the name: ${quoted(`${form.keyword} Mill at 47.2031 N 19.4410 E`)}.`
+    : undefined;
+}
+
 function wayOut(form: EntryForm, found: string): string {
   const word = found.toLowerCase();
   const kind = quoted(form.keyword);
-  const elsewhere = form.keyword === 'task' ? ELSEWHERE.get(word) : undefined;
+  const elsewhere = inAnotherLine(form, word);
   if (elsewhere) return elsewhere;
   if (entryForm(word) && !ENTRIES.some(({ details }) => details.some((d) => firstWord(d) === word)))
     return `${quoted(word)} starts an entry of its own: begin it in the first column.`;
@@ -39,6 +47,8 @@ function wayOut(form: EntryForm, found: string): string {
   if (meant !== undefined) return `Did you mean ${quoted(meant)}?`;
   const near = nearest(word, new Set(form.details.map(firstWord)));
   if (near.length > 0) return `Did you mean ${orList(idsOf(form, near).map(quoted))}?`;
+  const whole = endingIn(form, word);
+  if (whole.length > 0) return `Did you mean ${orList(whole.map(quoted))}?`;
   const others = ENTRIES.filter((entry) => entry !== form && entry.details.some((d) => firstWord(d) === word));
   if (others.length > 0)
     return `It belongs to ${orList(others.map(({ keyword }) => quoted(keyword)))}: move it there, or take it out.`;

@@ -1,5 +1,5 @@
 /** Other words of the trade for details, by the entry that has them. Common practice, no source. */
-import { ENTRIES } from '../../grammar/vocabulary.ts';
+import { CONNECTORS, ENTRIES, type EntryForm, slotsOf } from '../../grammar/vocabulary.ts';
 
 const NOTE = {
   comment: 'note',
@@ -39,4 +39,18 @@ export const OTHER_WORDS: ReadonlyMap<string, ReadonlyMap<string, string>> = new
 /** The detail that another word of the trade stands for in an entry with this keyword; undefined for any other word. */
 export function detailMeant(keyword: string, word: string): string | undefined {
   return OTHER_WORDS.get(keyword)?.get(word.toLowerCase());
+}
+
+/** Words for the coordinates of a place, which its first line has. */
+const WHERE: ReadonlySet<string> = new Set('at position pos coordinates lat latitude lon longitude'.split(' '));
+
+/** Whether a word says where an entry is, and that belongs to its first line. */
+export function saysWhere({ head }: EntryForm, word: string): boolean {
+  return WHERE.has(word.toLowerCase()) && [...slotsOf(head).values()].some(({ kind }) => kind === 'coordinates');
+}
+
+/** The details that end in a word, and begin with another: `polar mass`, `empty mass` and `maximum mass` of `mass`. */
+export function endingIn({ details }: EntryForm, word: string): string[] {
+  if (CONNECTORS.has(word)) return [];
+  return details.flatMap(({ id, leading }) => (leading.length > 1 && leading.at(-1) === word ? [id] : []));
 }

@@ -20,6 +20,8 @@ export interface LineWay extends Apart {
   readonly says?: string;
   /** It is a name, or a text, that is put in quotes. */
   readonly quotes?: 'name' | 'text';
+  /** The word that is too much; what is left is the way. */
+  readonly leavesOut?: string;
   /** The line says nothing, and is taken out. */
   readonly takesOut?: boolean;
   /** There is no other reading. */

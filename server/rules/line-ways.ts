@@ -5,7 +5,7 @@ import { CONNECTORS, type Element, KEYWORDS } from '../../grammar/vocabulary.ts'
 import { dashedEnds, endsWith, windAsSaid, windFromItsStart } from './apart.ts';
 import { clause, instead, insteadOf, type LineWay, reads, shown, type TooLong, type Unexpected } from './line-way.ts';
 import { orList, quoted, textAt } from './rule.ts';
-import { settingAsSaid, valueWay } from './value-ways.ts';
+import { indicatedAlready, settingAsSaid, speedToFly, valueWay } from './value-ways.ts';
 
 /** Single, low, curved and angled ones. */
 const QUOTES =
@@ -260,7 +260,11 @@ function otherWord(problem: Unexpected, line: LineSyntax, entry: EntrySyntax): L
 
 /** How a line was meant that has this problem; undefined where that cannot be told. */
 export function lineWay(problem: Unexpected | TooLong, line: LineSyntax, entry: EntrySyntax): LineWay | undefined {
-  const name = settingAsSaid(problem, line, entry) ?? namePart(problem, line, entry);
+  const name =
+    settingAsSaid(problem, line, entry) ??
+    speedToFly(problem, line, entry) ??
+    indicatedAlready(problem, line, entry) ??
+    namePart(problem, line, entry);
   if (name) return name;
   if (problem.kind === 'line-too-long') return inOrder(problem, line, entry) ?? withItsWord(problem, line, entry);
   return (

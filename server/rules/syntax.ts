@@ -1,7 +1,7 @@
 import type { LineSyntax, Span } from '../../grammar/syntax.ts';
 import { nearest } from '../plan/nearest.ts';
 import { apart } from './apart.ts';
-import { clause, shown, type TooLong, type Unexpected } from './line-way.ts';
+import { clause, instead, reads, shown, type TooLong, type Unexpected } from './line-way.ts';
 import { lineWay } from './line-ways.ts';
 import { type EntryContext, orList, quoted, type Rule, textAt } from './rule.ts';
 
@@ -31,13 +31,20 @@ function wayOut({ expected, found }: Unexpected): string {
   return near.length > 0 ? ` Did you mean ${orList(near.map(quoted))}?` : '';
 }
 
-function unexpected(problem: Unexpected, context: EntryContext): string {
+/** The line with the one word that is not there, where it reads so: `climb 5000 ft MSL`. */
+function withTheWord({ expected, span }: Unexpected, line: LineSyntax, { entry }: EntryContext): string {
+  const word = /^`(\p{L}+)`$/u.exec(expected)?.[1];
+  const whole = word && instead(line, { start: span.start, end: span.start }, `${word} `, entry);
+  return whole && reads(whole, line, entry) ? ` Write ${shown(whole.replace(/\s+/gu, ' '))}.` : '';
+}
+
+function unexpected(problem: Unexpected, line: LineSyntax, context: EntryContext): string {
   const { expected, found } = problem;
   const was = /^(coordinates|runway ends)\b/.test(expected) ? 'were' : 'was';
   const last = shown(textAt(context.entry, problem.span));
   return found === undefined
     ? `${clause(expected)} ${was} expected behind ${last}, but the line ends.`
-    : `${clause(expected)} ${was} expected, but ${shown(found)} stands here.${wayOut(problem)}`;
+    : `${clause(expected)} ${was} expected, but ${shown(found)} stands here.${wayOut(problem) || withTheWord(problem, line, context)}`;
 }
 
 function tooLong(problem: TooLong, line: LineSyntax, context: EntryContext): string {
@@ -78,7 +85,7 @@ export const syntax: Rule = {
         if (way) {
           yield { at: context.at(way.at), message: way.message };
         } else if (problem.kind === 'unexpected') {
-          yield { at: context.at(problem.span), message: unexpected(problem, context) };
+          yield { at: context.at(problem.span), message: unexpected(problem, line, context) };
         } else {
           yield { at: context.at(problem.span), message: tooLong(problem, line, context) };
         }

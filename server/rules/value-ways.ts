@@ -177,6 +177,81 @@ export function settingAsSaid(
   };
 }
 
+/** The speed to fly without the setting that it follows from, where a leg has its speed. Common practice, no source. */
+const TO_FLY = /^(?:speed[^\S\r\n-]*-?to[^\S\r\n-]*-?fly|STF|maccready)(?![\p{L}\p{N}])/iu;
+
+export function speedToFly({ span }: Unexpected | TooLong, line: LineSyntax, entry: EntrySyntax): LineWay | undefined {
+  const match = TO_FLY.exec(entry.text.slice(span.start));
+  const whole = { start: span.start, end: span.start + (match?.[0].length ?? 0) };
+  const isSpeed = ['', 'at '].some((before) =>
+    reads(instead(line, whole, `${before}maccready 3 kt`, entry), line, entry),
+  );
+  if (!match || !isSpeed) return undefined;
+  return {
+    at: whole,
+    message: `${shown(textAt(entry, whole))} follows from the climb that is expected, and none is named. Write that climb behind ${quoted('maccready')}, such as ${quoted('at maccready 3 kt')}.`,
+    span: whole,
+    ways: [],
+  };
+}
+
+/** What some write behind a speed: `130 kt IAS`. */
+const WHICH_SPEED = /^(?:(?<indicated>K?IAS|indicated)|K?[CET]AS|true|calibrated)(?![\p{L}\p{N}])/iu;
+
+/** Lines whose speeds are those of the air over the wing; a wind has no such speed. */
+function isAirspeed({ form }: LineSyntax, entry: EntrySyntax): boolean {
+  const keyword = entry.form?.keyword;
+  return keyword === 'task' || (keyword === 'aircraft' && form?.id !== 'crosswind');
+}
+
+export function indicatedAlready(
+  { span }: Unexpected | TooLong,
+  line: LineSyntax,
+  entry: EntrySyntax,
+): LineWay | undefined {
+  const match = isAirspeed(line, entry) ? WHICH_SPEED.exec(entry.text.slice(span.start)) : null;
+  if (!match) return undefined;
+  const end = span.start + match[0].length;
+  const rest = entry.text.slice(end, line.span.end).trimStart();
+  const before = entry.text.slice(line.span.start, span.start).trimEnd();
+  const start = line.span.start + before.length;
+  const way = rest === '' ? '' : ` ${rest}`;
+  if (!reads(before + way, line, entry)) return undefined;
+  const at = { start: span.start, end };
+  const written = shown(textAt(entry, at));
+  const whole = { start, end: line.span.end };
+  return match.groups?.indicated === undefined
+    ? {
+        at,
+        message: `${written} is not the speed that stands here: the line wants the indicated one, as the airspeed indicator shows it. Write that, without a word behind it.`,
+        span: whole,
+        ways: [],
+      }
+    : {
+        at,
+        message: `${written} is too much: the speeds of an aircraft and of a leg are indicated. Write ${shown((before + way).replace(/\s+/gu, ' '))}.`,
+        span: whole,
+        ways: [way],
+        leavesOut: match[0],
+        isSure: true,
+      };
+}
+
+/** A layer of a weather report: `BKN040`, `FEW035CU`. In hundreds of feet. Source: ICAO Annex 3, from memory. */
+const LAYER = /^(?:FEW|SCT|BKN|OVC|VV)(\d{3})(?:CB|TCU|CU)?(?![\p{L}\p{N}])/iu;
+
+function layer({ span }: Unexpected, line: LineSyntax, entry: EntrySyntax): LineWay | undefined {
+  const match = line.form?.id === 'cloudbase' ? LAYER.exec(entry.text.slice(span.start)) : null;
+  if (!match) return undefined;
+  const whole = { start: span.start, end: span.start + match[0].length };
+  return {
+    at: whole,
+    message: `${shown(match[0])} is a layer ${Number(match[1]) * 100} ft above the aerodrome of the report, and this line is counted from the sea. Add the elevation of that aerodrome, and write the sum with ${quoted('ft MSL')} behind it.`,
+    span: whole,
+    ways: [],
+  };
+}
+
 /** How a value was meant that the line cannot be read by. */
 export function valueWay(problem: Unexpected, line: LineSyntax, entry: EntrySyntax): LineWay | undefined {
   return (
@@ -186,6 +261,7 @@ export function valueWay(problem: Unexpected, line: LineSyntax, entry: EntrySynt
     date(problem, line, entry) ??
     pressure(problem, line, entry) ??
     ground(problem, line, entry) ??
-    noCloud(problem, line)
+    noCloud(problem, line) ??
+    layer(problem, line, entry)
   );
 }

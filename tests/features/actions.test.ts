@@ -178,6 +178,7 @@ describe('units, datums and numbers: each reading', () => {
     ['wind $0250/15kt at 3000 ft AGL', []],
     ['wind $0VRB03KT', []],
     ['cloudbase $0none', ['* Take the line out']],
+    ['cloudbase $0BKN040', []],
     ['qnh $0Q0998', ['* Write “998 hPa”']],
     ['date $030.11.2026', ['* Write “2026-11-30”']],
     ['date $0June 5, 2026', ['* Write “2026-06-05”']],
@@ -265,6 +266,40 @@ describe('units, datums and numbers: each reading', () => {
     expect(others).toEqual([]);
     expect(title).toMatch(/^\* Write/);
     expect(written(text, (title as string).slice(2))).toBe(mended);
+  });
+
+  test('coordinates in a line of their own', () => {
+    const title = 'Move the coordinates to the first line';
+    const field = (head: string, line: string) => `field ${head}\n  ${line}\n  elevation 140 m\n`;
+    const mended = 'field Wold at 47.25 N 19.52 E  # home\n  elevation 140 m\n';
+    for (const line of ['$0at 47.25 N 19.52 E', '$0position  47.25 N 19.52 E  # new']) {
+      expect(offered(field('Wold  # home', line))).toEqual([`* ${title}`]);
+      expect(planAfter(field('Wold  # home', line), title, ['quickfix'])).toBe(mended);
+    }
+    // Half of them, and others that are there already.
+    expect(offered(field('Wold', '$0lat 47.25 N'))).toEqual([]);
+    expect(offered(field('Wold at 47.25 N 19.52 E', '$0at 47.25 N 19.52 E'))).toEqual([]);
+    expect(offered(field('Wold', '$0at'))).toEqual([]);
+  });
+
+  test('a detail by its last word', () => {
+    const aircraft = (line: string) => `aircraft Wren\n  ${line}\n`;
+    expect(offered(aircraft('$0mass 300 kg'))).toEqual([
+      'Write “polar mass”',
+      'Write “empty mass”',
+      'Write “maximum mass”',
+    ]);
+    expect(offered(aircraft('$0glide 32:1 at 49 kt'))).toEqual(['* Write “best glide”']);
+  });
+
+  test('a word behind a speed that the line says already', () => {
+    const aircraft = (line: string) => `aircraft Wren\n  ${line}\n`;
+    const all = (line: string) => titles(aircraft(line), ['source.fixAll']);
+    expect(written(aircraft('vne 130 kt $0IAS  # smooth air'), 'Take out “IAS”')).toBe('  vne 130 kt  # smooth air');
+    expect(written(aircraft('polar 60 kt  $0IAS sink 1.95 kt'), 'Take out “IAS”')).toBe('  polar 60 kt sink 1.95 kt');
+    expect(all('vne 130 kt IAS')).toEqual(['Mend the slip with one reading']);
+    expect(all('vne 130 kt TAS')).toEqual([]);
+    expect(offered(aircraft('vne 130 kt $0TAS'))).toEqual([]);
   });
 
   test('a surface and a circuit get their words', () => {

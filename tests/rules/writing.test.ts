@@ -114,7 +114,7 @@ test('syntax: what was expected where the line ends', () => {
 test('syntax: what was expected and what stands there', () => {
   expect(task('start Larkfield 3200 ft MSL', FINISH)).toMatchInlineSnapshot(`
     "  start Larkfield 3200 ft MSL
-                      ^^^^ syntax \`at\` was expected, but \`3200\` stands here."
+                      ^^^^ syntax \`at\` was expected, but \`3200\` stands here. Write \`start Larkfield at 3200 ft MSL\`."
   `);
   expect(task(START, 'climb at 4800 ft MSL', FINISH)).toMatchInlineSnapshot(`
     "  climb at 4800 ft MSL
@@ -605,6 +605,146 @@ test('a date, a pressure, a setting and no cloud as they are written elsewhere a
     ^^^^ unit-unknown \`KIAS\` is no unit. Did you mean \`kt\`?
     vne 130 KTAS
     ^^^^ unit-unknown \`KTAS\` is no unit. For a speed, write \`kt\`, \`km/h\`, \`mph\` or \`m/s\`."
+  `);
+});
+
+test('a layer of a weather report is no altitude', () => {
+  const layers = ['BKN040', 'few035CU', 'VV002', 'OVC015TCU # low', 'BKN040 OVC080', 'BKN04'];
+  expect(found('weather Calm', ...layers.map((layer) => `cloudbase ${layer}`))).toMatchInlineSnapshot(`
+    "cloudbase BKN040
+    ^^^^^^ syntax \`BKN040\` is a layer 4000 ft above the aerodrome of the report, and this line is counted from the sea. Add the elevation of that aerodrome, and write the sum with \`ft MSL\` behind it.
+    cloudbase few035CU
+    ^^^^^^^^^ detail-repeated \`cloudbase\` stands here again, and only the first one counts: \`cloudbase BKN040\`. Take one of them out.
+    plan.taskplan:2 the first is written here
+    ^^^^^^^^ syntax \`few035CU\` is a layer 3500 ft above the aerodrome of the report, and this line is counted from the sea. Add the elevation of that aerodrome, and write the sum with \`ft MSL\` behind it.
+    cloudbase VV002
+    ^^^^^^^^^ detail-repeated \`cloudbase\` stands here again, and only the first one counts: \`cloudbase BKN040\`. Take one of them out.
+    plan.taskplan:2 the first is written here
+    ^^^^^ syntax \`VV002\` is a layer 200 ft above the aerodrome of the report, and this line is counted from the sea. Add the elevation of that aerodrome, and write the sum with \`ft MSL\` behind it.
+    cloudbase OVC015TCU # low
+    ^^^^^^^^^ detail-repeated \`cloudbase\` stands here again, and only the first one counts: \`cloudbase BKN040\`. Take one of them out.
+    plan.taskplan:2 the first is written here
+    ^^^^^^^^^ syntax \`OVC015TCU\` is a layer 1500 ft above the aerodrome of the report, and this line is counted from the sea. Add the elevation of that aerodrome, and write the sum with \`ft MSL\` behind it.
+    cloudbase BKN040 OVC080
+    ^^^^^^^^^ detail-repeated \`cloudbase\` stands here again, and only the first one counts: \`cloudbase BKN040\`. Take one of them out.
+    plan.taskplan:2 the first is written here
+    ^^^^^^ syntax \`BKN040\` is a layer 4000 ft above the aerodrome of the report, and this line is counted from the sea. Add the elevation of that aerodrome, and write the sum with \`ft MSL\` behind it.
+    cloudbase BKN04
+    ^^^^^^^^^ detail-repeated \`cloudbase\` stands here again, and only the first one counts: \`cloudbase BKN040\`. Take one of them out.
+    plan.taskplan:2 the first is written here
+    ^^^^^ syntax a height with its datum, such as 3200 ft MSL, 1000 ft AGL or FL65, was expected, but \`BKN04\` stands here."
+  `);
+});
+
+test('a speed says nothing of its kind, and a speed to fly needs its climb', () => {
+  expect(
+    found(
+      'aircraft Wren',
+      'polar 60 kt IAS sink 1.95 kt',
+      'polar 75 kt TAS sink 2.7 kt # true',
+      'best glide 32:1 at 49 kt ias # yes',
+      'vs 34 kt CAS',
+      'va 90 kt true',
+      'vno 90 kt IAS smooth',
+      'vne 250 km/h indicated',
+      'crosswind 15 kt IAS',
+    ),
+  ).toMatchInlineSnapshot(`
+    "aircraft Wren
+    ^^^^ detail-missing Wren has no \`polar mass\`, no \`empty mass\` and no \`maximum mass\`. Add lines such as \`polar mass 300 kg\`, \`empty mass 215 kg\` and \`maximum mass 340 kg\`.
+    polar 60 kt IAS sink 1.95 kt
+    ^^^ syntax \`IAS\` is too much: the speeds of an aircraft and of a leg are indicated. Write \`polar 60 kt sink 1.95 kt\`.
+    polar 75 kt TAS sink 2.7 kt # true
+    ^^^ syntax \`TAS\` is not the speed that stands here: the line wants the indicated one, as the airspeed indicator shows it. Write that, without a word behind it.
+    best glide 32:1 at 49 kt ias # yes
+    ^^^ syntax \`ias\` is too much: the speeds of an aircraft and of a leg are indicated. Write \`best glide 32:1 at 49 kt\`.
+    vs 34 kt CAS
+    ^^^ syntax \`CAS\` is not the speed that stands here: the line wants the indicated one, as the airspeed indicator shows it. Write that, without a word behind it.
+    va 90 kt true
+    ^^^^ syntax \`true\` is not the speed that stands here: the line wants the indicated one, as the airspeed indicator shows it. Write that, without a word behind it.
+    vno 90 kt IAS smooth
+    ^^^^^^^^^^ syntax \`IAS smooth\` is too much: the line is complete before it. Take it out, or put \`#\` before it if it is a remark.
+    vne 250 km/h indicated
+    ^^^^^^^^^ syntax \`indicated\` is too much: the speeds of an aircraft and of a leg are indicated. Write \`vne 250 km/h\`.
+    crosswind 15 kt IAS
+    ^^^ syntax \`IAS\` is too much: the line is complete before it. Take it out, or put \`#\` before it if it is a remark."
+  `);
+  expect(
+    task(
+      START,
+      'turn Ashmoor at 75 kt  KIAS',
+      'turn Ashmoor at 75 kt TAS',
+      'turn Ashmoor at speed to fly',
+      'turn Ashmoor at speed-to-fly # by the ring',
+      'turn Ashmoor stf',
+      'turn Ashmoor at maccready',
+      'turn Ashmoor at maccready TAS',
+      'turn "speed to fly"',
+      'at speed to fly',
+      FINISH,
+    ),
+  ).toMatchInlineSnapshot(`
+    "  turn Ashmoor at 75 kt  KIAS
+                             ^^^^ syntax \`KIAS\` is too much: the speeds of an aircraft and of a leg are indicated. Write \`turn Ashmoor at 75 kt\`.
+      turn Ashmoor at 75 kt TAS
+                            ^^^ syntax \`TAS\` is not the speed that stands here: the line wants the indicated one, as the airspeed indicator shows it. Write that, without a word behind it.
+      turn Ashmoor at speed to fly
+                      ^^^^^^^^^^^^ syntax \`speed to fly\` follows from the climb that is expected, and none is named. Write that climb behind \`maccready\`, such as \`at maccready 3 kt\`.
+      turn Ashmoor at speed-to-fly # by the ring
+                      ^^^^^^^^^^^^ syntax \`speed-to-fly\` follows from the climb that is expected, and none is named. Write that climb behind \`maccready\`, such as \`at maccready 3 kt\`.
+      turn Ashmoor stf
+                   ^^^ syntax \`stf\` follows from the climb that is expected, and none is named. Write that climb behind \`maccready\`, such as \`at maccready 3 kt\`.
+      turn Ashmoor at maccready
+                      ^^^^^^^^^ syntax \`maccready\` follows from the climb that is expected, and none is named. Write that climb behind \`maccready\`, such as \`at maccready 3 kt\`.
+      turn Ashmoor at maccready TAS
+                                ^^^ syntax the expected climb, such as 3 kt, was expected, but \`TAS\` stands here.
+      turn "speed to fly"
+           ^^^^^^^^^^^^^^ unknown-name no field or turnpoint is called \`speed to fly\` here. Define it, or \`use\` the file that does.
+      at speed to fly
+      ^^ detail-unknown \`at\` is no detail of a \`task\`. The speed of a leg stands behind its point, such as \`turn Mill at 75 kt\`; without one it is flown at best glide."
+  `);
+});
+
+test('a word that is left out is put in where the line reads with it', () => {
+  expect(
+    task(START, 'climb 4800 ft MSL', 'climb   FL55 after 3 NM', 'climb 4800', 'climb 480 000 ft MSL', FINISH),
+  ).toMatchInlineSnapshot(`
+    "  climb 4800 ft MSL
+            ^^^^ syntax \`to\` was expected, but \`4800\` stands here. Write \`climb to 4800 ft MSL\`.
+      climb   FL55 after 3 NM
+              ^^^^ syntax \`to\` was expected, but \`FL55\` stands here. Write \`climb to FL55 after 3 NM\`.
+      climb 4800
+            ^^^^ syntax \`to\` was expected, but \`4800\` stands here.
+      climb 480 000 ft MSL
+            ^^^ syntax \`to\` was expected, but \`480\` stands here."
+  `);
+  expect(found('aircraft Wren', 'polar 60 kt 1.95 kt', 'pilot 55 kg 110 kg')).toMatchInlineSnapshot(`
+    "aircraft Wren
+    ^^^^ detail-missing Wren has no \`polar mass\`, no \`empty mass\`, no \`maximum mass\`, no \`vs\` and no \`vne\`. Add lines such as \`polar mass 300 kg\`, \`empty mass 215 kg\`, \`maximum mass 340 kg\`, \`vs 36 kt\` and \`vne 120 kt\`.
+    polar 60 kt 1.95 kt
+    ^^^^ syntax \`sink\` was expected, but \`1.95\` stands here. Write \`polar 60 kt sink 1.95 kt\`.
+    pilot 55 kg 110 kg
+    ^^^ syntax \`to\` was expected, but \`110\` stands here. Write \`pilot 55 kg to 110 kg\`."
+  `);
+});
+
+test('coordinates in a line of their own belong to the first one', () => {
+  for (const head of ['field Wold', 'turnpoint Wold', 'obstacle Wold'])
+    for (const line of ['at 47.25 N 19.52 E', 'position 47.25 N 19.52 E', 'Lat 47.25 N'])
+      expect(found(head, line)).toContain('The coordinates stand in the first line, behind the name:');
+  expect(found('aircraft Wold', 'at 47.25 N 19.52 E')).not.toContain('first line');
+});
+
+test('a detail by its last word', () => {
+  expect(found('aircraft Wren', 'mass 300 kg', 'glide 32:1', 'to 100 kg')).toMatchInlineSnapshot(`
+    "aircraft Wren
+    ^^^^ detail-missing Wren has no polar, no \`polar mass\`, no \`empty mass\`, no \`maximum mass\`, no \`vs\` and no \`vne\`. Add lines such as \`polar mass 300 kg\`, \`empty mass 215 kg\`, \`maximum mass 340 kg\`, \`vs 36 kt\` and \`vne 120 kt\`; and three or more points such as \`polar 60 kt sink 1.95 kt\`, or \`best glide\` and \`minimum sink\` from the handbook.
+    mass 300 kg
+    ^^^^ detail-unknown \`mass\` is no detail of an \`aircraft\`. Did you mean \`polar mass\`, \`empty mass\` or \`maximum mass\`?
+    glide 32:1
+    ^^^^^ detail-unknown \`glide\` is no detail of an \`aircraft\`. Did you mean \`best glide\`?
+    to 100 kg
+    ^^ detail-unknown \`to\` is no detail of an \`aircraft\`. It has \`polar\`, \`best glide\`, \`minimum sink\`, \`polar mass\`, \`empty mass\`, \`maximum mass\` and others."
   `);
 });
 

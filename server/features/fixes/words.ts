@@ -5,8 +5,8 @@ import type { Token } from '../../../grammar/tokens.ts';
 import { ENTRIES, entryForm } from '../../../grammar/vocabulary.ts';
 import { withoutHidden } from '../../plan/hidden.ts';
 import { nearest } from '../../plan/nearest.ts';
-import { detailMeant } from '../../rules/detail-words.ts';
-import type { LineWay } from '../../rules/line-way.ts';
+import { detailMeant, endingIn, saysWhere } from '../../rules/detail-words.ts';
+import { type LineWay, instead as put, reads } from '../../rules/line-way.ts';
 import { lineWay } from '../../rules/line-ways.ts';
 import type { Finding } from '../../rules/rule.ts';
 import { layoutOf, removeLine, replaceIn, rowAt, type Spot, spotOf } from './edit.ts';
@@ -98,6 +98,18 @@ export const entryWord: Fixer = (finding, context) => {
   );
 };
 
+/** Coordinates in a line of their own, where the first line wants them and has none. */
+function inFirstLine({ spot, line }: LineSpot, written: Token, entry: EntrySyntax): Fix[] {
+  const { head, text } = entry;
+  const coordinates = text.slice(written.startOffset + written.image.length, line.span.end).trim();
+  if (!head || coordinates === '') return [];
+  const end = { start: head.span.end, end: head.span.end };
+  const behind = ` at ${coordinates}`;
+  if (!reads(put(head, end, behind, entry), head, entry)) return [];
+  const edits = [replaceIn(spot, end, behind), removeLine(spot, line)];
+  return [{ title: 'Move the coordinates to the first line', edits, preferred: true, safe: true }];
+}
+
 export const detailWord: Fixer = (finding, context) => {
   const at = lineOf(finding, context);
   const problem = at && problemOf(at.line, 'detail-unknown');
@@ -110,10 +122,12 @@ export const detailWord: Fixer = (finding, context) => {
     const edits = [replaceIn(at.spot, { start, end: written.startOffset }, '')];
     return [{ title: `Begin ${shownText(word)} in the first column`, edits, preferred: true }];
   }
+  if (saysWhere(problem.entry, word)) return inFirstLine(at, written, finding.at.entry);
   const { details, keyword } = problem.entry;
   const meant = detailMeant(keyword, word);
   if (meant !== undefined) return onlyOne([instead(at, written, meant)]);
   const near = nearest(word, new Set(details.map((detail) => detail.leading[0] as string)));
+  if (near.length === 0) return onlyOne(endingIn(problem.entry, word).map((id) => instead(at, written, id)));
   const ids = near.flatMap((first) => {
     const forms = details.filter((detail) => detail.leading[0] === first);
     // With several that begin so, the word alone is put right: what follows tells them apart.
@@ -145,12 +159,13 @@ export const quoteKeyword: Fixer = (finding, { workspace }) => {
 /** The line as it was meant. */
 function asMeant(
   { spot }: LineSpot,
-  { ways, span, says, quotes, isGuess, inOtherNumbers, isSure = false }: LineWay,
+  { ways, span, says, quotes, leavesOut, isGuess, inOtherNumbers, isSure = false }: LineWay,
 ): Fix[] {
   return ways.map((way) => {
     const titles = { name: `Put the name in quotes: ${shownName(way)}`, text: 'Put the text in quotes' };
+    const write = leavesOut === undefined ? `Write ${shownText(way)}` : `Take out ${shownText(leavesOut)}`;
     return {
-      title: quotes ? titles[quotes] : `Write ${shownText(way)}${says === undefined ? '' : `, ${says}`}`,
+      title: quotes ? titles[quotes] : `${write}${says === undefined ? '' : `, ${says}`}`,
       edits: [replaceIn(spot, span, way)],
       preferred: ways.length === 1 && !isGuess,
       safe: isSure,
