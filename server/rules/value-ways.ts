@@ -1,6 +1,7 @@
 /** Values as pilots write them elsewhere, where the line wants them in the language's own way. */
 import type { EntrySyntax, LineSyntax } from '../../grammar/syntax.ts';
 import { unitOf, unitsFor } from '../../grammar/units.ts';
+import { slotsOf } from '../../grammar/vocabulary.ts';
 import { clause, instead, insteadOf, type LineWay, reads, shown, type TooLong, type Unexpected } from './line-way.ts';
 import { orList, quoted, textAt } from './rule.ts';
 
@@ -198,10 +199,14 @@ export function speedToFly({ span }: Unexpected | TooLong, line: LineSyntax, ent
 /** What some write behind a speed: `130 kt IAS`. */
 const WHICH_SPEED = /^(?:(?<indicated>K?IAS|indicated)|K?[CET]AS|true|calibrated)(?![\p{L}\p{N}])/iu;
 
-/** Lines whose speeds are those of the air over the wing; a wind has no such speed. */
-function isAirspeed({ form }: LineSyntax, entry: EntrySyntax): boolean {
+/** Whether a speed through the air stands right before a place; that of a wind is none. */
+function isBehindAirspeed(start: number, { form, slots }: LineSyntax, entry: EntrySyntax): boolean {
   const keyword = entry.form?.keyword;
-  return keyword === 'task' || (keyword === 'aircraft' && form?.id !== 'crosswind');
+  if (!form || form.id === 'crosswind' || (keyword !== 'task' && keyword !== 'aircraft')) return false;
+  return [...slotsOf(form)].some(([name, { kind }]) => {
+    const end = kind === 'speed' ? slots[name]?.span.end : undefined;
+    return end !== undefined && end <= start && entry.text.slice(end, start).trim() === '';
+  });
 }
 
 export function indicatedAlready(
@@ -209,7 +214,7 @@ export function indicatedAlready(
   line: LineSyntax,
   entry: EntrySyntax,
 ): LineWay | undefined {
-  const match = isAirspeed(line, entry) ? WHICH_SPEED.exec(entry.text.slice(span.start)) : null;
+  const match = isBehindAirspeed(span.start, line, entry) ? WHICH_SPEED.exec(entry.text.slice(span.start)) : null;
   if (!match) return undefined;
   const end = span.start + match[0].length;
   const rest = entry.text.slice(end, line.span.end).trimStart();

@@ -680,6 +680,7 @@ test('a speed says nothing of its kind, and a speed to fly needs its climb', () 
       'turn Ashmoor at maccready',
       'turn Ashmoor at maccready TAS',
       'turn "speed to fly"',
+      'climb to 4800 ft MSL true',
       'at speed to fly',
       FINISH,
     ),
@@ -700,6 +701,8 @@ test('a speed says nothing of its kind, and a speed to fly needs its climb', () 
                                 ^^^ syntax the expected climb, such as 3 kt, was expected, but \`TAS\` stands here.
       turn "speed to fly"
            ^^^^^^^^^^^^^^ unknown-name no field or turnpoint is called \`speed to fly\` here. Define it, or \`use\` the file that does.
+      climb to 4800 ft MSL true
+                           ^^^^ syntax \`true\` stands where only \`at\` and a rate of climb or sink such as 3 kt or \`after\` and a distance such as 8 NM may follow.
       at speed to fly
       ^^ detail-unknown \`at\` is no detail of a \`task\`. The speed of a leg stands behind its point, such as \`turn Mill at 75 kt\`; without one it is flown at best glide."
   `);
