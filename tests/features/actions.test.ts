@@ -703,11 +703,13 @@ test('the longer a plan and its legs, the less often it is looked at for one req
     );
     return mostLooks(fixContext(workspace, understood, true, {}));
   };
-  const near = looks('47.2031 N 25.0000 E');
+  const near = looks('47.2031 N 22.5000 E');
   expect(near).toBeGreaterThan(3000);
-  // A leg of 420 km counts as one of none, two of 3,200 km as 160,000 characters.
+  // A leg of 230 km counts as one of none, two of 420 km as 19,000 characters, two of 1,000 km as 112,000.
   expect(looks('47.2031 N 19.5000 E')).toBe(near);
-  expect(looks('47.1000 N 62.3000 E')).toBe(6);
+  expect(looks('47.2031 N 25.0000 E')).toBe(51);
+  expect(looks('47.2031 N 32.6500 E')).toBe(8);
+  expect(looks('47.1000 N 62.3000 E')).toBe(4);
   expect(looks('47.2031 N 19.5000 E', '# nothing\n'.repeat(10_000))).toBe(9);
   expect(looks('47.1000 S 160.0000 W')).toBe(4);
 });

@@ -36,8 +36,8 @@ interface Mending {
 }
 
 /** Legs of which nobody thinks when a plan is long: a kilometre more costs as much as so many characters. */
-const LONG_LEG_M = 500_000;
-const CHARACTERS_A_KM = 30;
+const LONG_LEG_M = 300_000;
+const CHARACTERS_A_KM = 80;
 
 /** How often the plan may be looked at for one request: a look costs by the plan's length, and by that of long legs. */
 export function mostLooks({ understood: { file, tasks } }: FixContext): number {
